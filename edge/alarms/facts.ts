@@ -1,0 +1,66 @@
+/**
+ * What the pipeline knows about one unwind at one moment, as far as alarms need it. SI units; undefined is unknown.
+ * The pipeline fills it at every step; conditions in `catalogue.ts` read nothing else.
+ */
+import type { Cause, Outcome, UnwindState } from '../columns.ts'
+
+export interface AlarmFacts {
+  /** Pipeline time, ms since 1970 UTC. */
+  tMs: number
+  state: UnwindState
+  /** The line runs at production speed: neither standing, threading nor jogging. Where false, what only means something running is suppressed by design. */
+  isProducing: boolean
+  lineSpeedMps: number | undefined
+  /** Time until the cycle starts, and the low end of its 80 % interval, s. */
+  secondsToSplice: number | undefined
+  secondsLow: number | undefined
+  metresToSplice: number | undefined
+  /** How long before the cycle the fill begins, s; 0 where there is none. The roll must be ready by then. */
+  fillLeadS: number
+  /** Undefined where the signal is not mapped or has no value. */
+  newRollReady: boolean | undefined
+  splicerAuto: boolean | undefined
+  spliceFault: boolean | undefined
+  webBreak: boolean | undefined
+  /** Time that preparing the next roll takes (from config, later learned), s. */
+  preparationS: number
+  /** Stored web now; what the buffer will hold at the cycle's start less reserve less need; the net need, m. */
+  storedM: number | undefined
+  bufferMarginM: number | undefined
+  bufferNeededM: number | undefined
+  reserveM: number | undefined
+  /** Highest line speed for this splice, m/s. */
+  highestSpeedMps: number | undefined
+  /** Share of the fill that is late: web missing at the cycle's start if the fill went on as now, m; 0 or less is in time. Undefined where no fill is due. */
+  fillShortM: number | undefined
+  /** The trigger's diameter as set, and the reading now, m. */
+  spliceDiameterM: number | undefined
+  diameterM: number | undefined
+  coreDiameterM: number
+  /** Standard deviation of the reading, m. */
+  diameterNoiseM: number | undefined
+  /** Seconds since the diameter passed the splice diameter (by more than its noise) without a cycle; undefined before. */
+  overdueS: number | undefined
+  /** The newest splice whose verdict fell, once it fell. */
+  lastSplice: { id: string; outcome: Outcome; cause: Cause | undefined; endedTMs: number } | undefined
+  /** While refilling: time since the web ran again, and the time a refill should take, s. */
+  refill: { elapsedS: number; expectedS: number } | undefined
+  /** What makes the diameter implausible; undefined while it is plausible. Values and limits in m. */
+  diameterFault:
+    | {
+        kind: 'stuck' | 'jump' | 'rising' | 'out_of_range' | 'no_value'
+        valueM: number | undefined
+        limitM: number | undefined
+      }
+    | undefined
+  /** A transfer happened and the diameter still reads the old roll, seconds since; undefined otherwise. */
+  notResetS: number | undefined
+  /** Seconds and web since the last roll change; alarms on the diameter wait for three turns or 30 s. */
+  sinceRollChange: { seconds: number; turns: number } | undefined
+  /** Signals without a value that are required, or `new_roll_ready`: longest first, s. */
+  lost: readonly { signal: string; source: string; seconds: number }[]
+  /** Measured caliper (effective) and the label's, m; with the estimate's standard deviation. */
+  caliper: { valueM: number; sdM: number; labelM: number } | undefined
+  /** This unwind's pipeline failed and was restored; the reason. */
+  pipelineFault: string | undefined
+}

@@ -1,0 +1,162 @@
+/**
+ * The contract's columns: what CSV files, API, history, database and screens carry.
+ * Lengths m, diameters mm, caliper µm, speed m/min, durations s; times ISO 8601 UTC with milliseconds; unknown is null.
+ */
+export const UNWIND_STATES = ['running', 'filling', 'splicing', 'refilling', 'standing', 'no_roll', 'unknown'] as const
+export type UnwindState = (typeof UNWIND_STATES)[number]
+
+export interface ForecastRow {
+  time: string
+  unwind: string
+  state: UnwindState
+  diameter: number | null
+  caliper: number | null
+  metres_to_splice: number | null
+  metres_low: number | null
+  metres_high: number | null
+  seconds_to_splice: number | null
+  seconds_low: number | null
+  seconds_high: number | null
+  buffer_stored: number | null
+  buffer_needed: number | null
+  buffer_margin: number | null
+  safe_speed: number | null
+}
+
+export const OUTCOMES = ['good', 'failed', 'missed', 'aborted'] as const
+export type Outcome = (typeof OUTCOMES)[number]
+export const CAUSES = [
+  'no_new_roll',
+  'splicer_fault',
+  'ran_out',
+  'cycle_too_slow',
+  'buffer_empty',
+  'web_break',
+  'unknown',
+] as const
+export type Cause = (typeof CAUSES)[number]
+export const FLAGS = ['early', 'late', 'manual', 'slow_cycle', 'low_buffer', 'slowed_line'] as const
+export type SpliceFlag = (typeof FLAGS)[number]
+
+export interface SpliceRow {
+  unwind: string
+  started: string
+  /** Null until the buffer is back at its running position or the verdict fell. */
+  ended: string | null
+  /** Null while the verdict is open. */
+  outcome: Outcome | null
+  /** Null when good or open. */
+  cause: Cause | null
+  /** `;`-separated. */
+  flags: string
+  diameter: number | null
+  speed: number | null
+  stopped_seconds: number | null
+  web_from_buffer: number | null
+  buffer_low: number | null
+  left_on_roll: number | null
+  /** `<unwind>-<started in UTC ms>`, fixed when the cycle is first recognised. */
+  id: string
+}
+
+export const PHASES = ['fill', 'decelerate', 'stopped', 'accelerate', 'refill'] as const
+export type Phase = (typeof PHASES)[number]
+/** A phase of one splice: start as ISO 8601 UTC, length in s (null while it lasts). */
+export interface PhaseSpan {
+  phase: Phase
+  started: string
+  seconds: number | null
+}
+
+export const ALARM_IDS = [
+  'roll_not_ready',
+  'splicer_not_auto',
+  'buffer_short',
+  'buffer_not_filling',
+  'splice_overdue',
+  'splice_missed',
+  'splice_failed',
+  'web_break',
+  'buffer_not_recovering',
+  'diameter_implausible',
+  'diameter_not_reset',
+  'speeds_disagree',
+  'caliper_off_label',
+  'roll_out_of_round',
+  'source_lost',
+  'cycle_slowing',
+  'setting_wastes_web',
+  'store_failing',
+  'pipeline_fault',
+] as const
+export type AlarmId = (typeof ALARM_IDS)[number]
+export type Priority = 'low' | 'medium' | 'high'
+export const ALARM_EVENTS = [
+  'raised',
+  'cleared',
+  'acknowledged',
+  'shelved',
+  'unshelved',
+  'suppressed',
+  'unsuppressed',
+  'out_of_service',
+  'returned_to_service',
+] as const
+export type AlarmEventName = (typeof ALARM_EVENTS)[number]
+
+export interface AlarmRow {
+  time: string
+  /** Empty where site-wide. */
+  unwind: string
+  alarm: AlarmId
+  event: AlarmEventName
+  priority: Priority
+  value: number | null
+  limit: number | null
+  text: string
+}
+
+export const FORECAST_COLUMNS = [
+  'time',
+  'unwind',
+  'state',
+  'diameter',
+  'caliper',
+  'metres_to_splice',
+  'metres_low',
+  'metres_high',
+  'seconds_to_splice',
+  'seconds_low',
+  'seconds_high',
+  'buffer_stored',
+  'buffer_needed',
+  'buffer_margin',
+  'safe_speed',
+] as const satisfies readonly (keyof ForecastRow)[]
+
+export const SPLICE_COLUMNS = [
+  'unwind',
+  'started',
+  'ended',
+  'outcome',
+  'cause',
+  'flags',
+  'diameter',
+  'speed',
+  'stopped_seconds',
+  'web_from_buffer',
+  'buffer_low',
+  'left_on_roll',
+  'id',
+] as const satisfies readonly (keyof SpliceRow)[]
+
+export const ALARM_COLUMNS = [
+  'time',
+  'unwind',
+  'alarm',
+  'event',
+  'priority',
+  'value',
+  'limit',
+  'text',
+] as const satisfies readonly (keyof AlarmRow)[]

@@ -1,0 +1,202 @@
+/**
+ * A config after it was read, checked and converted: SI units, defaults filled in, frozen.
+ * `schema.ts` describes the file, `load.ts` turns one into the other.
+ */
+import type { SignalName } from '../signals/catalogue.ts'
+
+export interface Config {
+  readonly site: SiteConfig
+  /** By name, in the file's order. */
+  readonly sources: Readonly<Record<string, SourceConfig>>
+  readonly materials: Readonly<Record<string, MaterialConfig>>
+  /** In the file's order. */
+  readonly unwinds: readonly UnwindConfig[]
+  readonly history: HistoryConfig
+  readonly database: DatabaseConfig | undefined
+  readonly web: WebConfig
+  readonly wall: { readonly screenDiagonalM: number; readonly distanceM: number }
+}
+
+export interface SiteConfig {
+  readonly name: string
+  /** IANA name. */
+  readonly timeZone: string
+  readonly language: string
+  /** `HH:MM`, local. */
+  readonly shifts: readonly string[]
+}
+
+/** A secret is named in the file (`…_env`, `…_file`), never written there; it is read when the source starts. */
+export interface SecretRef {
+  readonly env?: string
+  readonly file?: string
+}
+
+export interface UserConfig {
+  readonly name: string
+  readonly password: SecretRef | undefined
+}
+
+interface SourceCommon {
+  readonly name: string
+  /** Where a sample's time comes from. MQTT: `source` is `time_path`. */
+  readonly time: 'source' | 'server' | 'arrival'
+  /** No proof of life for so long makes every signal of the source stale, s. */
+  readonly staleAfterS: number
+  /** How often the peer has to prove that it lives, s (live only; default 2). */
+  readonly keepAliveS: number
+  readonly user: UserConfig | undefined
+}
+
+export interface OpcUaSourceConfig extends SourceCommon {
+  readonly kind: 'opcua'
+  readonly endpoint: string
+  readonly security: {
+    readonly policy: string
+    readonly mode: 'none' | 'sign' | 'sign_and_encrypt'
+  }
+  readonly samplingMs: number
+  readonly publishingMs: number
+}
+
+export interface MqttSourceConfig extends SourceCommon {
+  readonly kind: 'mqtt'
+  readonly url: string
+  /** PEM file of the authority that signed the broker's certificate, for `mqtts:`. */
+  readonly caFile: string | undefined
+  readonly clientId: string | undefined
+  /** Topic of the publisher's last will, and the payload that says it is gone. */
+  readonly will: { readonly topic: string; readonly offline: string } | undefined
+  /** Largest payload that is looked at, bytes. */
+  readonly maxPayloadBytes: number
+}
+
+export type SourceConfig = OpcUaSourceConfig | MqttSourceConfig
+
+export interface MaterialConfig {
+  readonly coreDiameterM: number | undefined
+  readonly caliperM: number | undefined
+  readonly widthM: number | undefined
+  /** kg/m². */
+  readonly basisWeightKgPerM2: number | undefined
+  readonly badAtCoreM: number | undefined
+  readonly price: { readonly perM: number; readonly currency: string } | undefined
+}
+
+export interface TagRef {
+  readonly source: string
+  /** Node id or topic, without the value path. */
+  readonly address: string
+  /** Dotted path into a JSON payload, with `[n]` for arrays. */
+  readonly valuePath: string | undefined
+  readonly timePath: string | undefined
+}
+
+export interface SignalConfig {
+  /** A signal's name, or `extra.NAME`. */
+  readonly signal: SignalName | `extra.${string}`
+  /** For one tag per spindle: which. */
+  readonly spindle: string | undefined
+  readonly tag: TagRef
+  /** As the file states it, for screens and messages; undefined for booleans and text. */
+  readonly unit: string | undefined
+  /** Raw value × scale + offset is in the tag's unit. */
+  readonly scale: number
+  readonly offset: number
+  /** Tag's unit × toSi is SI (m, m/s, turns/s, share 0..1, N/m). */
+  readonly toSi: number
+  /** Valid range in the tag's unit, after scale and offset. */
+  readonly range: readonly [number, number] | undefined
+  /** Bit of an integer word, 0 is the lowest. */
+  readonly bit: number | undefined
+  readonly invert: boolean
+  /** True where the raw value (as text) is one of these. */
+  readonly equals: readonly string[] | undefined
+  /** Raw value (after `bit`, as text) → meaning. */
+  readonly values: Readonly<Record<string, string>> | undefined
+  /** The tag reports at least this often, s; undefined where it reports on change. */
+  readonly periodS: number | undefined
+}
+
+export interface UnwindConfig {
+  /** The id in the column `unwind`. */
+  readonly id: string
+  readonly name: string
+  readonly roll: {
+    readonly coreDiameterM: number
+    readonly nominalCaliperM: number
+  }
+  readonly splicer: SplicerConfig
+  readonly buffer: BufferConfig | undefined
+  readonly signals: readonly SignalConfig[]
+}
+
+export interface SplicerConfig {
+  readonly method: 'zero_speed' | 'flying' | 'stopped'
+  readonly trigger: 'diameter' | 'length' | 'end_sensor' | 'manual'
+  /** Where no tag carries it, m. */
+  readonly spliceDiameterM: number | undefined
+  /** Speed to which the line slows down on purpose, m/s. */
+  readonly spliceSpeedMps: number | undefined
+  /** Where learning starts: how long the web stands, s; and ramps, m/s². */
+  readonly stopS: number
+  readonly decelerationMps2: number
+  readonly accelerationMps2: number
+  /** By what share the unwind outruns the line while filling and refilling (0.12 is 12 %). */
+  readonly overspeed: number
+  readonly unwind: 'driven' | 'braked'
+  readonly preparation: {
+    readonly fetchS: number
+    readonly loadS: number
+    readonly splicePrepS: number
+    readonly totalS: number
+  }
+  readonly pathLengthM: number
+  readonly runOutRisk: number
+  readonly stations: readonly { readonly name: string; readonly distanceM: number }[]
+}
+
+/** Positions are turned into stored web on the way in, so everything here is in metres of web. */
+export interface BufferConfig {
+  readonly mode: 'fill_before' | 'rides_full'
+  /** Two points of the calibration: position in SI of the tag's unit (m, share or raw) → stored web. */
+  readonly calibration: {
+    readonly emptyPosition: number
+    readonly emptyStoredM: number
+    readonly fullPosition: number
+    readonly fullStoredM: number
+  }
+  readonly runningStoredM: number
+  readonly fillStoredM: number
+  readonly tripStoredM: number
+  readonly reserveM: number
+}
+
+export interface HistoryConfig {
+  readonly keepSamplesS: number
+  readonly keepTracesS: number
+  readonly keepBadTracesS: number
+}
+
+export interface DatabaseConfig {
+  readonly url: string
+  readonly dialect: 'v1' | 'v2'
+  readonly org: string
+  readonly bucket: string
+  readonly token: SecretRef | undefined
+  readonly user: UserConfig | undefined
+}
+
+export interface WebConfig {
+  readonly host: string
+  readonly port: number
+  /** Needed to listen wider than loopback. */
+  readonly password: SecretRef | undefined
+}
+
+/** Name, kind and purpose of the built-in source for what people enter. */
+export const OPERATOR_SOURCE = 'operator'
+
+/** The tag as a recording names it and a `Sample` carries it. */
+export const tagAddress = (tag: Pick<TagRef, 'address' | 'valuePath'>): string =>
+  tag.valuePath === undefined ? tag.address : `${tag.address}#${tag.valuePath}`
