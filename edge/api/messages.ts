@@ -55,6 +55,9 @@ export interface AlarmView {
   limit: number | null
   /** What is wrong and what to do. */
   text: string
+  /** For the wall: what is wrong in at most two lines of 30 characters, and what to do. */
+  short?: string
+  action?: string
 }
 
 export interface SpliceView extends SpliceRow {

@@ -1,0 +1,145 @@
+/**
+ * Every alarm of one unwind, and those of the site: condition, delays, texts and why it exists.
+ *
+ * An alarm that needs no action is not an alarm. Delays are at most a quarter of the time there is to respond; where no
+ * source is named a figure is common practice.
+ */
+import { unwindSpliceAlarms } from './catalogue-splice.ts'
+import * as after from './conditions-after.ts'
+import type { AlarmDefinition } from './definition.ts'
+import type { AlarmFacts } from './facts.ts'
+
+const MEASUREMENT_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [
+  {
+    id: 'diameter_implausible',
+    condition: after.diameterImplausible,
+    onlyProducing: true,
+    measure: 'mm',
+    onDelayS: 1,
+    offDelayS: 10,
+    deadband: 'none: the reading has been plausible for 10 s',
+    texts: {
+      'diameter_implausible.stuck': [],
+      'diameter_implausible.jump': [],
+      'diameter_implausible.rising': [],
+      'diameter_implausible.out_of_range': [],
+      'diameter_implausible.no_value': [],
+    },
+    rationale: {
+      cause: 'The sensor is stuck, dirty, sees an arm, or lost its supply.',
+      consequence:
+        'The countdown is wrong, and a splicer that triggers on the same reading splices too early or not at all.',
+      response: 'Watch the roll by eye, clean or repair the sensor, splice by hand where needed.',
+      timeToRespond: 'the rest of the roll',
+      basis:
+        'Quiet after a roll change for three turns and 30 s (at most 60 s): presets converge, a turret blinds the sensor.',
+    },
+  },
+  {
+    id: 'diameter_not_reset',
+    condition: after.diameterNotReset,
+    onlyProducing: true,
+    measure: 'mm',
+    onDelayS: 2,
+    offDelayS: 2,
+    deadband: 'none',
+    texts: { diameter_not_reset: [] },
+    rationale: {
+      cause: 'The PLC program did not preset the diameter at the roll change, or the wrong position is read.',
+      consequence: 'The splicer may begin its next cycle at once, or the countdown belongs to a roll that is gone.',
+      response: "Set the new roll's diameter at the splicer.",
+      timeToRespond: 'minutes',
+      basis: 'As long after a transfer as presets and turrets take: 30 s.',
+    },
+  },
+  {
+    id: 'caliper_off_label',
+    condition: after.caliperOffLabel,
+    onlyProducing: true,
+    measure: 'um',
+    onDelayS: 10,
+    offDelayS: 10,
+    deadband: '1 % of the label: raised beyond 6 %, ends below 5 %, once a roll',
+    texts: { caliper_off_label: ['percent', 'direction'] },
+    rationale: {
+      cause: 'Another material is on the roll, or material data or a speed scale is wrong.',
+      consequence: 'The product may be wrong; until learned, the countdown was.',
+      response: 'Compare the label with the order.',
+      timeToRespond: 'the rest of the roll',
+      basis: 'Labels are off by a few per cent; 6 % and 2.5 standard deviations are beyond that and beyond chance.',
+    },
+  },
+  {
+    id: 'source_lost',
+    condition: after.sourceLost,
+    onlyProducing: false,
+    measure: 's',
+    onDelayS: 0,
+    offDelayS: 5,
+    deadband: 'none: every value has been back for 5 s',
+    texts: { source_lost: ['signal', 'source'], 'source_lost.ready': ['source'] },
+    rationale: {
+      cause: 'Network, PLC or broker is away, or a tag has gone bad.',
+      consequence: 'No countdown and no further alarm of this unwind.',
+      response: 'Watch roll and festoon by eye; have the connection checked.',
+      timeToRespond: 'the rest of the roll',
+      basis: 'The wait lies in the signal itself (`stale_after`), so the alarm adds none.',
+    },
+  },
+  {
+    id: 'pipeline_fault',
+    condition: after.pipelineFault,
+    onlyProducing: false,
+    measure: 'none',
+    onDelayS: 0,
+    offDelayS: 10,
+    deadband: 'none',
+    texts: { pipeline_fault: ['reason'] },
+    rationale: {
+      cause: 'A fault in the program while it dealt with this unwind.',
+      consequence: 'The state is unknown until the last snapshot has been restored and confirmed.',
+      response: 'Watch the roll by eye; report the fault.',
+      timeToRespond: 'the rest of the roll',
+      basis: 'Every fault counts.',
+    },
+  },
+]
+
+/** In the order in which a screen lists what has the same priority and age. */
+export const UNWIND_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [...unwindSpliceAlarms, ...MEASUREMENT_ALARMS]
+
+/** What the daemon knows about itself, for alarms that belong to no unwind. */
+export interface SiteFacts {
+  tMs: number
+  /** Why the history cannot be written, one sentence; undefined while it can. */
+  storeTrouble: string | undefined
+}
+
+export const SITE_ALARMS: readonly AlarmDefinition<SiteFacts>[] = [
+  {
+    id: 'store_failing',
+    condition: (facts) =>
+      facts.storeTrouble === undefined
+        ? undefined
+        : {
+            priority: 'high',
+            value: undefined,
+            limit: undefined,
+            text: 'store_failing',
+            parameters: { reason: facts.storeTrouble },
+          },
+    onlyProducing: false,
+    measure: 'none',
+    onDelayS: 5,
+    offDelayS: 30,
+    deadband: 'none: writing has worked for 30 s',
+    texts: { store_failing: ['reason'] },
+    rationale: {
+      cause: 'The disk is full, read-only or failing.',
+      consequence: 'Samples, splices and alarms are kept in memory for a while and then lost.',
+      response: 'Free or replace the disk.',
+      timeToRespond: 'as long as the memory set aside lasts',
+      basis: 'A single failed commit is tried again within a second.',
+    },
+  },
+]

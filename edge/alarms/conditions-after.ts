@@ -1,0 +1,213 @@
+/**
+ * The conditions of the alarms on what has happened (splice missed or failed, web broken, buffer not back) and on what
+ * the forecast rests on (diameter, caliper, sources). Pure: facts in, finding or nothing out.
+ */
+import type { Outcome } from '../columns.ts'
+import { NONE } from './conditions.ts'
+import type { Condition, Finding, Memory } from './definition.ts'
+import type { AlarmFacts } from './facts.ts'
+
+/** An event after which the line never stopped is over after a minute of running: as long as a joint may open afterwards. */
+const RUNS_ON_S = 60
+/** A verdict older than this when first seen (after a restart) is history, not news. */
+const NEWS_S = 600
+
+/**
+ * Holds from an event until the line produces again. The first look at the event remembers it; when it is over it is
+ * handled, and holds no more however long the facts go on to name it.
+ */
+function holdsUntilProducing(id: string, facts: AlarmFacts, memory: Memory): boolean {
+  if (memory.handledId === id) return false
+  if (memory.eventId !== id) {
+    memory.eventId = id
+    memory.eventTMs = facts.tMs
+    memory.hasStopped = false
+  }
+  if (!facts.isProducing) memory.hasStopped = true
+  else if (memory.hasStopped || facts.tMs - memory.eventTMs > RUNS_ON_S * 1000) {
+    memory.handledId = id
+    memory.eventId = undefined
+    return false
+  }
+  return true
+}
+
+function spliceEnded(outcome: Outcome, text: string): Condition<AlarmFacts> {
+  return (facts, memory) => {
+    const splice = facts.lastSplice
+    if (splice === undefined || splice.outcome !== outcome) {
+      memory.eventId = undefined
+      return undefined
+    }
+    if (memory.eventId !== splice.id && facts.tMs - splice.endedTMs > NEWS_S * 1000) memory.handledId = splice.id
+    if (!holdsUntilProducing(splice.id, facts, memory)) return undefined
+    return {
+      priority: 'high',
+      value: undefined,
+      limit: undefined,
+      text,
+      parameters: { cause: { key: `cause.${splice.cause ?? 'unknown'}` } },
+    }
+  }
+}
+
+export const spliceMissed = spliceEnded('missed', 'splice_missed')
+export const spliceFailed = spliceEnded('failed', 'splice_failed')
+
+/** A break within so long of a splice's bad verdict is that splice's (the contract's window), and raises nothing of its own. */
+const SAME_EVENT_S = 60
+
+/**
+ * A break by itself. What breaks in a splice's cycle or because of it is told by `splice_failed` or `splice_missed`, once.
+ * The bit may be a pulse or latched: the break holds until the line produces again, whatever the bit says then.
+ */
+export function webBreak(facts: AlarmFacts, memory: Memory): Finding | undefined {
+  if (facts.webBreak !== true && memory.eventId === undefined) {
+    memory.handledId = undefined
+    return undefined
+  }
+  // A bit that still stands after its break was handled is no new break.
+  if (memory.handledId !== undefined) return undefined
+  const id = memory.eventId ?? `break-${facts.tMs}`
+  if (isOfSplice(facts)) {
+    memory.handledId = id
+    memory.eventId = undefined
+    return undefined
+  }
+  if (!holdsUntilProducing(id, facts, memory)) return undefined
+  // In a cycle the splice's own verdict comes first.
+  if (facts.state === 'splicing' || facts.state === 'refilling') return undefined
+  return { priority: 'high', value: undefined, limit: undefined, text: 'web_break', parameters: NONE }
+}
+
+function isOfSplice(facts: AlarmFacts): boolean {
+  const splice = facts.lastSplice
+  if (splice === undefined || splice.outcome === 'good' || splice.outcome === 'aborted') return false
+  return Math.abs(facts.tMs - splice.endedTMs) <= SAME_EVENT_S * 1000
+}
+
+/** Shares of the time that a refill should take: from trade-notes of the project, common practice, no source. */
+const REFILL_LATE = 1.5
+const REFILL_VERY_LATE = 2.5
+
+export function bufferNotRecovering(facts: AlarmFacts): Finding | undefined {
+  const refill = facts.refill
+  if (refill === undefined || refill.elapsedS <= REFILL_LATE * refill.expectedS) return undefined
+  return {
+    priority: refill.elapsedS > REFILL_VERY_LATE * refill.expectedS ? 'high' : 'medium',
+    value: refill.elapsedS,
+    limit: REFILL_LATE * refill.expectedS,
+    text: 'buffer_not_recovering',
+    parameters: NONE,
+  }
+}
+
+/** A preset diameter converges over turns and a turret blinds the sensor for 10 to 30 s: both must be over, or a minute. */
+const WAIT_TURNS = 3
+const WAIT_S = 30
+const WAIT_AT_MOST_S = 60
+
+function hasSettled(facts: AlarmFacts): boolean {
+  const since = facts.sinceRollChange
+  if (since === undefined) return true
+  return since.seconds >= WAIT_AT_MOST_S || (since.seconds >= WAIT_S && since.turns >= WAIT_TURNS)
+}
+
+export function diameterImplausible(facts: AlarmFacts): Finding | undefined {
+  const fault = facts.diameterFault
+  if (fault === undefined || !hasSettled(facts)) return undefined
+  return {
+    priority: 'medium',
+    value: fault.valueM,
+    limit: fault.limitM,
+    text: DIAMETER_TEXTS[fault.kind],
+    parameters: NONE,
+  }
+}
+
+const DIAMETER_TEXTS = {
+  stuck: 'diameter_implausible.stuck',
+  jump: 'diameter_implausible.jump',
+  rising: 'diameter_implausible.rising',
+  out_of_range: 'diameter_implausible.out_of_range',
+  no_value: 'diameter_implausible.no_value',
+} as const satisfies Record<NonNullable<AlarmFacts['diameterFault']>['kind'], string>
+
+export function diameterNotReset(facts: AlarmFacts): Finding | undefined {
+  if (facts.notResetS === undefined || facts.notResetS < WAIT_S || !hasSettled(facts)) return undefined
+  return {
+    priority: 'medium',
+    value: facts.diameterM,
+    limit: facts.spliceDiameterM,
+    text: 'diameter_not_reset',
+    parameters: NONE,
+  }
+}
+
+/** Without these there is no forecast; `new_roll_ready` alone leaves the forecast whole. */
+export function sourceLost(facts: AlarmFacts): Finding | undefined {
+  const worst = facts.lost.find((lost) => lost.signal !== 'new_roll_ready') ?? facts.lost[0]
+  if (worst === undefined) return undefined
+  const isReadyOnly = worst.signal === 'new_roll_ready'
+  return {
+    priority: isReadyOnly ? 'medium' : 'high',
+    value: worst.seconds,
+    limit: undefined,
+    text: isReadyOnly ? 'source_lost.ready' : 'source_lost',
+    parameters: isReadyOnly
+      ? { source: worst.source }
+      : { signal: worst.signal.replaceAll('_', ' '), source: worst.source },
+  }
+}
+
+/** Labels are off by a few per cent every day; only beyond this and beyond chance is it another material. */
+const OFF_LABEL = 0.06
+const OFF_LABEL_ENDS = 0.05
+const SIGNIFICANT_SD = 2.5
+
+/** Once a roll: the operator looks at the label once, and what the label says does not change with the length run. */
+export function caliperOffLabel(facts: AlarmFacts, memory: Memory): Finding | undefined {
+  const rollId = rollOf(facts, memory)
+  const caliper = facts.caliper
+  if (caliper === undefined || memory.handledId === rollId) return undefined
+  const differenceM = caliper.valueM - caliper.labelM
+  const share = Math.abs(differenceM) / caliper.labelM
+  if (memory.isRaised && share < OFF_LABEL_ENDS) {
+    memory.handledId = rollId
+    return undefined
+  }
+  if (!memory.isRaised && !(share > OFF_LABEL && Math.abs(differenceM) > SIGNIFICANT_SD * caliper.sdM)) return undefined
+  return {
+    priority: 'low',
+    value: caliper.valueM,
+    limit: caliper.labelM * (differenceM > 0 ? 1 + OFF_LABEL : 1 - OFF_LABEL),
+    text: 'caliper_off_label',
+    parameters: {
+      percent: Math.round(share * 100),
+      direction: { key: differenceM > 0 ? 'direction.thicker' : 'direction.thinner' },
+    },
+  }
+}
+
+/** A name for the roll: when it came. Two reckonings of one roll change may differ by seconds. */
+function rollOf(facts: AlarmFacts, memory: Memory): string {
+  if (facts.sinceRollChange !== undefined) {
+    const changedTMs = facts.tMs - facts.sinceRollChange.seconds * 1000
+    if (memory.eventId === undefined || Math.abs(changedTMs - memory.eventTMs) > 5000) {
+      memory.eventId = `roll-${Math.round(changedTMs)}`
+    }
+    memory.eventTMs = changedTMs
+  }
+  return memory.eventId ?? 'roll'
+}
+
+export function pipelineFault(facts: AlarmFacts): Finding | undefined {
+  if (facts.pipelineFault === undefined) return undefined
+  return {
+    priority: 'high',
+    value: undefined,
+    limit: undefined,
+    text: 'pipeline_fault',
+    parameters: { reason: facts.pipelineFault },
+  }
+}

@@ -1,0 +1,173 @@
+/**
+ * The conditions of the alarms on the coming splice: is everything ready, will the buffer carry it, does it begin.
+ * What the splice left behind stands in `conditions-after.ts`. Pure: facts in, finding or nothing out.
+ */
+import type { Priority } from '../columns.ts'
+import type { Finding, Memory } from './definition.ts'
+import type { AlarmFacts } from './facts.ts'
+
+/** Advice below this speed is no help: many processes do not hold their web or register there (common practice, no source). */
+const LEAST_ADVISED_MPS = 20 / 60
+/** Speeds are advised in steps that a person sets: 5 m/min. */
+const ADVICE_STEP_MPM = 5
+
+/** Shares of the preparation time at which readiness rises: from trade-notes of the project, common practice, no source. */
+const READINESS_STAGES = [1.5, 1.0, 0.5] as const
+/** A stage is left again only when the time left is so far above its limit, or noise would flip the text. */
+const STAGE_HYSTERESIS = 1.1
+
+/** The roll must be ready when the fill begins, not when the splice does. Takes the early end of the interval. */
+function secondsLeft(facts: AlarmFacts): number | undefined {
+  const seconds = facts.secondsLow ?? facts.secondsToSplice
+  return seconds === undefined ? undefined : seconds - facts.fillLeadS
+}
+
+/** Before a splice: neither in its cycle nor without a roll. */
+const isBeforeSplice = (facts: AlarmFacts): boolean => facts.state !== 'splicing' && facts.state !== 'no_roll'
+
+/** 0 none, then 1 at 1.5 ×, 2 at 1.0 ×, 3 at 0.5 × the preparation. */
+function readinessStage(leftS: number, preparationS: number, held: number): number {
+  let stage = 0
+  for (const [index, share] of READINESS_STAGES.entries()) {
+    const limitS = share * preparationS * (index < held ? STAGE_HYSTERESIS : 1)
+    if (leftS < limitS) stage = index + 1
+  }
+  return stage
+}
+
+const stagePriority = (stage: number): Priority => (stage === 1 ? 'medium' : 'high')
+
+/**
+ * The speed at which the web that is left lasts as long as the preparation takes, in m/min rounded down; undefined where
+ * that is too slow to be of use, or no slower than now: advice is never to go faster.
+ */
+function speedToWaitMpm(facts: AlarmFacts): number | undefined {
+  if (facts.metresToSplice === undefined || facts.lineSpeedMps === undefined) return undefined
+  // The early end of the interval for the web as for the time.
+  const early =
+    facts.secondsLow !== undefined && facts.secondsToSplice !== undefined && facts.secondsToSplice > 0
+      ? Math.min(1, facts.secondsLow / facts.secondsToSplice)
+      : 1
+  return advisedMpm((facts.metresToSplice * early) / (facts.preparationS + facts.fillLeadS), facts.lineSpeedMps)
+}
+
+function advisedMpm(speedMps: number, lineSpeedMps: number | undefined): number | undefined {
+  if (!(speedMps >= LEAST_ADVISED_MPS)) return undefined
+  const advised = Math.floor((speedMps * 60) / ADVICE_STEP_MPM) * ADVICE_STEP_MPM
+  if (lineSpeedMps !== undefined && advised >= lineSpeedMps * 60) return undefined
+  return advised
+}
+
+export function rollNotReady(facts: AlarmFacts, memory: Memory): Finding | undefined {
+  const leftS = secondsLeft(facts)
+  if (facts.newRollReady !== false || leftS === undefined || !isBeforeSplice(facts)) return ended(memory)
+  const stage = (memory.stage = readinessStage(leftS, facts.preparationS, memory.stage))
+  if (stage === 0) return undefined
+  const finding: Finding = {
+    priority: stagePriority(stage),
+    value: leftS,
+    limit: (READINESS_STAGES[stage - 1] ?? 0) * facts.preparationS,
+    text: stage === 1 ? 'roll_not_ready' : 'roll_not_ready.due',
+    parameters: NONE,
+  }
+  if (stage < 3) return finding
+  const speed = speedToWaitMpm(facts)
+  finding.text = speed === undefined ? 'roll_not_ready.stop' : 'roll_not_ready.slow'
+  if (speed !== undefined) finding.parameters = { speed }
+  return finding
+}
+
+/**
+ * Loading takes a splicer out of automatic, so that counts only once the roll is ready or where nobody says so: else one
+ * event would raise two alarms. A fault needs other hands and counts at once.
+ */
+export function splicerNotAuto(facts: AlarmFacts, memory: Memory): Finding | undefined {
+  const leftS = secondsLeft(facts)
+  const isFaulted = facts.spliceFault === true
+  const isOut = facts.splicerAuto === false && facts.newRollReady !== false
+  if (!(isFaulted || isOut) || leftS === undefined || !isBeforeSplice(facts)) return ended(memory)
+  const stage = (memory.stage = readinessStage(leftS, facts.preparationS, memory.stage))
+  if (stage === 0) return undefined
+  return {
+    priority: stagePriority(stage),
+    value: leftS,
+    limit: (READINESS_STAGES[stage - 1] ?? 0) * facts.preparationS,
+    text: isFaulted
+      ? stage === 3
+        ? 'splicer_not_auto.fault_stop'
+        : 'splicer_not_auto.fault'
+      : stage === 3
+        ? 'splicer_not_auto.stop'
+        : stage === 2
+          ? 'splicer_not_auto.due'
+          : 'splicer_not_auto',
+    parameters: NONE,
+  }
+}
+
+/** The speed may still change before that; raised earlier it would ask for nothing. Must exceed the two minutes owed. */
+const SHORT_WINDOW_S = 300
+/** From here on slowing down cannot wait. */
+const SHORT_URGENT_S = 120
+
+export function bufferShort(facts: AlarmFacts, memory: Memory): Finding | undefined {
+  const leftS = secondsLeft(facts)
+  const marginM = facts.bufferMarginM
+  if (marginM === undefined || leftS === undefined || !isBeforeSplice(facts)) return undefined
+  if (leftS > SHORT_WINDOW_S * (memory.isRaised ? STAGE_HYSTERESIS : 1)) return undefined
+  if (marginM >= (memory.isRaised ? shortDeadbandM(facts) : 0)) return undefined
+  const finding: Finding = {
+    priority: leftS <= SHORT_URGENT_S ? 'high' : 'medium',
+    value: marginM,
+    limit: 0,
+    text: 'buffer_short',
+    parameters: { short: roundedUp(-marginM) },
+  }
+  if (facts.highestSpeedMps === undefined) return finding
+  if (facts.highestSpeedMps < LEAST_ADVISED_MPS) return { ...finding, text: 'buffer_short.stop', parameters: NONE }
+  const speed = advisedMpm(facts.highestSpeedMps, facts.lineSpeedMps)
+  if (speed === undefined) return finding
+  finding.text = 'buffer_short.slow'
+  finding.parameters = { short: roundedUp(-marginM), speed }
+  return finding
+}
+
+/** 5 % of what the splice takes (ISA-18.2's starting value for a level, from memory), at least half a metre. */
+const shortDeadbandM = (facts: AlarmFacts): number => Math.max(0.5, 0.05 * (facts.bufferNeededM ?? 0))
+
+/** Half metres, rounded so that the text never makes the lack smaller than it is. */
+const roundedUp = (metres: number): number => Math.max(0.5, Math.ceil(metres * 2) / 2)
+
+/** Late only matters where the web that will be missing is more than the margin can give. */
+export function bufferNotFilling(facts: AlarmFacts, memory: Memory): Finding | undefined {
+  const shortM = facts.fillShortM
+  if (shortM === undefined || !isBeforeSplice(facts)) return undefined
+  const limitM = shortDeadbandM(facts)
+  if (shortM <= (memory.isRaised ? limitM / 2 : limitM)) return undefined
+  const spareM = facts.bufferMarginM
+  if (spareM !== undefined && spareM - shortM >= (memory.isRaised ? limitM / 2 : 0)) return undefined
+  return {
+    priority: 'high',
+    value: shortM,
+    limit: limitM,
+    text: 'buffer_not_filling',
+    parameters: { short: roundedUp(shortM) },
+  }
+}
+
+export function spliceOverdue(facts: AlarmFacts): Finding | undefined {
+  if (facts.overdueS === undefined || !isBeforeSplice(facts)) return undefined
+  return {
+    priority: 'high',
+    value: facts.diameterM,
+    limit: facts.spliceDiameterM,
+    text: 'splice_overdue',
+    parameters: NONE,
+  }
+}
+
+export const NONE: Readonly<Record<string, never>> = Object.freeze({})
+
+function ended(memory: Memory): undefined {
+  memory.stage = 0
+}
