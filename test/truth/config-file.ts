@@ -1,0 +1,74 @@
+/** The config that belongs to a scenario, as a controls engineer would write it: label values and data sheet, not the truth. */
+import { capacityM, type Scenario } from './scenario.ts'
+import type { TruthTag } from './tags.ts'
+
+export interface Unwound {
+  scenario: Scenario
+  tags: readonly TruthTag[]
+}
+
+const mapping = (tag: TruthTag): string => {
+  const [address, valuePath] = tag.address.split('#')
+  const path = valuePath === undefined ? '' : `, value_path: ${valuePath}`
+  return `{ source: ${tag.source}, address: '${address}'${path}${tag.mapping === '' ? '' : `, ${tag.mapping}`} }`
+}
+
+function unwindLines({ scenario: s, tags }: Unwound): string[] {
+  const lines = [
+    `  ${s.unwind}:`,
+    `    name: ${s.unwind.replaceAll('_', ' ')}`,
+    '    roll:',
+    `      core_diameter: ${s.coreMm} mm`,
+    `      nominal_caliper: ${s.caliperUm} um`,
+    '    splicer:',
+    `      method: ${s.method}`,
+    '      trigger: diameter',
+    `      splice_diameter: ${s.spliceMm} mm`,
+    ...(s.spliceSpeedMpm === undefined ? [] : [`      splice_speed: ${s.spliceSpeedMpm} m/min`]),
+    `      stop: ${s.method === 'stopped' ? s.joinS : s.stopS} s`,
+    `      deceleration: ${s.decelerationMps2} m/s2`,
+    `      acceleration: ${s.accelerationMps2} m/s2`,
+    `      overspeed: ${Math.round(s.overspeed * 1000) / 10} %`,
+    `      unwind: ${s.unwindDrive}`,
+    `      preparation: ${s.preparationS} s`,
+    `      path_length: ${s.pathM} m`,
+  ]
+  if (s.method === 'zero_speed')
+    lines.push(
+      '    buffer:',
+      `      mode: ${s.bufferMode}`,
+      '      empty: { position: 0 %, stored: 0 m }',
+      `      full: { position: 100 %, stored: ${capacityM(s)} m }`,
+      `      running_position: ${100 * (s.bufferMode === 'rides_full' ? s.fillShare : s.runningShare)} %`,
+      `      fill_position: ${100 * s.fillShare} %`,
+      `      trip_position: ${100 * s.tripShare} %`,
+      `      reserve: ${s.reserveM} m`,
+    )
+  lines.push('    signals:')
+  for (const tag of tags) if (tag.spindle === undefined) lines.push(`      ${tag.signal}: ${mapping(tag)}`)
+  if (s.bySpindle) {
+    lines.push('      roll_diameter:', '        by_spindle:')
+    for (const tag of tags) if (tag.spindle !== undefined) lines.push(`          ${tag.spindle}: ${mapping(tag)}`)
+  }
+  return lines
+}
+
+/** YAML in the shape that `lastwrap --config` reads. */
+export function configFile(unwinds: readonly Unwound[]): string {
+  const usesBroker = unwinds.some(({ tags }) => tags.some((tag) => tag.source === 'hall_broker'))
+  const lines = [
+    'version: 1',
+    'site:',
+    '  name: Alder Quay Works',
+    '  time_zone: Europe/Berlin',
+    'sources:',
+    '  line_plc:',
+    '    kind: opcua',
+    '    endpoint: opc.tcp://127.0.0.1:4840',
+    '    security: { policy: Basic256Sha256, mode: sign_and_encrypt }',
+    ...(usesBroker ? ['  hall_broker:', '    kind: mqtt', '    url: mqtt://127.0.0.1:1883'] : []),
+    'unwinds:',
+    ...unwinds.flatMap(unwindLines),
+  ]
+  return `${lines.join('\n')}\n`
+}

@@ -1,0 +1,101 @@
+/** The two drives: the line at its set speed, the unwind at what the splicer demands. Speeds m/s, linear ramps. */
+import { mps, type Scenario } from './scenario.ts'
+
+const towards = (value: number, target: number, most: number): number =>
+  value < target ? Math.min(target, value + most) : Math.max(target, value - most)
+
+export class LineDrive {
+  speedMps: number
+  /** A planned slow-down for the splice, or 0 where the line is stopped for one. */
+  limitMps = Number.POSITIVE_INFINITY
+  readonly #scenario: Scenario
+  #heldUntilMs = 0
+  #rampMps2: number
+
+  constructor(scenario: Scenario) {
+    this.#scenario = scenario
+    this.#rampMps2 = scenario.lineRampMps2
+    this.speedMps = mps(this.scheduledMpm(0))
+  }
+
+  /** What the schedule asks for at a time since the start. */
+  scheduledMpm(tS: number): number {
+    let speed = this.#scenario.speedMpm
+    for (const change of this.#scenario.schedule) if (change.atS <= tS) speed = change.speedMpm
+    return speed
+  }
+
+  /** Stopped on purpose or by a fault until `untilMs`, with so steep a ramp. */
+  holdUntil(untilMs: number, rampMps2: number): void {
+    this.#heldUntilMs = untilMs
+    this.#rampMps2 = rampMps2
+  }
+
+  isHeld(tMs: number): boolean {
+    return tMs < this.#heldUntilMs
+  }
+
+  setpointMps(tMs: number): number {
+    return this.isHeld(tMs) ? 0 : Math.min(this.limitMps, mps(this.scheduledMpm(tMs / 1000)))
+  }
+
+  step(tMs: number, dtS: number): void {
+    if (!this.isHeld(tMs)) this.#rampMps2 = this.#scenario.lineRampMps2
+    this.speedMps = towards(this.speedMps, this.setpointMps(tMs), this.#rampMps2 * dtS)
+  }
+}
+
+export interface UnwindDemand {
+  kind: 'follow' | 'stop' | 'start'
+  /** Where the carriage is to ride, m of web. */
+  storedTargetM: number
+  /** While the line stands after a fault, people jog the buffer up to its target at this speed, m/s. */
+  jogMps?: number
+}
+
+/** How fast the carriage is driven home, 1/s; and how fast the trim itself may change, m/s². */
+const POSITION_GAIN = 0.5
+const TRIM_RATE_MPS2 = 0.5
+/** Below this the line stands and the carriage is left where it is, m/s. */
+const STANDING_MPS = 0.02
+
+export class UnwindDrive {
+  speedMps: number
+  readonly #scenario: Scenario
+  #trimMps = 0
+
+  constructor(scenario: Scenario, speedMps: number) {
+    this.#scenario = scenario
+    this.speedMps = speedMps
+  }
+
+  step(demand: UnwindDemand, lineMps: number, storedM: number, diameterM: number, fullM: number, dtS: number): void {
+    const s = this.#scenario
+    // A braked roll is pulled up by the web: the force is given, so the ramp goes with the roll's inertia.
+    const inertia = s.unwindDrive === 'braked' ? Math.min(4, (fullM / diameterM) ** 2) : 1
+    const up = s.accelerationMps2 * inertia * dtS
+    const down = s.decelerationMps2 * dtS
+    if (demand.kind === 'stop') {
+      this.speedMps = Math.max(0, this.speedMps - down)
+      return
+    }
+    if (demand.kind === 'start') {
+      this.speedMps = Math.min(this.speedMps + up, lineMps * (1 + s.overspeed))
+      this.#trimMps = this.speedMps - lineMps
+      return
+    }
+    if (lineMps < STANDING_MPS && demand.jogMps !== undefined && storedM < demand.storedTargetM) {
+      this.#trimMps = 0
+      this.speedMps = Math.min(demand.jogMps, this.speedMps + up)
+      return
+    }
+    const most = s.overspeed * lineMps
+    const wanted =
+      s.method !== 'zero_speed' || lineMps < STANDING_MPS ? 0 : POSITION_GAIN * (demand.storedTargetM - storedM)
+    this.#trimMps = towards(this.#trimMps, Math.max(-most, Math.min(most, wanted)), TRIM_RATE_MPS2 * dtS)
+    if (lineMps < STANDING_MPS) this.#trimMps = 0
+    const target = Math.max(0, lineMps + this.#trimMps)
+    this.speedMps =
+      target > this.speedMps ? Math.min(target, this.speedMps + up) : Math.max(target, this.speedMps - down)
+  }
+}

@@ -1,0 +1,224 @@
+/**
+ * What one simulated unwind is and what happens to it. Everything has a default, so a test names only what it is about.
+ * Units here are those of the shop floor (mm, µm, m/min, s): a scenario reads like a machine's data sheet.
+ */
+import type { SignalName } from '../../edge/signals/catalogue.ts'
+
+/** What goes wrong at the splice that ends the roll with this number (0 is the first roll). */
+export interface SpliceEvent {
+  roll: number
+  kind:
+    | 'no_new_roll' // the waiting roll is not ready when due; the roll runs to its core
+    | 'ran_out' // ready, but the splicer does not start
+    | 'web_break' // the web parts after the transfer, inside the web path
+    | 'cycle_too_slow' // the stop takes three times as long; the buffer reaches its end
+    | 'buffer_empty' // the buffer was not filled; a normal stop empties it
+    | 'aborted' // the cycle starts and resets; the old roll runs on and is spliced at a second attempt
+    | 'manual_early' // a person presses the button well above the splice diameter
+    | 'slow_stop' // the stop takes 1.6 times as long; the buffer carries it
+}
+
+/** What spoils the tags (`sensor_stuck` and `arm` spoil the splicer's own reading as well). */
+export interface Disturbance {
+  kind: 'stuck' | 'arm' | 'dropout' | 'bad' | 'gap'
+  fromS: number
+  toS: number
+}
+
+/** From `atS` on the line is set to this speed. */
+export interface SpeedChange {
+  atS: number
+  speedMpm: number
+}
+
+export interface Scenario {
+  unwind: string
+  seed: number
+  durationS: number
+  startTMs: number
+
+  // The web and its rolls.
+  caliperUm: number
+  /** What the label says is wrong by, share: true caliper is label × (1 + this). */
+  caliperOff: number
+  /** Standard deviation between rolls, and drift from outside to core, shares. */
+  caliperScatter: number
+  caliperDrift: number
+  coreMm: number
+  /** How long a roll lasts from full to the splice diameter at the running speed. */
+  rollS: number
+  /** How much of the first roll is left at the start, share. */
+  firstRoll: number
+
+  // The line.
+  speedMpm: number
+  lineRampMps2: number
+  tripRampMps2: number
+  schedule: readonly SpeedChange[]
+  /** At these times a roll is changed by hand, where the line stands. */
+  handChangesS: readonly number[]
+  repairS: number
+  pathM: number
+  /** The `line_speed` tag reads true speed × this. */
+  tachScale: number
+
+  // The splicer.
+  method: 'zero_speed' | 'flying' | 'stopped'
+  spliceMm: number
+  spliceSpeedMpm: number | undefined
+  stopS: number
+  /** Standard deviation of the stop, share. */
+  stopScatter: number
+  decelerationMps2: number
+  accelerationMps2: number
+  overspeed: number
+  unwindDrive: 'driven' | 'braked'
+  triggerDelayS: number
+  scanMs: number
+  filterS: number
+  preparationS: number
+  joinS: number
+  events: readonly SpliceEvent[]
+
+  // The buffer.
+  bufferMode: 'fill_before' | 'rides_full'
+  /** Undefined: sized so that a cycle at `speedMpm` leaves `spareM` over the reserve. */
+  capacityM: number | undefined
+  spareM: number
+  runningShare: number
+  fillShare: number
+  tripShare: number
+  reserveM: number
+
+  // The diameter sensor.
+  noiseMm: number
+  quantumMm: number
+  offsetMm: number
+  scale: number
+  outOfRoundMm: number
+  oncePerTurn: boolean
+
+  // The tags.
+  signals: readonly SignalName[]
+  bySpindle: boolean
+  festoonOverMqtt: boolean
+  periodMs: number
+  onChange: boolean
+  disorderMs: number
+  duplicateShare: number
+  disturbances: readonly Disturbance[]
+}
+
+export const REQUIRED: readonly SignalName[] = ['line_speed', 'roll_diameter', 'buffer_position']
+/** Eight tags, as many lines have them. */
+export const USUAL: readonly SignalName[] = [
+  ...REQUIRED,
+  'unwind_speed',
+  'speed_setpoint',
+  'new_roll_ready',
+  'splice_active',
+  'active_spindle',
+]
+export const ALL: readonly SignalName[] = [
+  ...USUAL,
+  'line_length',
+  'spindle_speed',
+  'line_state',
+  'splice_diameter',
+  'splicer_auto',
+  'splice_step',
+  'splice_fault',
+  'web_break',
+  'splice_count',
+  'tension',
+  'tension_setpoint',
+  'waiting_diameter',
+  'nominal_caliper',
+  'roll_id',
+]
+
+/** Invented but usual figures of six webs. */
+export const SUBSTRATES = {
+  label: { caliperUm: 80, coreMm: 100, spliceMm: 130, speedMpm: 300, noiseMm: 0.5 },
+  board: { caliperUm: 400, coreMm: 172, spliceMm: 235, speedMpm: 150, noiseMm: 1 },
+  medium: { caliperUm: 180, coreMm: 115, spliceMm: 160, speedMpm: 240, noiseMm: 2 },
+  film: { caliperUm: 12, coreMm: 92, spliceMm: 100, speedMpm: 400, noiseMm: 0.1 },
+  nonwoven: { caliperUm: 500, coreMm: 90, spliceMm: 180, speedMpm: 200, noiseMm: 3 },
+  foil: { caliperUm: 30, coreMm: 160, spliceMm: 172, speedMpm: 60, noiseMm: 0.3 },
+} as const satisfies Record<string, Partial<Scenario>>
+
+const DEFAULTS: Scenario = {
+  unwind: 'label_press',
+  seed: 1,
+  durationS: 900,
+  startTMs: Date.parse('2026-03-02T06:00:00Z'),
+  ...SUBSTRATES.label,
+  caliperOff: 0,
+  caliperScatter: 0.01,
+  caliperDrift: 0,
+  rollS: 240,
+  firstRoll: 0.6,
+  lineRampMps2: 0.3,
+  tripRampMps2: 1.5,
+  schedule: [],
+  handChangesS: [],
+  repairS: 60,
+  pathM: 60,
+  tachScale: 1,
+  method: 'zero_speed',
+  spliceSpeedMpm: undefined,
+  stopS: 1.1,
+  stopScatter: 0.03,
+  decelerationMps2: 2.5,
+  accelerationMps2: 1.2,
+  overspeed: 0.12,
+  unwindDrive: 'driven',
+  triggerDelayS: 0.1,
+  scanMs: 20,
+  filterS: 0.3,
+  preparationS: 60,
+  joinS: 40,
+  events: [],
+  bufferMode: 'fill_before',
+  capacityM: undefined,
+  spareM: 2,
+  runningShare: 0.25,
+  fillShare: 0.95,
+  tripShare: 0.03,
+  reserveM: 1,
+  quantumMm: 0.1,
+  offsetMm: 0,
+  scale: 1,
+  outOfRoundMm: 0,
+  oncePerTurn: false,
+  signals: USUAL,
+  bySpindle: false,
+  festoonOverMqtt: false,
+  periodMs: 100,
+  onChange: false,
+  disorderMs: 0,
+  duplicateShare: 0,
+  disturbances: [],
+}
+
+/** A scenario from what differs from the usual. @throws RangeError where the times do not fit the 5 ms step. */
+export function defineScenario(given: Partial<Scenario> = {}): Scenario {
+  const scenario = { ...DEFAULTS, ...given }
+  for (const key of ['scanMs', 'periodMs'] as const)
+    if (scenario[key] <= 0 || scenario[key] % 5 !== 0) throw new RangeError(`${key} has to be a multiple of 5 ms`)
+  return scenario
+}
+
+export const mps = (mpm: number): number => mpm / 60
+
+/** Net web that one zero-speed cycle takes at speed v with ramps a_dec, a_acc: v·stop + v²/(2a_dec) + v²/(2a_acc), m. */
+export const netWebM = (s: Scenario, v: number): number =>
+  s.method === 'zero_speed' ? v * s.stopS + (v * v) / (2 * s.decelerationMps2) + (v * v) / (2 * s.accelerationMps2) : 0
+
+/** The speed at which the line splices, m/s. */
+export const cycleSpeedMps = (s: Scenario): number => mps(Math.min(s.speedMpm, s.spliceSpeedMpm ?? s.speedMpm))
+
+export const capacityM = (s: Scenario): number =>
+  s.capacityM ?? Math.ceil((netWebM(s, cycleSpeedMps(s)) + s.reserveM + s.spareM) / s.fillShare)
+
+export const hasBuffer = (s: Scenario): boolean => s.method === 'zero_speed'
