@@ -1,0 +1,99 @@
+/** Alarms, newest first, and their acknowledgement by a person. */
+import { Type } from 'typebox'
+import { ALARM_IDS } from '../../columns.ts'
+import { PERSON_MAX_LENGTH } from '../../security/person.ts'
+import { personOf } from '../access.ts'
+import type { ApiApp, RouteContext } from '../app.ts'
+import { Failure, notFound } from '../failures.ts'
+import type { AlarmView, DaemonPort } from '../messages.ts'
+import { AlarmViewRef, DoneView, FAILURES } from '../schemas.ts'
+import { refuseUnknownUnwind } from './splices.ts'
+
+const MOST = 1000
+const COMMENT_MAX_LENGTH = 500
+const ID = new RegExp(`^(.*)-(${ALARM_IDS.join('|')})-\\d+$`)
+
+export const alarmRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+  app.get(
+    '/api/alarms',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['alarms'],
+        summary: 'Alarms, newest first',
+        querystring: Type.Object(
+          {
+            unwind: Type.Optional(Type.String({ description: 'Only this unwind' })),
+            standing: Type.Optional(
+              Type.Boolean({ description: 'true: only what stands or nobody has acknowledged', default: false }),
+            ),
+            limit: Type.Integer({
+              minimum: 1,
+              maximum: MOST,
+              default: 200,
+              description: 'At most so many, the newest',
+            }),
+          },
+          { additionalProperties: false },
+        ),
+        response: { 200: Type.Array(AlarmViewRef), ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind, standing, limit } = request.query
+      if (unwind !== undefined) refuseUnknownUnwind(daemon, unwind)
+      return daemon.alarms({ unwind, standing, limit })
+    },
+  )
+  app.post(
+    '/api/alarms/:id/acknowledge',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['alarms'],
+        summary: 'A person has seen the alarm; acknowledging twice changes nothing',
+        params: Type.Object({ id: Type.String({ description: "The alarm's id" }) }),
+        body: Type.Object(
+          {
+            comment: Type.Optional(Type.String({ maxLength: COMMENT_MAX_LENGTH })),
+            person: Type.Optional(
+              Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who, where nobody signs in' }),
+            ),
+          },
+          { additionalProperties: false },
+        ),
+        response: { 200: DoneView, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { comment = '', person: named } = request.body
+      const person = personOf(request, named)
+      const view = alarmOf(daemon, request.params.id)
+      // Two people tap, or one taps twice with gloves on: the first counts.
+      if (view.acknowledged !== null) return { done: true as const, person: view.acknowledged_by ?? person }
+      const refusal = daemon.command({ kind: 'acknowledge', unwind: view.unwind, alarm: view.alarm, person, comment })
+      audit.record({
+        tMs: clock.nowMs(),
+        person,
+        from: request.ip,
+        action: 'acknowledge',
+        subject: view.id,
+        result: refusal === undefined ? 'done' : 'refused',
+        detail: refusal ?? comment,
+      })
+      if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
+      return { done: true as const, person }
+    },
+  )
+}
+
+/** Looks among what stands first: only that can be acknowledged, and it is a short list. */
+const alarmOf = (daemon: DaemonPort, id: string): AlarmView => {
+  const [, unwind] = ID.exec(id) ?? []
+  const within = unwind === undefined || unwind === '' ? {} : { unwind }
+  const view =
+    daemon.alarms({ ...within, standing: true, limit: MOST }).find((alarm) => alarm.id === id) ??
+    daemon.alarms({ ...within, limit: MOST }).find((alarm) => alarm.id === id)
+  if (view === undefined) throw notFound('alarm', id, 'take an id from /api/alarms.')
+  return view
+}

@@ -1,0 +1,44 @@
+/** Is the process alive (`health`), and does it know what it shows (`ready`). */
+
+import type { ApiApp, RouteContext } from '../app.ts'
+import type { UnwindView } from '../messages.ts'
+import { FAILURES, HealthViewRef, ReadyViewRef } from '../schemas.ts'
+
+export const healthRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
+  app.get(
+    '/api/health',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['health'],
+        summary: 'The process is alive: always 200, with what is in trouble',
+        response: { 200: HealthViewRef, ...FAILURES },
+      },
+    },
+    () => daemon.health(),
+  )
+  app.get(
+    '/api/ready',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['health'],
+        summary: 'Every unwind has fresh data, else 503',
+        response: { 200: ReadyViewRef, 503: ReadyViewRef, ...FAILURES },
+      },
+    },
+    (_request, reply) => {
+      const lacking = daemon.unwinds().filter(({ state }) => state === 'unknown')
+      const reason = daemon.health().store.trouble ?? reasonFor(lacking)
+      return reply
+        .code(reason === null ? 200 : 503)
+        .send({ ready: reason === null, without_data: lacking.map(({ unwind }) => unwind), reason })
+    },
+  )
+}
+
+const reasonFor = (lacking: readonly UnwindView[]): string | null => {
+  const [first] = lacking
+  if (first === undefined) return null
+  return first.reason ?? `${first.unwind} has no fresh data.`
+}

@@ -1,0 +1,96 @@
+/** Splices, newest first, and the trace of one. */
+import { Type } from 'typebox'
+import { OUTCOMES, type Outcome } from '../../columns.ts'
+import type { ApiApp, RouteContext } from '../app.ts'
+import { Failure, notFound, shown, wrongParameter } from '../failures.ts'
+import type { DaemonPort, SpliceView } from '../messages.ts'
+import { FAILURES, SpliceViewRef, TraceViewRef } from '../schemas.ts'
+import { timeParameter } from '../time-parameter.ts'
+
+const MOST = 1000
+const ById = Type.Object({ id: Type.String({ description: "The splice's id" }) })
+
+const Query = Type.Object(
+  {
+    unwind: Type.Optional(Type.String({ description: 'Only this unwind' })),
+    outcome: Type.Optional(
+      Type.Unsafe<Outcome>({ type: 'string', enum: [...OUTCOMES], description: 'Only this outcome' }),
+    ),
+    from: Type.Optional(
+      Type.String({ description: 'Started at or after: ISO 8601 with a zone, or ms since 1970 UTC' }),
+    ),
+    to: Type.Optional(Type.String({ description: 'Started at or before, likewise' })),
+    limit: Type.Integer({ minimum: 1, maximum: MOST, default: 200, description: 'At most so many, the newest' }),
+  },
+  { additionalProperties: false },
+)
+
+export const spliceRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
+  app.get(
+    '/api/splices',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['splices'],
+        summary: 'Splices, newest first',
+        querystring: Query,
+        response: { 200: Type.Array(SpliceViewRef), ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind, outcome, limit } = request.query
+      const fromTMs = timeParameter('from', request.query.from)
+      const toTMs = timeParameter('to', request.query.to)
+      if (fromTMs !== undefined && toTMs !== undefined && fromTMs > toTMs) {
+        throw wrongParameter('from', 'lies after the parameter to: swap them.')
+      }
+      if (unwind !== undefined) refuseUnknownUnwind(daemon, unwind)
+      return daemon.splices({ unwind, outcome, fromTMs, toTMs, limit })
+    },
+  )
+  app.get(
+    '/api/splices/:id',
+    {
+      config: { role: 'viewer' },
+      schema: { tags: ['splices'], summary: 'One splice', params: ById, response: { 200: SpliceViewRef, ...FAILURES } },
+    },
+    (request) => spliceOf(daemon, request.params.id),
+  )
+  app.get(
+    '/api/splices/:id/trace',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['splices'],
+        summary: 'One splice second by second',
+        params: ById,
+        response: { 200: TraceViewRef, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { id } = spliceOf(daemon, request.params.id)
+      const trace = daemon.trace(id)
+      if (trace === undefined) {
+        throw new Failure(
+          404,
+          'not_found',
+          `No trace is kept of the splice ${shown(id)}: it is too old, or nothing was recorded then.`,
+        )
+      }
+      return trace
+    },
+  )
+}
+
+const spliceOf = (daemon: DaemonPort, id: string): SpliceView => {
+  const splice = daemon.splice(id)
+  if (splice === undefined) throw notFound('splice', id, 'take an id from /api/splices.')
+  return splice
+}
+
+/** An unwind that left the config may still have splices; one that has neither is a slip of the pen. */
+export const refuseUnknownUnwind = (daemon: DaemonPort, unwind: string): void => {
+  const known = daemon.unwinds().map((view) => view.unwind)
+  if (known.includes(unwind) || daemon.splices({ unwind, limit: 1 }).length > 0) return
+  throw wrongParameter('unwind', `is ${shown(unwind)}, which is no unwind of this site: use ${known.join(', ')}.`)
+}

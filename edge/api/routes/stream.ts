@@ -1,0 +1,46 @@
+/** The live stream of server-sent events; `stream.ts` one folder up does the work. */
+import { Type } from 'typebox'
+import type { ApiApp, RouteContext } from '../app.ts'
+import { Failure } from '../failures.ts'
+import { FAILURES } from '../schemas.ts'
+
+export const streamRoutes = (app: ApiApp, { hub }: RouteContext): void => {
+  app.get(
+    '/api/stream',
+    {
+      config: { role: 'viewer' },
+      // A HEAD would open a stream that nobody reads.
+      exposeHeadRoute: false,
+      schema: {
+        tags: ['stream'],
+        summary: 'Events `unwinds` (at least once a second), `splice`, `alarm`, `health`',
+        response: {
+          200: { description: 'Events', content: { 'text/event-stream': { schema: Type.String() } } },
+          ...FAILURES,
+        },
+      },
+    },
+    (_request, reply) => {
+      if (hub.isFull) {
+        void reply.header('retry-after', '10')
+        throw new Failure(
+          503,
+          'too_many',
+          `${hub.clients} screens read the stream, which is the most: close some of them.`,
+        )
+      }
+      const headers = reply.getHeaders()
+      reply.hijack()
+      reply.raw.writeHead(200, {
+        ...(headers as Record<string, string>),
+        'content-type': 'text/event-stream; charset=utf-8',
+        'cache-control': 'no-store',
+        // A proxy that collects before it passes on would freeze the countdown.
+        'x-accel-buffering': 'no',
+      })
+      hub.add(reply.raw)
+    },
+  )
+  app.addHook('onReady', async () => hub.start())
+  app.addHook('preClose', async () => hub.stop())
+}

@@ -1,0 +1,84 @@
+/** Every unwind as it is now, and what a person knows about its next roll. */
+import { Type } from 'typebox'
+import { PERSON_MAX_LENGTH } from '../../security/person.ts'
+import { personOf } from '../access.ts'
+import type { ApiApp, RouteContext } from '../app.ts'
+import { Failure, notFound } from '../failures.ts'
+import type { DaemonPort, UnwindView } from '../messages.ts'
+import { DoneView, FAILURES, UnwindViewRef } from '../schemas.ts'
+
+const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
+
+export const unwindRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+  app.get(
+    '/api/unwinds',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['unwinds'],
+        summary: 'Every unwind now, in the order of the config',
+        response: { 200: Type.Array(UnwindViewRef), ...FAILURES },
+      },
+    },
+    () => daemon.unwinds(),
+  )
+  app.get(
+    '/api/unwinds/:id',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['unwinds'],
+        summary: 'One unwind now',
+        params: ById,
+        response: { 200: UnwindViewRef, ...FAILURES },
+      },
+    },
+    (request) => unwindOf(daemon, request.params.id),
+  )
+  app.post(
+    '/api/unwinds/:id/ready',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['unwinds'],
+        summary: 'A person says whether the next roll is ready, where no tag does',
+        params: ById,
+        body: Type.Object(
+          {
+            ready: Type.Boolean({ description: 'Loaded, prepared and armed' }),
+            person: Type.Optional(
+              Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who says so, where nobody signs in' }),
+            ),
+          },
+          { additionalProperties: false },
+        ),
+        response: { 200: DoneView, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      const { ready, person: named } = request.body
+      const person = personOf(request, named)
+      const refusal = daemon.command({ kind: 'ready', unwind, ready, person })
+      audit.record({
+        tMs: clock.nowMs(),
+        person,
+        from: request.ip,
+        action: 'ready',
+        subject: unwind,
+        result: refusal === undefined ? 'done' : 'refused',
+        detail: refusal ?? String(ready),
+      })
+      if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
+      return { done: true as const, person }
+    },
+  )
+}
+
+const unwindOf = (daemon: DaemonPort, id: string): UnwindView => {
+  const views = daemon.unwinds()
+  const view = views.find(({ unwind }) => unwind === id)
+  if (view === undefined)
+    throw notFound('unwind', id, `there are ${views.map(({ unwind }) => unwind).join(', ') || 'none'}.`)
+  return view
+}

@@ -1,0 +1,262 @@
+/**
+ * The shapes of `messages.ts` as JSON Schema: they validate what comes in, write what goes out, and describe both in
+ * `/api/openapi.json`. At the end the compiler checks that each says exactly what its interface says.
+ */
+import { type Static, type TSchema, Type } from 'typebox'
+import { ALARM_IDS, CAUSES, FLAGS, OUTCOMES, PHASES, type PhaseSpan, type Priority, UNWIND_STATES } from '../columns.ts'
+import type { OutputHealth } from '../outputs/output.ts'
+import type { SourceState } from '../sources/source.ts'
+import type { AlarmState, AlarmView, HealthView, SpliceView, TraceView, UnwindView } from './messages.ts'
+
+const oneOf = <T extends string>(values: readonly T[], description?: string) =>
+  Type.Unsafe<T>({ type: 'string', enum: [...values], ...(description && { description }) })
+
+const nullable = <T extends string>(values: readonly T[], description?: string) =>
+  Type.Unsafe<T | null>({ type: ['string', 'null'], enum: [...values, null], ...(description && { description }) })
+
+const number = (description: string) => Type.Number({ description })
+const text = (description: string) => Type.String({ description })
+const numberOrNull = (description: string) =>
+  Type.Unsafe<number | null>({ type: ['number', 'null'], description: `${description}; null where unknown` })
+const textOrNull = (description: string) => Type.Unsafe<string | null>({ type: ['string', 'null'], description })
+const flagOrNull = (description: string) => Type.Unsafe<boolean | null>({ type: ['boolean', 'null'], description })
+const time = (description: string) => Type.String({ format: 'date-time', description })
+const timeOrNull = (description: string) =>
+  Type.Unsafe<string | null>({ type: ['string', 'null'], format: 'date-time', description })
+
+/** A schema by its `$id`: written once into the description, named in each place. */
+const named = <T extends TSchema>(schema: T) => Type.Unsafe<Static<T>>({ $ref: `${(schema as { $id?: string }).$id}#` })
+
+const PhaseSpanSchema = Type.Object({
+  phase: oneOf(PHASES),
+  started: time('Start of the phase'),
+  seconds: numberOrNull('Length, s; null while it lasts'),
+})
+
+export const AlarmViewSchema = Type.Object(
+  {
+    id: text('<unwind>-<alarm>-<raised in UTC ms>'),
+    unwind: text('Empty where site-wide'),
+    alarm: oneOf(ALARM_IDS),
+    priority: oneOf<Priority>(['low', 'medium', 'high']),
+    state: oneOf<AlarmState>(['unacknowledged', 'acknowledged', 'returned_unacknowledged', 'normal']),
+    raised: time('When it was raised'),
+    cleared: timeOrNull('When its condition ended'),
+    acknowledged: timeOrNull('When a person acknowledged it'),
+    acknowledged_by: textOrNull('Who acknowledged it'),
+    comment: textOrNull('What that person wrote'),
+    value: numberOrNull('The value that raised it, in the units of the columns'),
+    limit: numberOrNull('The limit that it passed'),
+    text: text('What is wrong and what to do'),
+  },
+  { $id: 'AlarmView' },
+)
+
+export const UnwindViewSchema = Type.Object(
+  {
+    time: time('Time of this row'),
+    unwind: text('Id of the unwind'),
+    state: oneOf(UNWIND_STATES),
+    diameter: numberOrNull('What the splicer reads now, without its noise, mm'),
+    caliper: numberOrNull('Effective caliper, µm'),
+    metres_to_splice: numberOrNull('Web that leaves the running roll before the cycle starts, m'),
+    metres_low: numberOrNull('Low end of the central 80 % interval, m'),
+    metres_high: numberOrNull('High end of the central 80 % interval, m'),
+    seconds_to_splice: numberOrNull('Time until the cycle starts, s; null while the line stands'),
+    seconds_low: numberOrNull('Low end of the central 80 % interval, s'),
+    seconds_high: numberOrNull('High end of the central 80 % interval, s'),
+    buffer_stored: numberOrNull('Web in the buffer now, m'),
+    buffer_needed: numberOrNull('Net fall of stored web that one cycle takes, m'),
+    buffer_margin: numberOrNull("Web forecast in the buffer at the cycle's start, less reserve, less need, m"),
+    safe_speed: numberOrNull('Highest line speed for this splice: where the margin would be zero, m/min'),
+    name: text('Name on screens'),
+    line_speed: numberOrNull('Speed of the line now, m/min'),
+    new_roll_ready: flagOrNull('The waiting roll is ready; null where not mapped or without a value'),
+    ready_by_hand: Type.Boolean({ description: 'A person may enter that the roll is ready, because no tag says it' }),
+    splicer_auto: flagOrNull('The splicer is in automatic'),
+    active_spindle: textOrNull('Which position runs'),
+    preparation_seconds: number('Time that preparing the next roll takes, s'),
+    fill_lead_seconds: number('Time before the splice at which the fill begins, s'),
+    splice_diameter: numberOrNull('Diameter at which the splicer is set to start, mm'),
+    core_diameter: number('Outside of the core, mm'),
+    nominal_caliper: number('Caliper on the label, µm'),
+    buffer: Type.Unsafe<UnwindView['buffer']>({
+      anyOf: [
+        Type.Object({
+          capacity: number('Web in the full buffer, m'),
+          running: number('Web at the running position, m'),
+          fill: number('Web at the fill position, m'),
+          trip: number('Web at which a limit switch stops the line, m'),
+          reserve: number('Web that shall be left, m'),
+          mode: oneOf<'fill_before' | 'rides_full'>(['fill_before', 'rides_full']),
+        }),
+        { type: 'null' },
+      ],
+      description: 'Null where there is no buffer',
+    }),
+    stale: Type.Array(
+      Type.Object({
+        signal: text('Signal without a value'),
+        source: text('Its source'),
+        seconds: number('Age of its last value, s'),
+      }),
+    ),
+    reason: textOrNull('Why the state is unknown, one sentence'),
+    alarms: Type.Array(named(AlarmViewSchema)),
+  },
+  { $id: 'UnwindView' },
+)
+
+export const SpliceViewSchema = Type.Object(
+  {
+    unwind: text('Id of the unwind'),
+    started: time('The unwind begins to slow'),
+    ended: timeOrNull('Buffer back at the running position, or the verdict'),
+    outcome: nullable(OUTCOMES, 'Null while the verdict is open'),
+    cause: nullable(CAUSES, 'Null when good or open'),
+    flags: text(`Separated by ;, out of ${FLAGS.join(', ')}`),
+    diameter: numberOrNull('At started, mm'),
+    speed: numberOrNull('At started, m/min'),
+    stopped_seconds: numberOrNull('Web below 1 m/min, s'),
+    web_from_buffer: numberOrNull('Net web that the cycle took from the buffer, m'),
+    buffer_low: numberOrNull('Least web in the buffer, m'),
+    left_on_roll: numberOrNull('Web left on the old core at the transfer, m'),
+    id: text('<unwind>-<started in UTC ms>'),
+    phases: Type.Array(PhaseSpanSchema),
+    transfer: timeOrNull('When the new web took over'),
+    closed: Type.Boolean({ description: 'The verdict is final' }),
+    has_trace: Type.Boolean({ description: 'A trace is kept' }),
+  },
+  { $id: 'SpliceView' },
+)
+
+export const TraceViewSchema = Type.Object(
+  {
+    id: text("The splice's id"),
+    unwind: text('Id of the unwind'),
+    time: Type.Array(Type.Number(), { description: 'ms since 1970 UTC, ascending' }),
+    columns: Type.Array(
+      Type.Object({
+        signal: text('Name of the signal'),
+        unit: text('Its unit'),
+        values: Type.Array(numberOrNull('One value for each time')),
+      }),
+    ),
+    phases: Type.Array(PhaseSpanSchema),
+    started: time('The unwind begins to slow'),
+    transfer: timeOrNull('When the new web took over'),
+  },
+  { $id: 'TraceView' },
+)
+
+export const HealthViewSchema = Type.Object(
+  {
+    status: oneOf<'ok' | 'degraded'>(['ok', 'degraded']),
+    version: text('Version of the daemon'),
+    site: text('Name of the site'),
+    time_zone: text('IANA name of its time zone'),
+    language: text('Language of the screens'),
+    time: time('Now, by this machine'),
+    uptime_seconds: number('Since the daemon started, s'),
+    demo: Type.Boolean({ description: 'The plant is the built-in demo' }),
+    wall: Type.Object({
+      screen_diagonal: number("Diagonal of the wall's screen, m"),
+      distance: number('Distance from which it is read, m'),
+    }),
+    sources: Type.Array(
+      Type.Object({
+        name: text('Name in the config'),
+        kind: text('opcua, mqtt, recording or operator'),
+        state: oneOf<SourceState>(['connecting', 'connected', 'lost', 'refused', 'stopped']),
+        trouble: textOrNull('What is wrong and what to do'),
+        clock_offset_ms: numberOrNull("The source's clock less this machine's, ms"),
+        tags: number('Tags read from it'),
+        tags_in_trouble: number('Tags that give nothing'),
+      }),
+    ),
+    store: Type.Object({ trouble: textOrNull('Why the store cannot be written') }),
+    database: Type.Unsafe<OutputHealth | null>({
+      anyOf: [
+        Type.Object({
+          state: oneOf<OutputHealth['state']>(['idle', 'sending', 'waiting']),
+          waiting: number('Points that wait to be sent'),
+          sent: number('Points sent'),
+          refused: number('Points that the database refused for good'),
+          trouble: Type.Optional(text('What is wrong and what to do')),
+        }),
+        { type: 'null' },
+      ],
+      description: 'Null where no database is configured',
+    }),
+  },
+  { $id: 'HealthView' },
+)
+
+export const ReadyViewSchema = Type.Object(
+  {
+    ready: Type.Boolean({ description: 'Every unwind has fresh data' }),
+    without_data: Type.Array(Type.String(), { description: 'Unwinds without' }),
+    reason: textOrNull('What is missing, one sentence'),
+  },
+  { $id: 'ReadyView' },
+)
+
+export const ErrorViewSchema = Type.Object(
+  {
+    error: text('What is wrong and what to do, one sentence'),
+    code: text('For programs: wrong_parameter, not_found, …'),
+  },
+  { $id: 'ErrorView' },
+)
+
+export const DoneViewSchema = Type.Object(
+  { done: Type.Literal(true), person: text('In whose name it was done') },
+  { $id: 'DoneView' },
+)
+
+export const SessionViewSchema = Type.Object(
+  {
+    sign_in: Type.Boolean({ description: 'Commands need a session' }),
+    person: textOrNull('Who is signed in; null where nobody is'),
+    role: oneOf(['viewer', 'operator', 'engineer'] as const, 'What this request may do'),
+  },
+  { $id: 'SessionView' },
+)
+
+/** All that have an `$id`, in the order in which they refer to each other. */
+export const NAMED_SCHEMAS = [
+  ErrorViewSchema,
+  DoneViewSchema,
+  SessionViewSchema,
+  ReadyViewSchema,
+  AlarmViewSchema,
+  UnwindViewSchema,
+  SpliceViewSchema,
+  TraceViewSchema,
+  HealthViewSchema,
+] as const
+
+export const ErrorView = named(ErrorViewSchema)
+export const DoneView = named(DoneViewSchema)
+export const SessionViewRef = named(SessionViewSchema)
+export const ReadyViewRef = named(ReadyViewSchema)
+export const AlarmViewRef = named(AlarmViewSchema)
+export const UnwindViewRef = named(UnwindViewSchema)
+export const SpliceViewRef = named(SpliceViewSchema)
+export const TraceViewRef = named(TraceViewSchema)
+export const HealthViewRef = named(HealthViewSchema)
+
+/** The answers that any route may give besides its own. */
+export const FAILURES = { '4xx': ErrorView, '5xx': ErrorView } as const
+
+// The compiler refuses this where a schema and its interface differ in a field, a type or what may be null.
+type Same<A, B> = [keyof A, keyof B, A, B] extends [keyof B, keyof A, B, A] ? true : false
+type Holds<T extends true> = T
+export type SchemasMatch = [
+  Holds<Same<Static<typeof UnwindViewSchema>, UnwindView>>,
+  Holds<Same<Static<typeof AlarmViewSchema>, AlarmView>>,
+  Holds<Same<Static<typeof SpliceViewSchema>, SpliceView>>,
+  Holds<Same<Static<typeof PhaseSpanSchema>, PhaseSpan>>,
+  Holds<Same<Static<typeof TraceViewSchema>, TraceView>>,
+  Holds<Same<Static<typeof HealthViewSchema>, HealthView>>,
+]

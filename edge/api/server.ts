@@ -1,0 +1,118 @@
+/**
+ * Builds the API: routes, checks and the dashboard's files. It does not listen, so that tests ask it without a port;
+ * `listen.ts` opens it.
+ */
+import { hostname } from 'node:os'
+import fastifyStatic from '@fastify/static'
+import fastifySwagger from '@fastify/swagger'
+import type { TypeBoxTypeProvider } from '@fastify/type-provider-typebox'
+import fastify from 'fastify'
+import type { Clock } from '../clock.ts'
+import type { AuditSink } from '../security/audit.ts'
+import { SECURITY_HEADERS } from '../security/headers.ts'
+import { assertMayListen } from '../security/listen-rule.ts'
+import { refuseRoutesWithoutRole } from '../security/roles.ts'
+import { SignIn } from '../security/sign-in.ts'
+import { guardAccess } from './access.ts'
+import type { ApiApp, ApiLog, RouteContext } from './app.ts'
+import { answerError, answerFailures } from './failures.ts'
+import type { DaemonPort } from './messages.ts'
+import { alarmRoutes } from './routes/alarms.ts'
+import { dashboardRoutes } from './routes/dashboard.ts'
+import { descriptionRoutes } from './routes/description.ts'
+import { healthRoutes } from './routes/health.ts'
+import { sessionRoutes } from './routes/session.ts'
+import { spliceRoutes } from './routes/splices.ts'
+import { streamRoutes } from './routes/stream.ts'
+import { unwindRoutes } from './routes/unwinds.ts'
+import { NAMED_SCHEMAS } from './schemas.ts'
+import { StreamHub } from './stream.ts'
+import { validateInput } from './validation.ts'
+
+const BODY_LIMIT_BYTES = 64 * 1024
+/** A request that takes longer to arrive is somebody holding sockets. */
+const REQUEST_TIMEOUT_MS = 10_000
+const MOST_CONNECTIONS = 500
+/** Ids hold an unwind's name, an alarm's and a time. */
+const MAX_PARAM_LENGTH = 200
+
+export interface ServerOptions {
+  daemon: DaemonPort
+  /** `allowedHosts`: further names under which it is reached, such as a reverse proxy's. */
+  web: { readonly host: string; readonly allowedHosts?: readonly string[] }
+  /** From `passwordHashFrom`; undefined where no password is set. */
+  passwordHash?: string | undefined
+  /** Where Vite put the dashboard. */
+  dashboardDir: string
+  clock: Clock
+  log: ApiLog
+  /** Default: the log. */
+  audit?: AuditSink
+  mostStreams?: number
+  version?: string
+}
+
+/** Throws `not_allowed` where `web.host` is wider than loopback and no password is set. */
+export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
+  const { daemon, web, passwordHash, clock, log } = options
+  assertMayListen(web.host, passwordHash !== undefined)
+  const app: ApiApp = fastify({
+    logger: false,
+    bodyLimit: BODY_LIMIT_BYTES,
+    requestTimeout: REQUEST_TIMEOUT_MS,
+    routerOptions: { maxParamLength: MAX_PARAM_LENGTH },
+    // Open streams would hold `close` for ever.
+    forceCloseConnections: true,
+    frameworkErrors: (error, request, reply) => answerError(error, request, reply, log),
+  }).withTypeProvider<TypeBoxTypeProvider>()
+  app.server.maxConnections = MOST_CONNECTIONS
+  // What a page of another site may send without asking first (form data, plain text) is not taken at all.
+  app.removeContentTypeParser('text/plain')
+
+  const audit = options.audit ?? { record: (entry) => log.info({ audit: entry }, `${entry.action} ${entry.result}`) }
+  const hub = new StreamHub({
+    daemon,
+    clock,
+    log,
+    ...(options.mostStreams !== undefined && { mostClients: options.mostStreams }),
+  })
+  const context: RouteContext = { daemon, clock, audit, log, hub }
+  const signIn = passwordHash === undefined ? undefined : new SignIn({ passwordHash, clock, audit })
+
+  refuseRoutesWithoutRole(app)
+  app.addHook('onRequest', async (request, reply) => {
+    reply.headers(SECURITY_HEADERS)
+    if (request.url.startsWith('/api/')) reply.header('cache-control', 'no-store')
+  })
+  answerFailures(app, log)
+  guardAccess(app, {
+    hostRule: { listenHost: web.host, allowedHosts: web.allowedHosts ?? [], machineName: hostname() },
+    signIn,
+    nowMs: () => clock.nowMs(),
+  })
+  validateInput(app)
+  for (const schema of NAMED_SCHEMAS) app.addSchema(schema)
+  await app.register(fastifySwagger, {
+    openapi: {
+      openapi: '3.1.0',
+      info: {
+        title: 'Lastwrap',
+        version: options.version ?? daemon.health().version,
+        description:
+          'What the unwinds do now, their splices and alarms. Lengths m, diameters mm, caliper µm, speed m/min, durations s; times ISO 8601 UTC; unknown is null. The monitor only reads: it stops nothing and guards no one.',
+      },
+      servers: [{ url: '/' }],
+    },
+    refResolver: { buildLocalReference: (json) => String(json.$id) },
+  })
+  await app.register(fastifyStatic, { root: options.dashboardDir, serve: false, suppressWarning: true } as never)
+  healthRoutes(app, context)
+  unwindRoutes(app, context)
+  spliceRoutes(app, context)
+  alarmRoutes(app, context)
+  streamRoutes(app, context)
+  sessionRoutes(app, context, signIn)
+  descriptionRoutes(app)
+  dashboardRoutes(app, options.dashboardDir)
+  return app
+}

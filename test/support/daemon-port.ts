@@ -1,0 +1,465 @@
+/**
+ * A stand-in for the daemon: three unwinds of the invented plant, moved by a clock that the test owns.
+ *
+ * - `label_press` goes round every 240 s: counts down, its roll gets ready late, fills, splices, refills.
+ * - `laminator_inner` rides full, stands for 45 s in each 300 s, has too little buffer for its speed, and is told by hand that its roll is ready.
+ * - `sack_line` is unknown: its source is lost.
+ *
+ * `tick()` moves everything to the clock's time and tells the subscribers. `override` pins fields of one view.
+ */
+import type {
+  AlarmFilter,
+  AlarmView,
+  Command,
+  DaemonPort,
+  HealthView,
+  SpliceFilter,
+  SpliceView,
+  StreamEvents,
+  TraceView,
+  UnwindView,
+} from '../../edge/api/messages.ts'
+import type { AlarmEventName, AlarmId, Priority, UnwindState } from '../../edge/columns.ts'
+import { MOTION_BY_UNWIND, type PastSplice, pastSplices, spliceOf } from './past-splices.ts'
+
+type Listener = <K extends keyof StreamEvents>(event: K, data: StreamEvents[K]) => void
+
+const iso = (tMs: number): string => new Date(tMs).toISOString()
+const rounded = (value: number, digits = 1): number => Number(value.toFixed(digits))
+
+const LABEL_PERIOD_S = 240
+const LABEL_SPLICE_AT_S = 200
+const LABEL_FILL_S = 35
+const LABEL_CYCLE_S = 8
+const LABEL_REFILL_S = 34
+const LABEL_READY_AT_S = 150
+const LABEL_PREPARATION_S = 75
+
+/** Seconds that the line of `laminator_inner` stands, and its period. */
+const LAMINATOR_STANDS_S = 45
+const LAMINATOR_PERIOD_S = 300
+
+export interface StandInOptions {
+  nowMs: () => number
+  /** Where in its round `label_press` is at the start, s; 200 is the moment of the splice. */
+  labelPressAtS?: number
+  demo?: boolean
+}
+
+export class StandInDaemon implements DaemonPort {
+  readonly commands: Command[] = []
+  readonly #nowMs: () => number
+  readonly #startMs: number
+  readonly #labelOffsetS: number
+  readonly #demo: boolean
+  readonly #listeners = new Set<Listener>()
+  readonly #overrides = new Map<string, Partial<UnwindView>>()
+  readonly #splices: PastSplice[]
+  readonly #alarms: AlarmView[] = []
+  #laminatorReady = false
+  #labelRound: number
+  #ticks = 0
+
+  constructor(options: StandInOptions) {
+    this.#nowMs = options.nowMs
+    this.#startMs = options.nowMs()
+    this.#labelOffsetS = options.labelPressAtS ?? 20
+    this.#demo = options.demo ?? true
+    this.#splices = pastSplices(this.#startMs)
+    this.#labelRound = this.#label().round
+    const minutesAgo = (minutes: number): number => this.#startMs - minutes * 60_000
+    this.#raise('source_lost', 'sack_line', 'high', minutesAgo(6), {
+      text: 'hall_broker sends nothing: look at its network cable and its supply. The figures of this unwind are unknown until it is back.',
+      value: 360,
+      limit: 10,
+    })
+    const short = this.#raise('buffer_short', 'laminator_inner', 'high', minutesAgo(3), {
+      text: 'The festoon is short by 1.8 m for the next splice at 180 m/min: slow to 165 m/min before the splice.',
+      value: -1.8,
+      limit: 0,
+    })
+    this.#acknowledge(short, 'Crew B', 'slowing at the job change', minutesAgo(2))
+    const gone = this.#raise('splice_failed', 'label_press', 'medium', minutesAgo(31), {
+      text: 'The web broke after the splice: thread up, then look at the joint and the tension.',
+    })
+    this.#clear(gone, minutesAgo(25))
+    const past = this.#raise('caliper_off_label', 'label_press', 'low', minutesAgo(80), {
+      text: 'The web is 7 % thinner than the label says: check the roll.',
+      value: 74.2,
+      limit: 75.2,
+    })
+    this.#acknowledge(past, 'Crew A', '', minutesAgo(79))
+    this.#clear(past, minutesAgo(60))
+  }
+
+  health(): HealthView {
+    const nowMs = this.#nowMs()
+    return {
+      status: 'degraded',
+      version: '0.1.0',
+      site: 'Alder Quay Works',
+      time_zone: 'Europe/Berlin',
+      language: 'en',
+      time: iso(nowMs),
+      uptime_seconds: rounded((nowMs - this.#startMs) / 1000 + 5400, 0),
+      demo: this.#demo,
+      wall: { screen_diagonal: 1.09, distance: 8 },
+      sources: [
+        {
+          name: 'line_plc',
+          kind: 'opcua',
+          state: 'connected',
+          trouble: null,
+          clock_offset_ms: -84,
+          tags: 14,
+          tags_in_trouble: 0,
+        },
+        {
+          name: 'hall_broker',
+          kind: 'mqtt',
+          state: 'lost',
+          trouble:
+            'hall_broker (mqtt://127.0.0.1:1883) does not answer: look whether the broker runs and the cable is in.',
+          clock_offset_ms: null,
+          tags: 6,
+          tags_in_trouble: 6,
+        },
+      ],
+      store: { trouble: null },
+      database: { state: 'sending', waiting: 12, sent: 48_211, refused: 0, trouble: undefined },
+    }
+  }
+
+  unwinds(): UnwindView[] {
+    return [this.#labelPress(), this.#laminator(), this.#sackLine()].map((view) => ({
+      ...view,
+      alarms: this.alarms({ unwind: view.unwind, standing: true, limit: 100 }),
+      ...this.#overrides.get(view.unwind),
+    }))
+  }
+
+  splices(filter: SpliceFilter): SpliceView[] {
+    return this.#splices
+      .map(({ view }) => view)
+      .filter(
+        (view) =>
+          (filter.unwind === undefined || view.unwind === filter.unwind) &&
+          (filter.outcome === undefined || view.outcome === filter.outcome) &&
+          (filter.fromTMs === undefined || Date.parse(view.started) >= filter.fromTMs) &&
+          (filter.toTMs === undefined || Date.parse(view.started) <= filter.toTMs),
+      )
+      .slice(0, filter.limit)
+  }
+
+  splice(id: string): SpliceView | undefined {
+    return this.#splices.find(({ view }) => view.id === id)?.view
+  }
+
+  trace(id: string): TraceView | undefined {
+    return this.#splices.find(({ view }) => view.id === id)?.trace
+  }
+
+  alarms(filter: AlarmFilter): AlarmView[] {
+    return this.#alarms
+      .filter(
+        (alarm) =>
+          (filter.unwind === undefined || alarm.unwind === filter.unwind) &&
+          (filter.standing !== true || alarm.state !== 'normal'),
+      )
+      .slice(0, filter.limit)
+  }
+
+  command(command: Command): string | undefined {
+    this.commands.push(command)
+    if (command.kind === 'acknowledge') {
+      const alarm = this.#alarms.find(
+        ({ unwind, alarm, state }) => unwind === command.unwind && alarm === command.alarm && state !== 'normal',
+      )
+      if (alarm === undefined)
+        return `The alarm ${command.alarm} of ${command.unwind} does not stand any more: nothing is left to acknowledge.`
+      this.#acknowledge(alarm, command.person, command.comment, this.#nowMs())
+      return undefined
+    }
+    if (command.unwind !== 'laminator_inner') {
+      return `A tag says whether the roll of ${command.unwind} is ready: it cannot be entered by hand.`
+    }
+    this.#laminatorReady = command.ready
+    return undefined
+  }
+
+  subscribe(listener: Listener): () => void {
+    this.#listeners.add(listener)
+    return () => this.#listeners.delete(listener)
+  }
+
+  /** How many listen now. */
+  get listeners(): number {
+    return this.#listeners.size
+  }
+
+  /** Pins fields of one unwind's view. */
+  override(unwind: string, fields: Partial<UnwindView>): void {
+    this.#overrides.set(unwind, { ...this.#overrides.get(unwind), ...fields })
+  }
+
+  /** Raises an alarm now, as the daemon would. */
+  raise(alarm: AlarmId, unwind: string, priority: Priority, text: string): AlarmView {
+    return this.#raise(alarm, unwind, priority, this.#nowMs(), { text })
+  }
+
+  emit<K extends keyof StreamEvents>(event: K, data: StreamEvents[K]): void {
+    for (const listener of this.#listeners) listener(event, data)
+  }
+
+  /** Moves to the clock's time: alarms rise and clear, splices happen, subscribers are told. */
+  tick(): void {
+    const nowMs = this.#nowMs()
+    const { atS, round } = this.#label()
+    const leftS = LABEL_SPLICE_AT_S - LABEL_FILL_S - atS
+    const open = this.#alarms.find(({ alarm, cleared }) => alarm === 'roll_not_ready' && cleared === null)
+    const isReady = this.#labelReady(atS)
+    if (open === undefined && !isReady && leftS > 0 && leftS < 1.5 * LABEL_PREPARATION_S) {
+      this.#raise('roll_not_ready', 'label_press', 'medium', nowMs, {
+        text: 'The next roll is not ready: fetch, load and prepare it now.',
+        value: rounded(leftS, 0),
+        limit: 1.5 * LABEL_PREPARATION_S,
+      })
+    } else if (open !== undefined && open.priority === 'medium' && leftS < LABEL_PREPARATION_S) {
+      open.priority = 'high'
+      open.text = 'The next roll is not ready and the time left is short: prepare it now, or slow the line.'
+      this.#tell(open, 'raised', nowMs)
+    }
+    if (open !== undefined && isReady) this.#clear(open, nowMs)
+    if (round !== this.#labelRound) {
+      this.#labelRound = round
+      this.#splice(nowMs)
+    }
+    this.emit('unwinds', { time: iso(nowMs), unwinds: this.unwinds() })
+    if (this.#ticks++ % 5 === 0) this.emit('health', this.health())
+  }
+
+  #splice(nowMs: number): void {
+    const verdicts = [
+      { outcome: 'good' },
+      { outcome: 'good', flags: 'slow_cycle', motion: { stopS: 1.6 } },
+      { outcome: 'failed', cause: 'web_break', motion: { breakAfterS: 6 } },
+    ] as const
+    const done = spliceOf({ unwind: 'label_press', ...verdicts[this.#labelRound % verdicts.length]! }, nowMs)
+    this.#splices.unshift(done)
+    this.emit('splice', {
+      ...done.view,
+      ended: null,
+      outcome: null,
+      cause: null,
+      flags: '',
+      closed: false,
+      has_trace: false,
+    })
+    this.emit('splice', done.view)
+  }
+
+  /** Where `label_press` is in its round; `round` counts splices begun. */
+  #label(): { atS: number; round: number } {
+    const totalS = (this.#nowMs() - this.#startMs) / 1000 + this.#labelOffsetS
+    return {
+      atS: totalS % LABEL_PERIOD_S,
+      round: Math.floor((totalS + LABEL_PERIOD_S - LABEL_SPLICE_AT_S) / LABEL_PERIOD_S),
+    }
+  }
+
+  #labelReady(atS: number): boolean {
+    return atS >= LABEL_READY_AT_S && atS < LABEL_SPLICE_AT_S + 4
+  }
+
+  #labelPress(): UnwindView {
+    const { atS } = this.#label()
+    const sinceS = atS - LABEL_SPLICE_AT_S
+    const state: UnwindState =
+      sinceS >= 0
+        ? sinceS < LABEL_CYCLE_S
+          ? 'splicing'
+          : sinceS < LABEL_CYCLE_S + LABEL_REFILL_S
+            ? 'refilling'
+            : 'running'
+        : sinceS >= -LABEL_FILL_S
+          ? 'filling'
+          : 'running'
+    const leftS = sinceS < 4 ? Math.max(0, -sinceS) : LABEL_PERIOD_S - sinceS
+    const speedMps = MOTION_BY_UNWIND['label_press']!.lineSpeedMps
+    const fillM = leftS > LABEL_FILL_S ? 21 : (leftS / LABEL_FILL_S) * 21
+    const metres = leftS * speedMps + fillM
+    const stored =
+      state === 'filling'
+        ? 28.5 - fillM
+        : state === 'splicing'
+          ? 28.5 - 2.4 * sinceS
+          : state === 'refilling'
+            ? 9.3
+            : 7.5
+    // Remaining area above the splice diameter, in mm: D² = D_s² + 4·t·R/π.
+    const diameter = Math.sqrt(130 ** 2 + (4 * 0.08 * metres * 1000) / Math.PI)
+    return {
+      ...this.#frame('label_press', 'Label press', state),
+      diameter: rounded(diameter),
+      caliper: 80.6,
+      metres_to_splice: rounded(metres),
+      metres_low: rounded(metres * 0.985 - 2),
+      metres_high: rounded(metres * 1.015 + 2),
+      seconds_to_splice: rounded(leftS),
+      seconds_low: rounded(Math.max(0, leftS * 0.985 - 0.4)),
+      seconds_high: rounded(leftS * 1.015 + 0.4),
+      buffer_stored: rounded(stored, 2),
+      buffer_needed: 21.2,
+      buffer_margin: 6.3,
+      safe_speed: 338,
+      line_speed: rounded(speedMps * 60 + Math.sin(atS) * 0.3),
+      new_roll_ready: this.#labelReady(atS),
+      splicer_auto: true,
+      active_spindle: this.#labelRound % 2 === 0 ? 'A' : 'B',
+      preparation_seconds: LABEL_PREPARATION_S,
+      fill_lead_seconds: LABEL_FILL_S,
+      splice_diameter: 130,
+      core_diameter: 100,
+      nominal_caliper: 80,
+      buffer: { capacity: 30, running: 7.5, fill: 28.5, trip: 0.9, reserve: 1, mode: 'fill_before' },
+    }
+  }
+
+  #laminator(): UnwindView {
+    const elapsedS = (this.#nowMs() - this.#startMs) / 1000
+    const inPeriodS = elapsedS % LAMINATOR_PERIOD_S
+    const stands = inPeriodS < LAMINATOR_STANDS_S
+    const runS =
+      Math.floor(elapsedS / LAMINATOR_PERIOD_S) * (LAMINATOR_PERIOD_S - LAMINATOR_STANDS_S) +
+      Math.max(0, inPeriodS - LAMINATOR_STANDS_S)
+    const leftS = 2700 - (runS % 2700)
+    const metres = leftS * 3
+    return {
+      ...this.#frame('laminator_inner', 'Laminator, inner web', stands ? 'standing' : 'running'),
+      diameter: rounded(Math.sqrt(118 ** 2 + (4 * 0.038 * metres * 1000) / Math.PI)),
+      caliper: 38.2,
+      metres_to_splice: rounded(metres),
+      metres_low: rounded(metres * 0.96),
+      metres_high: rounded(metres * 1.05),
+      seconds_to_splice: stands ? null : rounded(leftS),
+      seconds_low: stands ? null : rounded(leftS * 0.96),
+      seconds_high: stands ? null : rounded(leftS * 1.05),
+      buffer_stored: 22.1,
+      buffer_needed: stands ? null : 22.9,
+      buffer_margin: stands ? null : -1.8,
+      safe_speed: stands ? null : 165,
+      line_speed: stands ? 0 : 180,
+      new_roll_ready: this.#laminatorReady,
+      ready_by_hand: true,
+      splicer_auto: null,
+      preparation_seconds: 720,
+      splice_diameter: 118,
+      core_diameter: 96,
+      nominal_caliper: 38,
+      buffer: { capacity: 24, running: 22, fill: 24, trip: 1.5, reserve: 1, mode: 'rides_full' },
+    }
+  }
+
+  #sackLine(): UnwindView {
+    const lostS = rounded((this.#nowMs() - this.#startMs) / 1000 + 360, 0)
+    return {
+      ...this.#frame('sack_line', 'Sack line', 'unknown'),
+      new_roll_ready: null,
+      preparation_seconds: 900,
+      fill_lead_seconds: 36,
+      splice_diameter: 190,
+      core_diameter: 152,
+      nominal_caliper: 120,
+      buffer: { capacity: 20, running: 6, fill: 18, trip: 0.6, reserve: 1.5, mode: 'fill_before' },
+      stale: ['line_speed', 'roll_diameter', 'buffer_position'].map((signal) => ({
+        signal,
+        source: 'hall_broker',
+        seconds: lostS,
+      })),
+      reason:
+        'hall_broker has sent nothing for more than 10 s, so line_speed, roll_diameter and buffer_position have no value.',
+    }
+  }
+
+  #frame(unwind: string, name: string, state: UnwindState): UnwindView {
+    return {
+      time: iso(this.#nowMs()),
+      unwind,
+      name,
+      state,
+      diameter: null,
+      caliper: null,
+      metres_to_splice: null,
+      metres_low: null,
+      metres_high: null,
+      seconds_to_splice: null,
+      seconds_low: null,
+      seconds_high: null,
+      buffer_stored: null,
+      buffer_needed: null,
+      buffer_margin: null,
+      safe_speed: null,
+      line_speed: null,
+      new_roll_ready: null,
+      ready_by_hand: false,
+      splicer_auto: null,
+      active_spindle: null,
+      preparation_seconds: 0,
+      fill_lead_seconds: 0,
+      splice_diameter: null,
+      core_diameter: 100,
+      nominal_caliper: 80,
+      buffer: null,
+      stale: [],
+      reason: null,
+      alarms: [],
+    }
+  }
+
+  #raise(
+    alarm: AlarmId,
+    unwind: string,
+    priority: Priority,
+    tMs: number,
+    what: { text: string; value?: number; limit?: number },
+  ): AlarmView {
+    const view: AlarmView = {
+      id: `${unwind}-${alarm}-${tMs}`,
+      unwind,
+      alarm,
+      priority,
+      state: 'unacknowledged',
+      raised: iso(tMs),
+      cleared: null,
+      acknowledged: null,
+      acknowledged_by: null,
+      comment: null,
+      value: what.value ?? null,
+      limit: what.limit ?? null,
+      text: what.text,
+    }
+    this.#alarms.unshift(view)
+    this.#alarms.sort((a, b) => b.raised.localeCompare(a.raised))
+    this.#tell(view, 'raised', tMs)
+    return view
+  }
+
+  #acknowledge(view: AlarmView, person: string, comment: string, tMs: number): void {
+    view.state = view.cleared === null ? 'acknowledged' : 'normal'
+    view.acknowledged = iso(tMs)
+    view.acknowledged_by = person
+    view.comment = comment === '' ? null : comment
+    this.#tell(view, 'acknowledged', tMs)
+  }
+
+  #clear(view: AlarmView, tMs: number): void {
+    view.state = view.acknowledged === null ? 'returned_unacknowledged' : 'normal'
+    view.cleared = iso(tMs)
+    this.#tell(view, 'cleared', tMs)
+  }
+
+  #tell(view: AlarmView, event: AlarmEventName, tMs: number): void {
+    const { unwind, alarm, priority, value, limit, text } = view
+    this.emit('alarm', { time: iso(tMs), unwind, alarm, event, priority, value, limit, text })
+  }
+}
