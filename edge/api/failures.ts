@@ -142,11 +142,9 @@ export const answerError = (thrown: unknown, request: FastifyRequest, reply: Fas
 export const answerFailures = (app: FastifyInstance, log: ApiLog): void => {
   app.setErrorHandler((thrown, request, reply) => answerError(thrown, request, reply, log))
   app.setNotFoundHandler((request, reply) => {
-    void reply
-      .code(404)
-      .send({
-        error: `There is nothing at ${request.method} ${shown(request.url.split('?')[0])}: /api/openapi.json lists what there is.`,
-        code: 'not_found',
-      })
+    void reply.code(404).send({
+      error: `There is nothing at ${request.method} ${shown(request.url.split('?')[0])}: /api/openapi.json lists what there is.`,
+      code: 'not_found',
+    })
   })
 }

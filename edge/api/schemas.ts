@@ -48,6 +48,8 @@ export const AlarmViewSchema = Type.Object(
     value: numberOrNull('The value that raised it, in the units of the columns'),
     limit: numberOrNull('The limit that it passed'),
     text: text('What is wrong and what to do'),
+    short: Type.Optional(text('For the wall: what is wrong, in at most two lines of 30 characters')),
+    action: Type.Optional(text('For the wall: what to do')),
   },
   { $id: 'AlarmView' },
 )

@@ -88,7 +88,8 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   guardAccess(app, {
     hostRule: { listenHost: web.host, allowedHosts: web.allowedHosts ?? [], machineName: hostname() },
     signIn,
-    nowMs: () => clock.nowMs(),
+    clock,
+    audit,
   })
   validateInput(app)
   for (const schema of NAMED_SCHEMAS) app.addSchema(schema)
@@ -105,7 +106,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     },
     refResolver: { buildLocalReference: (json) => String(json.$id) },
   })
-  await app.register(fastifyStatic, { root: options.dashboardDir, serve: false, suppressWarning: true } as never)
+  await app.register(fastifyStatic, { root: options.dashboardDir, serve: false })
   healthRoutes(app, context)
   unwindRoutes(app, context)
   spliceRoutes(app, context)

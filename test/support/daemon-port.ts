@@ -20,12 +20,25 @@ import type {
   UnwindView,
 } from '../../edge/api/messages.ts'
 import type { AlarmEventName, AlarmId, Priority, UnwindState } from '../../edge/columns.ts'
+import { createMessages, type Parameters } from '../../edge/messages/message.ts'
 import { MOTION_BY_UNWIND, type PastSplice, pastSplices, spliceOf } from './past-splices.ts'
 
 type Listener = <K extends keyof StreamEvents>(event: K, data: StreamEvents[K]) => void
 
 const iso = (tMs: number): string => new Date(tMs).toISOString()
 const rounded = (value: number, digits = 1): number => Number(value.toFixed(digits))
+
+const messages = createMessages('en', { strict: true })
+
+/** The texts of an alarm, as the daemon sends them. */
+const saying = (key: string, parameters: Parameters = {}): { text: string; short: string; action: string } => {
+  const action = messages(`${key}.action`, parameters)
+  return {
+    text: `${messages(`${key}.what`, parameters)} ${action}`,
+    short: messages(`${key}.short`, parameters),
+    action,
+  }
+}
 
 const LABEL_PERIOD_S = 240
 const LABEL_SPLICE_AT_S = 200
@@ -69,22 +82,26 @@ export class StandInDaemon implements DaemonPort {
     this.#labelRound = this.#label().round
     const minutesAgo = (minutes: number): number => this.#startMs - minutes * 60_000
     this.#raise('source_lost', 'sack_line', 'high', minutesAgo(6), {
-      text: 'hall_broker sends nothing: look at its network cable and its supply. The figures of this unwind are unknown until it is back.',
+      ...saying('alarm.source_lost', { signal: 'line_speed', source: 'hall_broker' }),
       value: 360,
       limit: 10,
     })
     const short = this.#raise('buffer_short', 'laminator_inner', 'high', minutesAgo(3), {
-      text: 'The festoon is short by 1.8 m for the next splice at 180 m/min: slow to 165 m/min before the splice.',
+      ...saying('alarm.buffer_short.slow', { short: 1.8, speed: 165 }),
       value: -1.8,
       limit: 0,
     })
     this.#acknowledge(short, 'Crew B', 'slowing at the job change', minutesAgo(2))
-    const gone = this.#raise('splice_failed', 'label_press', 'medium', minutesAgo(31), {
-      text: 'The web broke after the splice: thread up, then look at the joint and the tension.',
-    })
+    const gone = this.#raise(
+      'splice_failed',
+      'label_press',
+      'medium',
+      minutesAgo(31),
+      saying('alarm.splice_failed', { cause: { key: 'cause.web_break' } }),
+    )
     this.#clear(gone, minutesAgo(25))
     const past = this.#raise('caliper_off_label', 'label_press', 'low', minutesAgo(80), {
-      text: 'The web is 7 % thinner than the label says: check the roll.',
+      ...saying('alarm.caliper_off_label', { percent: 7, direction: 'thinner' }),
       value: 74.2,
       limit: 75.2,
     })
@@ -220,13 +237,13 @@ export class StandInDaemon implements DaemonPort {
     const isReady = this.#labelReady(atS)
     if (open === undefined && !isReady && leftS > 0 && leftS < 1.5 * LABEL_PREPARATION_S) {
       this.#raise('roll_not_ready', 'label_press', 'medium', nowMs, {
-        text: 'The next roll is not ready: fetch, load and prepare it now.',
+        ...saying('alarm.roll_not_ready'),
         value: rounded(leftS, 0),
         limit: 1.5 * LABEL_PREPARATION_S,
       })
     } else if (open !== undefined && open.priority === 'medium' && leftS < LABEL_PREPARATION_S) {
       open.priority = 'high'
-      open.text = 'The next roll is not ready and the time left is short: prepare it now, or slow the line.'
+      Object.assign(open, saying('alarm.roll_not_ready.due'))
       this.#tell(open, 'raised', nowMs)
     }
     if (open !== undefined && isReady) this.#clear(open, nowMs)
@@ -421,7 +438,7 @@ export class StandInDaemon implements DaemonPort {
     unwind: string,
     priority: Priority,
     tMs: number,
-    what: { text: string; value?: number; limit?: number },
+    what: { text: string; short?: string; action?: string; value?: number; limit?: number },
   ): AlarmView {
     const view: AlarmView = {
       id: `${unwind}-${alarm}-${tMs}`,
@@ -437,6 +454,8 @@ export class StandInDaemon implements DaemonPort {
       value: what.value ?? null,
       limit: what.limit ?? null,
       text: what.text,
+      short: what.short,
+      action: what.action,
     }
     this.#alarms.unshift(view)
     this.#alarms.sort((a, b) => b.raised.localeCompare(a.raised))

@@ -30,9 +30,8 @@ export const healthRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
     (_request, reply) => {
       const lacking = daemon.unwinds().filter(({ state }) => state === 'unknown')
       const reason = daemon.health().store.trouble ?? reasonFor(lacking)
-      return reply
-        .code(reason === null ? 200 : 503)
-        .send({ ready: reason === null, without_data: lacking.map(({ unwind }) => unwind), reason })
+      void reply.code(reason === null ? 200 : 503)
+      return { ready: reason === null, without_data: lacking.map(({ unwind }) => unwind), reason }
     },
   )
 }
