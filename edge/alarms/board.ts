@@ -253,9 +253,9 @@ function forgetAcknowledgement(record: AlarmRecord): void {
 
 const isoTime = (tMs: number): string => new Date(tMs).toISOString()
 
-/** Three decimals: a millimetre of web, a micrometre of diameter. */
+/** Three decimals: a millimetre of web, a micrometre of diameter. Never -0, which JSON and CSV write differently. */
 function inContractUnit(si: number | undefined, measure: Measure): number | null {
-  return si === undefined || !Number.isFinite(si) ? null : Math.round(si * FACTORS[measure] * 1000) / 1000
+  return si === undefined || !Number.isFinite(si) ? null : Math.round(si * FACTORS[measure] * 1000) / 1000 + 0
 }
 
 function areEqual(one: Parameters, other: Parameters): boolean {
