@@ -108,7 +108,7 @@ describe('roll_not_ready', () => {
   it('stands still while the time left flickers around a limit', () => {
     const line = newLine()
     line.hold(notReady(358), 3)
-    expect(line.events((second) => notReady(second % 0.4 < 0.2 ? 355 : 365), 20)).toEqual([])
+    expect(line.events((second) => notReady(second % 6 < 3 ? 355 : 365), 20)).toEqual([])
   })
 
   it('says nothing where no signal says whether the roll is ready', () => {
