@@ -19,9 +19,19 @@ import type {
   TraceView,
   UnwindView,
 } from '../../edge/api/messages.ts'
-import type { AlarmEventName, AlarmId, Priority, UnwindState } from '../../edge/columns.ts'
+import type { AlarmEventName, AlarmId, Priority } from '../../edge/columns.ts'
 import { createMessages, type Parameters } from '../../edge/messages/message.ts'
-import { MOTION_BY_UNWIND, type PastSplice, pastSplices, spliceOf } from './past-splices.ts'
+import { type PastSplice, pastSplices, spliceOf } from './past-splices.ts'
+import {
+  isLabelRollReady,
+  LABEL_FILL_S,
+  LABEL_PERIOD_S,
+  LABEL_PREPARATION_S,
+  LABEL_SPLICE_AT_S,
+  labelPress,
+  laminator,
+  sackLine,
+} from './stand-in-views.ts'
 
 type Listener = <K extends keyof StreamEvents>(event: K, data: StreamEvents[K]) => void
 
@@ -39,18 +49,6 @@ const saying = (key: string, parameters: Parameters = {}): { text: string; short
     action,
   }
 }
-
-const LABEL_PERIOD_S = 240
-const LABEL_SPLICE_AT_S = 200
-const LABEL_FILL_S = 35
-const LABEL_CYCLE_S = 8
-const LABEL_REFILL_S = 34
-const LABEL_READY_AT_S = 150
-const LABEL_PREPARATION_S = 75
-
-/** Seconds that the line of `laminator_inner` stands, and its period. */
-const LAMINATOR_STANDS_S = 45
-const LAMINATOR_PERIOD_S = 300
 
 export interface StandInOptions {
   nowMs: () => number
@@ -148,7 +146,13 @@ export class StandInDaemon implements DaemonPort {
   }
 
   unwinds(): UnwindView[] {
-    return [this.#labelPress(), this.#laminator(), this.#sackLine()].map((view) => ({
+    const tMs = this.#nowMs()
+    const elapsedS = (tMs - this.#startMs) / 1000
+    return [
+      labelPress({ tMs, ...this.#label() }),
+      laminator({ tMs, elapsedS, isReady: this.#laminatorReady }),
+      sackLine({ tMs, elapsedS }),
+    ].map((view) => ({
       ...view,
       alarms: this.alarms({ unwind: view.unwind, standing: true, limit: 100 }),
       ...this.#overrides.get(view.unwind),
@@ -234,7 +238,7 @@ export class StandInDaemon implements DaemonPort {
     const { atS, round } = this.#label()
     const leftS = LABEL_SPLICE_AT_S - LABEL_FILL_S - atS
     const open = this.#alarms.find(({ alarm, cleared }) => alarm === 'roll_not_ready' && cleared === null)
-    const isReady = this.#labelReady(atS)
+    const isReady = isLabelRollReady(atS)
     if (open === undefined && !isReady && leftS > 0 && leftS < 1.5 * LABEL_PREPARATION_S) {
       this.#raise('roll_not_ready', 'label_press', 'medium', nowMs, {
         ...saying('alarm.roll_not_ready'),
@@ -281,155 +285,6 @@ export class StandInDaemon implements DaemonPort {
     return {
       atS: totalS % LABEL_PERIOD_S,
       round: Math.floor((totalS + LABEL_PERIOD_S - LABEL_SPLICE_AT_S) / LABEL_PERIOD_S),
-    }
-  }
-
-  #labelReady(atS: number): boolean {
-    return atS >= LABEL_READY_AT_S && atS < LABEL_SPLICE_AT_S + 4
-  }
-
-  #labelPress(): UnwindView {
-    const { atS } = this.#label()
-    const sinceS = atS - LABEL_SPLICE_AT_S
-    const state: UnwindState =
-      sinceS >= 0
-        ? sinceS < LABEL_CYCLE_S
-          ? 'splicing'
-          : sinceS < LABEL_CYCLE_S + LABEL_REFILL_S
-            ? 'refilling'
-            : 'running'
-        : sinceS >= -LABEL_FILL_S
-          ? 'filling'
-          : 'running'
-    const leftS = sinceS < 4 ? Math.max(0, -sinceS) : LABEL_PERIOD_S - sinceS
-    const speedMps = MOTION_BY_UNWIND['label_press']!.lineSpeedMps
-    const fillM = leftS > LABEL_FILL_S ? 21 : (leftS / LABEL_FILL_S) * 21
-    const metres = leftS * speedMps + fillM
-    const stored =
-      state === 'filling'
-        ? 28.5 - fillM
-        : state === 'splicing'
-          ? 28.5 - 2.4 * sinceS
-          : state === 'refilling'
-            ? 9.3
-            : 7.5
-    // Remaining area above the splice diameter, in mm: D² = D_s² + 4·t·R/π.
-    const diameter = Math.sqrt(130 ** 2 + (4 * 0.08 * metres * 1000) / Math.PI)
-    return {
-      ...this.#frame('label_press', 'Label press', state),
-      diameter: rounded(diameter),
-      caliper: 80.6,
-      metres_to_splice: rounded(metres),
-      metres_low: rounded(metres * 0.985 - 2),
-      metres_high: rounded(metres * 1.015 + 2),
-      seconds_to_splice: rounded(leftS),
-      seconds_low: rounded(Math.max(0, leftS * 0.985 - 0.4)),
-      seconds_high: rounded(leftS * 1.015 + 0.4),
-      buffer_stored: rounded(stored, 2),
-      buffer_needed: 21.2,
-      buffer_margin: 6.3,
-      safe_speed: 338,
-      line_speed: rounded(speedMps * 60 + Math.sin(atS) * 0.3),
-      new_roll_ready: this.#labelReady(atS),
-      splicer_auto: true,
-      active_spindle: this.#labelRound % 2 === 0 ? 'A' : 'B',
-      preparation_seconds: LABEL_PREPARATION_S,
-      fill_lead_seconds: LABEL_FILL_S,
-      splice_diameter: 130,
-      core_diameter: 100,
-      nominal_caliper: 80,
-      buffer: { capacity: 30, running: 7.5, fill: 28.5, trip: 0.9, reserve: 1, mode: 'fill_before' },
-    }
-  }
-
-  #laminator(): UnwindView {
-    const elapsedS = (this.#nowMs() - this.#startMs) / 1000
-    const inPeriodS = elapsedS % LAMINATOR_PERIOD_S
-    const stands = inPeriodS < LAMINATOR_STANDS_S
-    const runS =
-      Math.floor(elapsedS / LAMINATOR_PERIOD_S) * (LAMINATOR_PERIOD_S - LAMINATOR_STANDS_S) +
-      Math.max(0, inPeriodS - LAMINATOR_STANDS_S)
-    const leftS = 2700 - (runS % 2700)
-    const metres = leftS * 3
-    return {
-      ...this.#frame('laminator_inner', 'Laminator, inner web', stands ? 'standing' : 'running'),
-      diameter: rounded(Math.sqrt(118 ** 2 + (4 * 0.038 * metres * 1000) / Math.PI)),
-      caliper: 38.2,
-      metres_to_splice: rounded(metres),
-      metres_low: rounded(metres * 0.96),
-      metres_high: rounded(metres * 1.05),
-      seconds_to_splice: stands ? null : rounded(leftS),
-      seconds_low: stands ? null : rounded(leftS * 0.96),
-      seconds_high: stands ? null : rounded(leftS * 1.05),
-      buffer_stored: 22.1,
-      buffer_needed: stands ? null : 22.9,
-      buffer_margin: stands ? null : -1.8,
-      safe_speed: stands ? null : 165,
-      line_speed: stands ? 0 : 180,
-      new_roll_ready: this.#laminatorReady,
-      ready_by_hand: true,
-      splicer_auto: null,
-      preparation_seconds: 720,
-      splice_diameter: 118,
-      core_diameter: 96,
-      nominal_caliper: 38,
-      buffer: { capacity: 24, running: 22, fill: 24, trip: 1.5, reserve: 1, mode: 'rides_full' },
-    }
-  }
-
-  #sackLine(): UnwindView {
-    const lostS = rounded((this.#nowMs() - this.#startMs) / 1000 + 360, 0)
-    return {
-      ...this.#frame('sack_line', 'Sack line', 'unknown'),
-      new_roll_ready: null,
-      preparation_seconds: 900,
-      fill_lead_seconds: 36,
-      splice_diameter: 190,
-      core_diameter: 152,
-      nominal_caliper: 120,
-      buffer: { capacity: 20, running: 6, fill: 18, trip: 0.6, reserve: 1.5, mode: 'fill_before' },
-      stale: ['line_speed', 'roll_diameter', 'buffer_position'].map((signal) => ({
-        signal,
-        source: 'hall_broker',
-        seconds: lostS,
-      })),
-      reason:
-        'hall_broker has sent nothing for more than 10 s, so line_speed, roll_diameter and buffer_position have no value.',
-    }
-  }
-
-  #frame(unwind: string, name: string, state: UnwindState): UnwindView {
-    return {
-      time: iso(this.#nowMs()),
-      unwind,
-      name,
-      state,
-      diameter: null,
-      caliper: null,
-      metres_to_splice: null,
-      metres_low: null,
-      metres_high: null,
-      seconds_to_splice: null,
-      seconds_low: null,
-      seconds_high: null,
-      buffer_stored: null,
-      buffer_needed: null,
-      buffer_margin: null,
-      safe_speed: null,
-      line_speed: null,
-      new_roll_ready: null,
-      ready_by_hand: false,
-      splicer_auto: null,
-      active_spindle: null,
-      preparation_seconds: 0,
-      fill_lead_seconds: 0,
-      splice_diameter: null,
-      core_diameter: 100,
-      nominal_caliper: 80,
-      buffer: null,
-      stale: [],
-      reason: null,
-      alarms: [],
     }
   }
 
