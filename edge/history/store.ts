@@ -10,7 +10,7 @@ import type { AlarmFilter, AlarmView, SpliceFilter, SpliceView } from '../api/me
 import type { ForecastRow } from '../columns.ts'
 import type { Point } from '../outputs/output.ts'
 
-/** One value of one signal, in contract units. */
+/** One value of one signal, in contract units; booleans are 0 and 1, null is "no value from here on". */
 export interface SignalPoint {
   unwind: string
   signal: string
@@ -37,9 +37,12 @@ export interface Store {
   putSnapshot(key: string, tMs: number, data: unknown): void
   snapshot(key: string): { tMs: number; data: unknown } | undefined
 
+  /** Newest first. */
   splices(filter: SpliceFilter): SpliceView[]
   splice(id: string): SpliceView | undefined
+  /** By time. */
   tracePoints(spliceId: string): SignalPoint[]
+  /** Newest first. */
   alarms(filter: AlarmFilter): AlarmView[]
 
   /** The durable queue for an output. */
@@ -56,4 +59,33 @@ export interface Store {
   flush(): void
   trouble(): string | undefined
   close(): void
+}
+
+/** A span of one signal: how many values, least, greatest, mean (null without a value). */
+export interface SignalRollup {
+  tMs: number
+  n: number
+  low: number | null
+  high: number | null
+  mean: number | null
+}
+
+/** Where to look: from (inclusive) to (exclusive), ms since 1970 UTC. */
+export interface TimeSpan {
+  fromTMs: number
+  toTMs: number
+}
+
+/** The embedded store with what only it can tell. */
+export interface HistoryStore extends Store {
+  forecasts(unwind: string, span: TimeSpan): ForecastRow[]
+  signals(unwind: string, signal: string, span: TimeSpan): SignalPoint[]
+  /** By minute as long as samples are kept, by hour for ever. */
+  signalRollups(unwind: string, signal: string, per: 'minute' | 'hour', span: TimeSpan): SignalRollup[]
+  /** Every revision of a splice, oldest first; the last is what `splice` gives. */
+  spliceRevisions(id: string): SpliceView[]
+  /** What was dropped because a limit was reached, by kind, since the store was begun. */
+  dropped(): Readonly<Record<string, number>>
+  /** What happened to the file itself, one sentence each: worth a line in the log at start. */
+  notices(): readonly string[]
 }

@@ -1,0 +1,143 @@
+/**
+ * Splices and alarms with all their revisions, traces and snapshots on disk. All writing happens inside the store's
+ * transaction.
+ */
+import type { DatabaseSync, SQLInputValue } from 'node:sqlite'
+import type { AlarmFilter, AlarmView, SpliceFilter, SpliceView } from '../api/messages.ts'
+import { packPoints, unpackPoints } from './chunk.ts'
+import type { PendingRecord, PendingSnapshot, PendingTrace } from './group.ts'
+import type { SignalPoint } from './store.ts'
+
+export class RecordTables {
+  private readonly database: DatabaseSync
+  private readonly sql
+
+  constructor(database: DatabaseSync) {
+    this.database = database
+    this.sql = statements(database)
+  }
+
+  putSplice(record: PendingRecord, nowMs: number): void {
+    if (this.sql.spliceView.get(record.id)?.['view'] === record.view) return
+    this.sql.keepSplice.run(record.id)
+    this.sql.putSplice.run(record.id, record.unwind, record.tMs, record.state, nowMs, record.view)
+  }
+
+  putAlarm(record: PendingRecord, nowMs: number): void {
+    if (this.sql.alarmView.get(record.id)?.['view'] === record.view) return
+    this.sql.keepAlarm.run(record.id)
+    this.sql.putAlarm.run(record.id, record.unwind, record.tMs, record.state ?? '', nowMs, record.view)
+  }
+
+  /** One piece per splice. */
+  addTraces(traces: readonly PendingTrace[], nowMs: number): void {
+    for (const [spliceId, pieces] of Map.groupBy(traces, ({ spliceId }) => spliceId)) {
+      this.sql.addPiece.run(spliceId, spliceId, nowMs, packPoints(pieces.map(({ point }) => point)))
+    }
+  }
+
+  putSnapshot({ key, tMs, data }: PendingSnapshot): void {
+    this.sql.putSnapshot.run(key, tMs, data)
+  }
+
+  snapshot(key: string): { tMs: number; data: unknown } | undefined {
+    const row = this.sql.snapshot.get(key)
+    return row && { tMs: Number(row['t_ms']), data: JSON.parse(String(row['data'])) }
+  }
+
+  splices(filter: SpliceFilter): SpliceView[] {
+    const where = new Where()
+    where.add('unwind = ?', filter.unwind)
+    where.add('outcome = ?', filter.outcome)
+    where.add('started_ms >= ?', filter.fromTMs)
+    where.add('started_ms <= ?', filter.toTMs)
+    return this.database
+      .prepare(`${SELECT_SPLICE} ${where.text()} ORDER BY started_ms DESC, id DESC LIMIT ?`)
+      .all(...where.values, filter.limit)
+      .map(spliceOf)
+  }
+
+  splice(id: string): SpliceView | undefined {
+    const row = this.sql.splice.get(id)
+    return row && spliceOf(row)
+  }
+
+  spliceRevisions(id: string): SpliceView[] {
+    return this.sql.spliceRevisions.all(id, id).map(spliceOf)
+  }
+
+  tracePoints(spliceId: string): SignalPoint[] {
+    const pieces = this.sql.pieces.all(spliceId).flatMap((row) => unpackPoints(row['points'] as Uint8Array))
+    return pieces.sort((a, b) => a.tMs - b.tMs)
+  }
+
+  alarms(filter: AlarmFilter): AlarmView[] {
+    const where = new Where()
+    where.add('unwind = ?', filter.unwind)
+    if (filter.standing === true) where.add('state <> ?', 'normal')
+    return this.database
+      .prepare(`SELECT view FROM alarms ${where.text()} ORDER BY raised_ms DESC, id DESC LIMIT ?`)
+      .all(...where.values, filter.limit)
+      .map((row) => JSON.parse(String(row['view'])) as AlarmView)
+  }
+
+  /** Splices stay for ever; the traces of good ones go first. */
+  pruneTraces(goodBeforeTMs: number, badBeforeTMs: number): void {
+    this.sql.pruneTraces.run(badBeforeTMs, goodBeforeTMs)
+  }
+}
+
+class Where {
+  readonly values: SQLInputValue[] = []
+  private readonly parts: string[] = []
+
+  add(part: string, value: string | number | undefined): void {
+    if (value === undefined) return
+    this.parts.push(part)
+    this.values.push(value)
+  }
+
+  text(): string {
+    return this.parts.length === 0 ? '' : `WHERE ${this.parts.join(' AND ')}`
+  }
+}
+
+const HAS_TRACE = 'EXISTS (SELECT 1 FROM trace_pieces WHERE splice_id = splices.id) AS has_trace'
+const SELECT_SPLICE = `SELECT view, ${HAS_TRACE} FROM splices`
+
+const spliceOf = (row: Record<string, unknown>): SpliceView => ({
+  ...(JSON.parse(String(row['view'])) as SpliceView),
+  has_trace: row['has_trace'] === 1,
+})
+
+function statements(database: DatabaseSync) {
+  const sql = (text: string) => database.prepare(text)
+  return {
+    splice: sql(`${SELECT_SPLICE} WHERE id = ?`),
+    spliceView: sql('SELECT view FROM splices WHERE id = ?'),
+    keepSplice: sql(`INSERT INTO splice_revisions (id, revision, recorded_ms, view)
+      SELECT id, revision, recorded_ms, view FROM splices WHERE id = ?`),
+    putSplice: sql(`INSERT INTO splices (id, unwind, started_ms, outcome, revision, recorded_ms, view)
+      VALUES (?, ?, ?, ?, 1, ?, ?)
+      ON CONFLICT DO UPDATE SET unwind = excluded.unwind, started_ms = excluded.started_ms, outcome = excluded.outcome,
+        revision = revision + 1, recorded_ms = excluded.recorded_ms, view = excluded.view`),
+    spliceRevisions: sql(`SELECT view, has_trace FROM (
+        SELECT view, revision, 0 AS has_trace FROM splice_revisions WHERE id = ?
+        UNION ALL SELECT view, revision, ${HAS_TRACE} FROM splices WHERE id = ?)
+      ORDER BY revision`),
+    alarmView: sql('SELECT view FROM alarms WHERE id = ?'),
+    keepAlarm: sql(`INSERT INTO alarm_revisions (id, revision, recorded_ms, view)
+      SELECT id, revision, recorded_ms, view FROM alarms WHERE id = ?`),
+    putAlarm: sql(`INSERT INTO alarms (id, unwind, raised_ms, state, revision, recorded_ms, view)
+      VALUES (?, ?, ?, ?, 1, ?, ?)
+      ON CONFLICT DO UPDATE SET unwind = excluded.unwind, raised_ms = excluded.raised_ms, state = excluded.state,
+        revision = revision + 1, recorded_ms = excluded.recorded_ms, view = excluded.view`),
+    addPiece: sql(`INSERT INTO trace_pieces (splice_id, piece, recorded_ms, points)
+      VALUES (?, (SELECT coalesce(max(piece), 0) + 1 FROM trace_pieces WHERE splice_id = ?), ?, ?)`),
+    pieces: sql('SELECT points FROM trace_pieces WHERE splice_id = ? ORDER BY piece'),
+    pruneTraces: sql(`DELETE FROM trace_pieces WHERE recorded_ms < ? OR (recorded_ms < ?
+      AND splice_id IN (SELECT id FROM splices WHERE outcome = 'good'))`),
+    putSnapshot: sql('INSERT OR REPLACE INTO snapshots (key, t_ms, data) VALUES (?, ?, ?)'),
+    snapshot: sql('SELECT t_ms, data FROM snapshots WHERE key = ?'),
+  }
+}

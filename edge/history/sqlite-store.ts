@@ -1,0 +1,422 @@
+/**
+ * The embedded store over `node:sqlite`: WAL, `synchronous = FULL`, one group commit a second. `store.ts` has the promises.
+ *
+ * What is put waits in a group in memory, is committed whole or not at all, and stays there while the disk fails.
+ * Reading never fails either: what can't be read is left out and `trouble` says why.
+ */
+import type { DatabaseSync } from 'node:sqlite'
+import type { AlarmFilter, AlarmView, SpliceFilter, SpliceView } from '../api/messages.ts'
+import type { Clock } from '../clock.ts'
+import type { ForecastRow } from '../columns.ts'
+import type { HistoryConfig } from '../config/config.ts'
+import { reasonOf } from '../errors.ts'
+import type { Point } from '../outputs/output.ts'
+import { Group, type PendingRecord } from './group.ts'
+import type { Migration } from './migrations/migrate.ts'
+import { RecordTables } from './record-tables.ts'
+import { SampleTables } from './sample-tables.ts'
+import { SpoolTables } from './spool-tables.ts'
+import type { HistoryStore, SignalPoint, SpooledPoint, TimeSpan } from './store.ts'
+import { isDamage, moveAside, openStoreFile, sqliteCode } from './store-file.ts'
+
+export interface StoreOptions {
+  clock: Clock
+  keep: HistoryConfig
+  /** Group commits by the clock; false where the caller calls `flush` itself. Default true. */
+  flushEverySecond?: boolean
+  /** Points that may wait for the output's database; 5 million are about 1 GB. */
+  mostSpooled?: number
+  mostDeadLetters?: number
+  /** The file never takes more than this, bytes; undefined is no limit. */
+  maxBytes?: number
+  migrations?: readonly Migration[]
+}
+
+const FLUSH_MS = 1000
+const MOST_SPOOLED = 5_000_000
+const MOST_DEAD_LETTERS = 100_000
+const DAY_S = 86_400
+/** Pages that one `prune` gives back to the file system: bounds how long it takes. */
+const PAGES_GIVEN_BACK = 2000
+
+/** @throws LastwrapError where there can be no store at `path`. */
+export function openStore(path: string, options: StoreOptions): HistoryStore {
+  return new SqliteStore(path, options)
+}
+
+interface Tables {
+  samples: SampleTables
+  records: RecordTables
+  spool: SpoolTables
+}
+
+class SqliteStore implements HistoryStore {
+  private readonly path: string
+  private readonly options: StoreOptions
+  private readonly noted: string[] = []
+  private readonly stopFlushing: () => void
+  private database: DatabaseSync
+  private tables: Tables
+  private group = new Group()
+  private isClosed = false
+  private isDamaged = false
+  private spoolIsFull = false
+  private writeFault: string | undefined
+  private readFault: string | undefined
+
+  constructor(path: string, options: StoreOptions) {
+    this.path = path
+    this.options = options
+    this.database = this.open()
+    this.tables = tablesOf(this.database)
+    this.stopFlushing =
+      options.flushEverySecond === false ? () => undefined : options.clock.every(FLUSH_MS, () => this.flush())
+  }
+
+  addForecasts(rows: readonly ForecastRow[]): void {
+    for (const row of rows) {
+      this.group.forecasts.push({ unwind: row.unwind, tMs: this.time(row.time), row: JSON.stringify(row) })
+    }
+    this.group.bound()
+  }
+
+  addSignals(points: readonly SignalPoint[]): void {
+    for (const point of points) {
+      if (Number.isFinite(point.tMs)) this.group.signals.push(wholeMs(point))
+      else this.group.countDropped('signals', 1)
+    }
+    this.group.bound()
+  }
+
+  putSplice(splice: SpliceView): void {
+    // Whether there is a trace is the store's to know, and no revision of the splice.
+    const view = JSON.stringify({ ...splice, has_trace: false })
+    const { id, unwind, outcome } = splice
+    this.group.splices.push({ id, unwind, tMs: this.time(splice.started), state: outcome, view })
+    this.group.bound()
+    this.flush()
+  }
+
+  addTrace(spliceId: string, points: readonly SignalPoint[]): void {
+    for (const point of points) {
+      if (Number.isFinite(point.tMs)) this.group.traces.push({ spliceId, point: wholeMs(point) })
+      else this.group.countDropped('traces', 1)
+    }
+    this.group.bound()
+  }
+
+  putAlarm(alarm: AlarmView): void {
+    const { id, unwind, state } = alarm
+    this.group.alarms.push({ id, unwind, tMs: this.time(alarm.raised), state, view: JSON.stringify(alarm) })
+    this.group.bound()
+    this.flush()
+  }
+
+  putSnapshot(key: string, tMs: number, data: unknown): void {
+    this.group.snapshots.set(key, { key, tMs: Math.round(tMs), data: JSON.stringify(data ?? null) })
+  }
+
+  snapshot(key: string): { tMs: number; data: unknown } | undefined {
+    const waiting = this.group.snapshots.get(key)
+    if (waiting !== undefined) return { tMs: waiting.tMs, data: JSON.parse(waiting.data) }
+    return this.read(undefined, () => this.tables.records.snapshot(key))
+  }
+
+  splices(filter: SpliceFilter): SpliceView[] {
+    const waiting = this.waitingViews<SpliceView>(this.group.splices, (record) => {
+      const isIn = record.tMs >= (filter.fromTMs ?? -Infinity) && record.tMs <= (filter.toTMs ?? Infinity)
+      return isIn && isAskedFor(filter.unwind, record.unwind) && isAskedFor(filter.outcome, record.state)
+    })
+    const written = this.read([], () =>
+      this.tables.records.splices({ ...filter, limit: filter.limit + waiting.all.size }),
+    )
+    return merged(written, waiting, filter.limit, (splice) => splice.started)
+  }
+
+  splice(id: string): SpliceView | undefined {
+    const waiting = this.group.splices.findLast((record) => record.id === id)
+    const written = this.read(undefined, () => this.tables.records.splice(id))
+    if (waiting === undefined) return written
+    return { ...(JSON.parse(waiting.view) as SpliceView), has_trace: written?.has_trace ?? false }
+  }
+
+  spliceRevisions(id: string): SpliceView[] {
+    return this.read([], () => this.tables.records.spliceRevisions(id))
+  }
+
+  tracePoints(spliceId: string): SignalPoint[] {
+    const written = this.read([], () => this.tables.records.tracePoints(spliceId))
+    const waiting = this.group.traces.filter((trace) => trace.spliceId === spliceId).map(({ point }) => point)
+    return waiting.length === 0 ? written : [...written, ...waiting].sort((a, b) => a.tMs - b.tMs)
+  }
+
+  alarms(filter: AlarmFilter): AlarmView[] {
+    const waiting = this.waitingViews<AlarmView>(this.group.alarms, (record) => {
+      return isAskedFor(filter.unwind, record.unwind) && (filter.standing !== true || record.state !== 'normal')
+    })
+    const written = this.read([], () =>
+      this.tables.records.alarms({ ...filter, limit: filter.limit + waiting.all.size }),
+    )
+    return merged(written, waiting, filter.limit, (alarm) => alarm.raised)
+  }
+
+  forecasts(unwind: string, span: TimeSpan): ForecastRow[] {
+    return this.read([], () => this.tables.samples.forecasts(unwind, span))
+  }
+
+  signals(unwind: string, signal: string, span: TimeSpan): SignalPoint[] {
+    return this.read([], () => this.tables.samples.signals(unwind, signal, span))
+  }
+
+  signalRollups(unwind: string, signal: string, per: 'minute' | 'hour', span: TimeSpan) {
+    return this.read([], () => this.tables.samples.rollups(unwind, signal, per, span))
+  }
+
+  spool(points: readonly Point[]): void {
+    for (const point of points) this.group.spool.push(JSON.stringify(point))
+    this.group.bound()
+  }
+
+  spooled(limit: number): SpooledPoint[] {
+    const { removed } = this.group
+    const head = this.read([], () => this.tables.spool.head(limit + removed.size))
+    return removed.size === 0 ? head : head.filter(({ id }) => !removed.has(id)).slice(0, limit)
+  }
+
+  spoolSize(): number {
+    return this.tables.spool.size() - this.group.removed.size + this.group.spool.length
+  }
+
+  removeSpooled(ids: readonly number[]): void {
+    for (const id of ids) this.group.removed.add(id)
+    this.flush()
+  }
+
+  addDeadLetter(point: Point, reason: string): void {
+    this.group.letters.push({ point: JSON.stringify(point), reason })
+    this.group.bound()
+  }
+
+  deadLetters(): { point: Point; reason: string }[] {
+    const waiting = this.group.letters.map(({ point, reason }) => ({ point: JSON.parse(point) as Point, reason }))
+    return [...this.read([], () => this.tables.spool.deadLetters()), ...waiting]
+  }
+
+  dropped(): Readonly<Record<string, number>> {
+    const counts = this.read({} as Record<string, number>, () => this.tables.spool.dropped())
+    for (const [kind, n] of this.group.dropped) counts[kind] = (counts[kind] ?? 0) + n
+    return counts
+  }
+
+  notices(): readonly string[] {
+    return this.noted
+  }
+
+  prune(nowTMs: number): void {
+    const { keepSamplesS, keepTracesS, keepBadTracesS } = this.options.keep
+    this.write(() => {
+      this.tables.samples.prune(nowTMs - keepSamplesS * 1000)
+      this.tables.records.pruneTraces(
+        nowTMs - keepTracesS * 1000,
+        nowTMs - Math.max(keepTracesS, keepBadTracesS) * 1000,
+      )
+    })
+    this.read(undefined, () => this.database.exec(`PRAGMA incremental_vacuum(${PAGES_GIVEN_BACK})`))
+  }
+
+  flush(): void {
+    if (this.isClosed) return
+    if (this.isDamaged || !this.database.isOpen) this.beginAnew()
+    if (this.write(() => this.writeGroup())) {
+      this.group = new Group()
+      // Apart from the group: what is old already must not hold up what is new.
+      this.write(() => this.packMinutes())
+    } else if (this.isDamaged) {
+      // The group is whole: it becomes the first of the new file.
+      this.beginAnew()
+      if (this.write(() => this.writeGroup())) this.group = new Group()
+    }
+  }
+
+  trouble(): string | undefined {
+    if (this.writeFault !== undefined) {
+      const lost = [...this.group.dropped.values()].reduce((sum, n) => sum + n, 0)
+      return (
+        `The history ${this.path} can't be written (${this.writeFault}): ${this.group.size()} records wait in memory, ` +
+        `${lost} were dropped. Make room on the disk, and see that the file is writable.`
+      )
+    }
+    if (this.spoolIsFull) {
+      return (
+        `The database has been away for so long that its queue in ${this.path} is full: the oldest points are dropped ` +
+        `(${this.dropped()['spool'] ?? 0} so far). See to the database.`
+      )
+    }
+    return this.readFault && `The history ${this.path} can't be read (${this.readFault}): check the disk.`
+  }
+
+  close(): void {
+    if (this.isClosed) return
+    this.stopFlushing()
+    this.flush()
+    this.isClosed = true
+    if (this.database.isOpen) this.database.close()
+  }
+
+  private writeGroup(): void {
+    const { samples, records, spool } = this.tables
+    const nowMs = this.options.clock.nowMs()
+    const { group } = this
+    for (const splice of group.splices) records.putSplice(splice, nowMs)
+    for (const alarm of group.alarms) records.putAlarm(alarm, nowMs)
+    for (const snapshot of group.snapshots.values()) records.putSnapshot(snapshot)
+    records.addTraces(group.traces, nowMs)
+    samples.addForecasts(group.forecasts)
+    samples.addSignals(group.signals)
+    spool.add(group.spool)
+    spool.remove(group.removed)
+    spool.addLetters(group.letters, nowMs)
+    const mostSpooled = this.options.mostSpooled ?? MOST_SPOOLED
+    const drops = new Map(group.dropped)
+    const droppedPoints = spool.dropOver(mostSpooled)
+    drops.set('spool', (drops.get('spool') ?? 0) + droppedPoints)
+    drops.set('dead_letters', (drops.get('dead_letters') ?? 0) + spool.dropLettersOver(this.mostDeadLetters()))
+    for (const [kind, n] of drops) if (n > 0) spool.countDropped(kind, n)
+    // Stays said until there is room again, not just in the second of the drop.
+    this.spoolIsFull = droppedPoints > 0 || (this.spoolIsFull && spool.size() > mostSpooled * 0.9)
+  }
+
+  private packMinutes(): void {
+    const damaged = this.tables.samples.pack(this.options.clock.nowMs())
+    if (damaged > 0) this.tables.spool.countDropped('damaged_minutes', damaged)
+  }
+
+  private mostDeadLetters(): number {
+    return this.options.mostDeadLetters ?? MOST_DEAD_LETTERS
+  }
+
+  /** One transaction. @returns whether it was committed. */
+  private write(work: () => void): boolean {
+    try {
+      this.database.exec('BEGIN IMMEDIATE')
+      work()
+      this.database.exec('COMMIT')
+      this.writeFault = undefined
+      return true
+    } catch (thrown) {
+      this.writeFault = plainReason(thrown)
+      if (isDamage(thrown)) this.isDamaged = true
+      this.rollBack()
+      return false
+    }
+  }
+
+  private rollBack(): void {
+    try {
+      if (this.database.isOpen && this.database.isTransaction) this.database.exec('ROLLBACK')
+      if (this.database.isOpen && !this.isDamaged) this.tables.spool.recount()
+    } catch (thrown) {
+      this.writeFault = plainReason(thrown)
+      if (isDamage(thrown)) this.isDamaged = true
+    }
+  }
+
+  private read<T>(otherwise: T, work: () => T): T {
+    try {
+      const result = work()
+      this.readFault = undefined
+      return result
+    } catch (thrown) {
+      this.readFault = plainReason(thrown)
+      if (isDamage(thrown)) this.isDamaged = true
+      return otherwise
+    }
+  }
+
+  private open(): DatabaseSync {
+    const { clock, maxBytes, migrations } = this.options
+    const { database, notice } = openStoreFile(this.path, { nowMs: () => clock.nowMs(), maxBytes, migrations })
+    if (notice !== undefined) this.noted.push(notice)
+    return database
+  }
+
+  /** The file turned out damaged while in use: it is moved aside and a new one takes its place. */
+  private beginAnew(): void {
+    try {
+      if (this.database.isOpen) this.database.close()
+      if (this.isDamaged) this.noted.push(moveAside(this.path, this.options.clock.nowMs(), this.faultNow()))
+      this.database = this.open()
+      this.tables = tablesOf(this.database)
+      this.isDamaged = false
+      this.readFault = undefined
+    } catch (thrown) {
+      this.writeFault = reasonOf(thrown)
+    }
+  }
+
+  private faultNow(): string {
+    return this.writeFault ?? this.readFault ?? 'found damaged'
+  }
+
+  private time(iso: string): number {
+    const tMs = Date.parse(iso)
+    return Number.isFinite(tMs) ? tMs : this.options.clock.nowMs()
+  }
+
+  private waitingViews<T>(records: readonly PendingRecord[], isWanted: (record: PendingRecord) => boolean): Waiting<T> {
+    const newest = new Map(records.map((record) => [record.id, record]))
+    const views = [...newest.values()].filter(isWanted).map((record) => JSON.parse(record.view) as T)
+    return { all: new Set(newest.keys()), views }
+  }
+}
+
+interface Waiting<T> {
+  /** Ids whose newest revision isn't on disk yet. */
+  all: Set<string>
+  views: T[]
+}
+
+/** What is on disk, with what waits to be written in place of it; newest first. */
+function merged<T extends { id: string }>(
+  written: T[],
+  waiting: Waiting<T>,
+  limit: number,
+  timeOf: (one: T) => string,
+): T[] {
+  if (waiting.all.size === 0) return written
+  const rest = written.filter(({ id }) => !waiting.all.has(id))
+  return [...rest, ...waiting.views].sort((a, b) => Date.parse(timeOf(b)) - Date.parse(timeOf(a))).slice(0, limit)
+}
+
+const tablesOf = (database: DatabaseSync): Tables => ({
+  samples: new SampleTables(database),
+  records: new RecordTables(database),
+  spool: new SpoolTables(database),
+})
+
+const isAskedFor = (wanted: string | undefined, given: string | null): boolean =>
+  wanted === undefined || wanted === given
+
+/** Times are whole milliseconds on disk; a value that is no number is no value. */
+const wholeMs = ({ unwind, signal, tMs, value }: SignalPoint): SignalPoint => ({
+  unwind,
+  signal,
+  tMs: Math.round(tMs),
+  value: value !== null && Number.isFinite(value) ? value : null,
+})
+
+/** SQLite's reason in words that a person can act on. */
+function plainReason(thrown: unknown): string {
+  const code = sqliteCode(thrown)
+  if (code === 13) return 'no room left'
+  if (code === 8) return 'it is read-only'
+  if (code === 5 || code === 6) return 'another program holds it'
+  return reasonOf(thrown)
+}
+
+/** For a caller without a config: what a config that says nothing keeps. */
+export const DEFAULT_KEEP: HistoryConfig = {
+  keepSamplesS: 90 * DAY_S,
+  keepTracesS: 90 * DAY_S,
+  keepBadTracesS: 730 * DAY_S,
+}
