@@ -15,8 +15,9 @@ export interface SpliceTruth {
   endedTMs: number | undefined
   outcome: Outcome | undefined
   cause: Cause | undefined
-  /** True, not as read. */
+  /** True, and as the sensor reads it without noise. */
   diameterMm: number
+  readingMm: number
   speedMpm: number
   stoppedSeconds: number
   webFromBufferM: number | undefined
@@ -30,6 +31,7 @@ export interface TruthRow {
   state: UnwindState
   speedMpm: number
   diameterMm: number
+  readingMm: number
   caliperUm: number
   rollNumber: number
   /** Off the rolls since the start, in metres as the `line_speed` tag integrates them. */
@@ -77,6 +79,7 @@ export class TruthRecorder {
       outcome: undefined,
       cause: undefined,
       diameterMm: plant.roll.diameterM * 1000,
+      readingMm: plant.sensor.expectedMm(plant.roll.diameterM),
       speedMpm: plant.line.speedMps * 60,
       stoppedSeconds: 0,
       webFromBufferM: undefined,
@@ -137,6 +140,7 @@ export class TruthRecorder {
       outcome: 'missed',
       cause,
       diameterMm: plant.roll.diameterM * 1000,
+      readingMm: plant.sensor.expectedMm(plant.roll.diameterM),
       speedMpm: plant.line.speedMps * 60,
       stoppedSeconds: 0,
       webFromBufferM: undefined,
@@ -173,6 +177,7 @@ export class TruthRecorder {
       state: this.#state(plant),
       speedMpm: plant.line.speedMps * 60,
       diameterMm: plant.roll.diameterM * 1000,
+      readingMm: plant.sensor.expectedMm(plant.roll.diameterM),
       caliperUm: plant.roll.data.caliperM * 1e6,
       rollNumber: plant.rollNumber,
       takenTagM: plant.takenM * s.tachScale,
