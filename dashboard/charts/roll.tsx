@@ -1,0 +1,38 @@
+/** The running roll from the side, to scale: a ring from core to outside, and where it will be spliced. */
+import { say } from '../messages.ts'
+import { formatDiameter } from '../units.ts'
+
+/** Full size of the drawing stands for the least of these that holds every roll, mm: one scale for all lanes. */
+const FULL_SIZES_MM = [200, 300, 400, 600, 800, 1000, 1250, 1500, 2000, 3000]
+export const rollScaleMm = (diameters: readonly (number | null)[], current = 0): number => {
+  const largest = Math.max(current, ...diameters.map((diameter) => diameter ?? 0))
+  return FULL_SIZES_MM.find((size) => size >= largest) ?? largest
+}
+
+export interface RollProps {
+  diameter: number | null
+  core: number
+  splice: number | null
+  scaleMm: number
+}
+
+export const Roll = ({ diameter, core, splice, scaleMm }: RollProps) => {
+  const radius = (mm: number) => Math.min(48, (mm / scaleMm) * 48)
+  const label =
+    diameter === null
+      ? say('roll.drawing.unknown')
+      : say('roll.drawing', {
+          diameter: formatDiameter(diameter),
+          core: formatDiameter(core),
+          splice: formatDiameter(splice),
+        })
+  return (
+    <svg class="roll" viewBox="0 0 100 100" role="img" aria-label={label}>
+      {diameter !== null && <circle class="roll-web" cx="50" cy="50" r={radius(diameter)} />}
+      {diameter !== null && <path class="roll-web-line" d={`M50 ${50 - radius(diameter)}H100`} />}
+      {splice !== null && <circle class="roll-splice" cx="50" cy="50" r={radius(splice)} />}
+      <circle class="roll-core" cx="50" cy="50" r={radius(core)} />
+      <circle class="roll-shaft" cx="50" cy="50" r={Math.max(1.5, radius(core) * 0.25)} />
+    </svg>
+  )
+}

@@ -1,0 +1,37 @@
+/** Gives every part of a page the one live store, and redraws it when something arrived or time went on. */
+import { createContext } from 'preact'
+import { useContext, useEffect, useState } from 'preact/hooks'
+import type { Freshness } from '../live/freshness.ts'
+import type { LiveState } from '../live/state.ts'
+import type { LiveStore } from '../store.ts'
+
+export const LiveContext = createContext<LiveStore | undefined>(undefined)
+
+export const useStore = (): LiveStore => {
+  const store = useContext(LiveContext)
+  if (store === undefined) throw new Error('LiveContext is missing above this component')
+  return store
+}
+
+export interface Live {
+  state: LiveState
+  freshness: Freshness
+  nowMs: number
+}
+
+/** Redraws on every message and every tick: for what counts down. */
+export const useLive = (): Live => {
+  const store = useStore()
+  const [, redraw] = useState(0)
+  useEffect(() => store.subscribe(() => redraw((count) => count + 1)), [store])
+  return { state: store.state, freshness: store.freshness, nowMs: store.nowMs }
+}
+
+/** Redraws only when what `pick` returns changes: for pages that don't count down. */
+export const useLiveValue = <T>(pick: (store: LiveStore) => T): T => {
+  const store = useStore()
+  const [value, setValue] = useState<T>(() => pick(store))
+  // biome-ignore lint/correctness/useExhaustiveDependencies: `pick` is a fresh function each time but always means the same
+  useEffect(() => store.subscribe(() => setValue(pick(store))), [store])
+  return value
+}

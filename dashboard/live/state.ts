@@ -1,0 +1,72 @@
+/** What the dashboard knows, and how each message changes it. Pure; times named `…AtMs` are this browser's running clock. */
+import type { HealthView, SpliceView, StreamEvents, UnwindView } from '../../edge/api/messages.ts'
+
+export interface LiveState {
+  unwinds: readonly UnwindView[]
+  health: HealthView | undefined
+  /** Splices that came or changed since this page opened, by id; the newest `KEPT_SPLICES`. */
+  splices: ReadonlyMap<string, SpliceView>
+  /** Time of the last message by the daemon's clock, ms since 1970 UTC. */
+  serverTMs: number | undefined
+  lastMessageAtMs: number | undefined
+  openedAtMs: number
+  /** The daemon wants to know who is there. */
+  needsSignIn: boolean
+}
+
+const KEPT_SPLICES = 200
+
+export const initialState = (openedAtMs: number): LiveState => ({
+  unwinds: [],
+  health: undefined,
+  splices: new Map(),
+  serverTMs: undefined,
+  lastMessageAtMs: undefined,
+  openedAtMs,
+  needsSignIn: false,
+})
+
+type Message = { [K in keyof StreamEvents]: { event: K; data: StreamEvents[K] } }[keyof StreamEvents]
+
+const withTime = (state: LiveState, time: string | undefined, nowMs: number): LiveState => {
+  const tMs = time === undefined ? Number.NaN : Date.parse(time)
+  return { ...state, lastMessageAtMs: nowMs, needsSignIn: false, ...(Number.isNaN(tMs) ? {} : { serverTMs: tMs }) }
+}
+
+/**
+ * Only `unwinds` proves that estimates are alive: a late splice record must not make old figures look live,
+ * so the other events leave the time of the last message alone.
+ */
+export const applyMessage = (state: LiveState, message: Message, nowMs: number): LiveState => {
+  switch (message.event) {
+    case 'unwinds':
+      return { ...withTime(state, message.data.time, nowMs), unwinds: message.data.unwinds }
+    case 'health':
+      return { ...state, health: message.data }
+    case 'splice': {
+      const splices = new Map(state.splices)
+      splices.delete(message.data.id)
+      splices.set(message.data.id, message.data)
+      const oldest = splices.keys().next().value
+      if (splices.size > KEPT_SPLICES && oldest !== undefined) splices.delete(oldest)
+      return { ...state, splices }
+    }
+    case 'alarm':
+      // The alarms that stand come with every `unwinds`; the event alone changes nothing here.
+      return state
+  }
+}
+
+/** The daemon's time now, carried on from the last message by the running clock; undefined before the first. */
+export const serverNow = (state: LiveState, nowMs: number): number | undefined =>
+  state.serverTMs === undefined || state.lastMessageAtMs === undefined
+    ? undefined
+    : state.serverTMs + (nowMs - state.lastMessageAtMs)
+
+/** For which moment of the running clock an unwind's estimate holds: its own time may lag the message's. */
+export const estimateAtMs = (state: LiveState, view: Pick<UnwindView, 'time'>): number => {
+  const received = state.lastMessageAtMs ?? state.openedAtMs
+  const lagMs = (state.serverTMs ?? 0) - Date.parse(view.time)
+  // A row from the future or from long ago says more about clocks than about its age: staleness is the daemon's to say.
+  return lagMs > 0 && lagMs < 2000 ? received - lagMs : received
+}

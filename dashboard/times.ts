@@ -1,0 +1,78 @@
+/** Time of day in the site's zone, and lengths of time as a person reads them. Times are ms since 1970 UTC, lengths s. */
+import { say } from './messages.ts'
+
+const formats = new Map<string, Intl.DateTimeFormat>()
+
+const format = (zone: string, kind: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat => {
+  const key = `${zone} ${kind}`
+  let found = formats.get(key)
+  if (found === undefined) {
+    found = new Intl.DateTimeFormat('en-GB', { timeZone: zone, hourCycle: 'h23', ...options })
+    formats.set(key, found)
+  }
+  return found
+}
+
+const HM = { hour: '2-digit', minute: '2-digit' } as const
+const HMS = { ...HM, second: '2-digit' } as const
+
+/** `14:37` */
+export const clockMinutes = (tMs: number, zone: string): string => format(zone, 'hm', HM).format(tMs)
+/** `14:37:05` */
+export const clockSeconds = (tMs: number, zone: string): string => format(zone, 'hms', HMS).format(tMs)
+/** `CET` */
+export const zoneName = (tMs: number, zone: string): string =>
+  format(zone, 'zone', { timeZoneName: 'short' })
+    .formatToParts(tMs)
+    .find((part) => part.type === 'timeZoneName')?.value ?? zone
+/** `14:32:05 CET` */
+export const clockWithZone = (tMs: number, zone: string): string =>
+  `${clockSeconds(tMs, zone)} ${zoneName(tMs, zone)}`
+
+const dateParts = (tMs: number, zone: string): Record<string, string> =>
+  Object.fromEntries(
+    format(zone, 'date', { year: 'numeric', month: '2-digit', day: '2-digit', ...HMS })
+      .formatToParts(tMs)
+      .map((part) => [part.type, part.value]),
+  )
+
+/** `2026-03-02 14:37:05`: sorts as it reads, and no country reads it otherwise. */
+export const dateAndTime = (tMs: number, zone: string): string => {
+  const { year, month, day, hour, minute, second } = dateParts(tMs, zone)
+  return `${year}-${month}-${day} ${hour}:${minute}:${second}`
+}
+
+/** What a `datetime-local` field holds, `2026-03-02T14:37`, in the site's zone. */
+export const toLocalField = (tMs: number, zone: string): string => dateAndTime(tMs, zone).slice(0, 16).replace(' ', 'T')
+
+/** The field's text read in the site's zone; undefined where it is no time. */
+export const fromLocalField = (text: string, zone: string): number | undefined => {
+  const guess = Date.parse(`${text}:00Z`)
+  if (Number.isNaN(guess)) return undefined
+  // The zone's offset at the guess, then once more at the corrected time: right on both sides of a clock change.
+  const offset = (tMs: number) => Date.parse(`${dateAndTime(tMs, zone).replace(' ', 'T')}Z`) - tMs
+  return guess - offset(guess - offset(guess))
+}
+
+/** A half-width of an interval: seconds, from two minutes on minutes. */
+export const formatSpread = (seconds: number): string =>
+  seconds < 120
+    ? say('time.seconds', { seconds: Math.max(1, Math.round(seconds)) })
+    : say('time.minutes', { minutes: Math.round(seconds / 60) })
+
+/**
+ * Time left in the steps that people can use: above 10 min whole minutes, 10 to 2 min tens of seconds, below seconds.
+ * Rounded down: what is shown is there.
+ */
+export const stepSeconds = (seconds: number): number => (seconds >= 600 ? 60 : seconds >= 120 ? 10 : 1)
+export const toStep = (seconds: number): number => {
+  const step = stepSeconds(seconds)
+  return Math.max(0, Math.floor(seconds / step) * step)
+}
+
+/** Time left as figures and, where they are minutes, the unit. */
+export const formatTimeLeft = (seconds: number): { figures: string; unit: string } => {
+  if (seconds >= 600) return { figures: String(Math.floor(seconds / 60)), unit: say('time.min') }
+  const minutes = Math.floor(seconds / 60)
+  return { figures: `${minutes}:${String(Math.floor(seconds % 60)).padStart(2, '0')}`, unit: '' }
+}

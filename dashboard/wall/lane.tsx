@@ -1,0 +1,141 @@
+/** One unwind on the wall, in the order in which it is asked about: machine and side, verb, time left, ready, festoon, what is wrong. */
+import type { UnwindView } from '../../edge/api/messages.ts'
+import { Festoon } from '../charts/festoon.tsx'
+import { Roll } from '../charts/roll.tsx'
+import type { TimeAxis } from '../charts/time-axis.ts'
+import { WebStrip } from '../charts/web-strip.tsx'
+import { Icon, type IconName } from '../frame/icons.tsx'
+import type { Shown } from '../live/countdown.ts'
+import { say } from '../messages.ts'
+import { Fit } from './fit.tsx'
+import { type FestoonWords, festoonWords, type Instruction, instructionFor, readinessOf } from './instruction.ts'
+import { LaneActions } from './lane-actions.tsx'
+import { TimeLeft } from './time-left.tsx'
+import type { WallLayout } from './use-wall.ts'
+
+export interface LaneProps {
+  view: UnwindView
+  shown: Shown | undefined
+  /** Time left between the steps, for drawing, s. */
+  seconds: number | undefined
+  axis: TimeAxis
+  scaleMm: number
+  layout: WallLayout
+  lostSince: string | undefined
+  serverTMs: number | undefined
+  zone: string
+  /** This lane is the one that needs hands next. */
+  isNext: boolean
+}
+
+const READY_ICON = { yes: 'tick', no: 'ring', unknown: 'question' } as const satisfies Record<string, IconName>
+
+/** With no live data nothing may be told to do from old data, except to look. */
+const NO_DATA = (): Instruction => ({
+  verb: say('verb.no_data'),
+  tone: 'calm',
+  wrong: undefined,
+  alarm: undefined,
+  isAcknowledged: false,
+  more: 0,
+})
+
+const Wrong = ({ instruction }: { instruction: Instruction }) =>
+  instruction.wrong === undefined ? null : (
+    <Fit class="wrong" part="wrong">
+      {instruction.wrong}
+      {instruction.more > 0 && ` ${say('alarm.more', { count: instruction.more })}`}
+    </Fit>
+  )
+
+const FestoonFact = ({ words, isLong }: { words: FestoonWords; isLong: boolean }) => (
+  <Fit class={`festoon-words ${words.isShort ? 'is-short' : ''}`} part="festoon">
+    {words.isShort && <Icon name="medium" />}
+    {words.head}
+    {words.tail !== '' && (isLong ? `, ${words.tail}` : <small class="near"> {words.tail}</small>)}
+  </Fit>
+)
+
+export const Lane = (props: LaneProps) => {
+  const { view, layout, lostSince, axis, seconds } = props
+  const isLive = lostSince === undefined
+  const instruction = isLive ? instructionFor(view) : NO_DATA()
+  const readiness = readinessOf(view)
+  const festoon = isLive ? festoonWords(view) : undefined
+  const isWordy = layout.isCards || layout.hasDetailRow
+  const icon: IconName = instruction.tone === 'calm' ? (isLive ? READY_ICON[readiness] : 'question') : instruction.tone
+  const { seconds_low: low, seconds_high: high } = view
+  const shift = seconds === undefined || view.seconds_to_splice === null ? 0 : seconds - view.seconds_to_splice
+  return (
+    <li
+      class="lane"
+      data-unwind={view.unwind}
+      data-tone={instruction.tone}
+      data-acknowledged={instruction.isAcknowledged}
+      data-next={props.isNext}
+      data-live={isLive}
+      aria-label={view.name}
+    >
+      <div class="lane-art">
+        <Roll
+          diameter={isLive ? view.diameter : null}
+          core={view.core_diameter}
+          splice={view.splice_diameter}
+          scaleMm={props.scaleMm}
+        />
+        {view.buffer !== null && (
+          <Festoon buffer={view.buffer} stored={isLive ? view.buffer_stored : null} needed={view.buffer_needed} />
+        )}
+      </div>
+      <div class="lane-top">
+        <h2>
+          <Fit part="name">
+            {view.name}
+            {view.active_spindle !== null && <span class="side"> {view.active_spindle}</span>}
+          </Fit>
+        </h2>
+        <LaneActions view={view} instruction={instruction} isLive={isLive} />
+      </div>
+      <TimeLeft view={view} shown={props.shown} lostSince={lostSince} serverTMs={props.serverTMs} zone={props.zone} />
+      <div class="lane-do">
+        <Icon name={icon} />
+        <Fit class="verb" part="verb">
+          {instruction.verb}
+        </Fit>
+        {!isWordy && (instruction.wrong !== undefined ? <Wrong instruction={instruction} /> : null)}
+        {!isWordy && instruction.wrong === undefined && festoon !== undefined && (
+          <FestoonFact words={festoon} isLong={false} />
+        )}
+      </div>
+      {isWordy && (
+        <div class="lane-facts">
+          <Wrong instruction={instruction} />
+          {isLive && (
+            <Fit class="readiness" part="ready">
+              <Icon name={READY_ICON[readiness]} />
+              {say(`ready.${readiness}`)}
+            </Fit>
+          )}
+          {festoon !== undefined && <FestoonFact words={festoon} isLong={true} />}
+        </div>
+      )}
+      {isWordy && isLive && (instruction.alarm !== undefined || view.reason !== null) && (
+        <p class="near lane-text">{instruction.alarm?.text ?? view.reason}</p>
+      )}
+      <div class="lane-strip">
+        {isLive && seconds !== undefined && low !== null && high !== null && (
+          <WebStrip
+            id={view.unwind}
+            axis={axis}
+            seconds={seconds}
+            low={low + shift}
+            high={high + shift}
+            fillLead={view.fill_lead_seconds}
+            preparation={view.preparation_seconds}
+            isReady={view.new_roll_ready === true}
+          />
+        )}
+      </div>
+    </li>
+  )
+}

@@ -1,0 +1,163 @@
+/** The wall: which machine and side needs hands next, what to do, how long there is. */
+import { useEffect, useRef, useState } from 'preact/hooks'
+import type { UnwindView } from '../../edge/api/messages.ts'
+import { rollScaleMm } from '../charts/roll.tsx'
+import { chooseAxis, marksOf, type TimeAxis } from '../charts/time-axis.ts'
+import { Icon } from '../frame/icons.tsx'
+import { useLive } from '../frame/live-context.ts'
+import { Countdown, type Shown } from '../live/countdown.ts'
+import { estimateAtMs, type LiveState, serverNow } from '../live/state.ts'
+import { say } from '../messages.ts'
+import { clockWithZone } from '../times.ts'
+import { Lane } from './lane.tsx'
+import { orderLanes, toPages } from './order.ts'
+import { useWall } from './use-wall.ts'
+
+/** How long one page stays, ms: long enough to walk a look along it. */
+const PAGE_FOR_MS = 12_000
+const COUNTING = new Set(['running', 'filling', 'refilling'])
+
+/** Everything that has to be remembered between two drawings. */
+interface Memory {
+  countdowns: Map<string, { countdown: Countdown; time: string }>
+  order: string[]
+  axis: TimeAxis | undefined
+  scaleMm: number
+}
+
+interface Counted {
+  shown: Shown | undefined
+  /** Time left now, without steps, s. */
+  seconds: number | undefined
+}
+
+const countDown = (memory: Memory, state: LiveState, view: UnwindView, nowMs: number): Counted => {
+  let entry = memory.countdowns.get(view.unwind)
+  if (entry === undefined) {
+    entry = { countdown: new Countdown(), time: '' }
+    memory.countdowns.set(view.unwind, entry)
+  }
+  const isCounting = COUNTING.has(view.state) && view.seconds_to_splice !== null
+  const key = `${view.time} ${state.lastMessageAtMs}`
+  if (entry.time !== key) {
+    entry.time = key
+    entry.countdown.update(
+      isCounting
+        ? {
+            atMs: estimateAtMs(state, view),
+            seconds: view.seconds_to_splice ?? 0,
+            metres: view.metres_to_splice,
+            lineSpeed: view.line_speed,
+          }
+        : undefined,
+    )
+  }
+  if (!isCounting) return { shown: undefined, seconds: undefined }
+  const carriedS = Math.max(0, nowMs - estimateAtMs(state, view)) / 1000
+  return { shown: entry.countdown.show(nowMs), seconds: Math.max(0, (view.seconds_to_splice ?? 0) - carriedS) }
+}
+
+const usePage = (pages: number): { page: number; isHeld: boolean; hold: (held: boolean) => void } => {
+  const [page, setPage] = useState(0)
+  const [isHeld, hold] = useState(false)
+  useEffect(() => {
+    if (pages < 2 || isHeld) return
+    const timer = setInterval(() => setPage((before) => before + 1), PAGE_FOR_MS)
+    return () => clearInterval(timer)
+  }, [pages, isHeld])
+  return { page: pages === 0 ? 0 : page % pages, isHeld, hold }
+}
+
+const AxisMarks = ({ axis }: { axis: TimeAxis }) => (
+  <div class="axis near" aria-hidden="true">
+    {[0, ...marksOf(axis)].map((s) => (
+      <span key={s} style={{ left: `${(s / axis.rangeS) * 100}%` }}>
+        {s === 0
+          ? say('axis.now')
+          : s % 60 === 0
+            ? say('axis.minutes', { minutes: s / 60 })
+            : say('time.seconds', { seconds: s })}
+      </span>
+    ))}
+  </div>
+)
+
+export const WallPage = () => {
+  const { state, freshness, nowMs } = useLive()
+  const box = useRef<HTMLUListElement | null>(null)
+  const memory = useRef<Memory>({ countdowns: new Map(), order: [], axis: undefined, scaleMm: 0 }).current
+  const layout = useWall(box, state.health?.wall, state.unwinds.length)
+  const zone = state.health?.time_zone ?? 'UTC'
+
+  const isLost = freshness === 'lost' && state.serverTMs !== undefined
+  const lostSince = isLost
+    ? say('time.no_data_since', { time: clockWithZone(state.serverTMs ?? 0, zone) })
+    : undefined
+  // On dead data nothing moves, not even places.
+  const lanes = isLost
+    ? memory.order.flatMap((unwind) => state.unwinds.filter((view) => view.unwind === unwind))
+    : orderLanes(state.unwinds, memory.order)
+  memory.order = lanes.map((view) => view.unwind)
+  memory.scaleMm = rollScaleMm(lanes.map((view) => view.diameter), memory.scaleMm)
+  const axis = chooseAxis(lanes.map((view) => view.seconds_high ?? 0), memory.axis)
+  memory.axis = axis
+
+  const perPage = layout === undefined || layout.isCards ? Math.max(1, lanes.length) : layout.perPage
+  const pages = toPages(lanes, perPage)
+  const { page, isHeld, hold } = usePage(pages.length)
+  const serverTMs = serverNow(state, nowMs)
+  const firstNeedy = lanes.find((view) => view.new_roll_ready !== true)?.unwind
+
+  return (
+    <main
+      id="content"
+      class={`wall ${layout?.isCards ? 'wall-cards' : 'wall-lanes'}`}
+      tabIndex={-1}
+      style={{
+        '--big': `${layout?.bigFontPx ?? 100}px`,
+        '--mid': `${layout?.midFontPx ?? 80}px`,
+        '--rows': Math.min(perPage, Math.max(1, lanes.length)),
+      }}
+      data-detail={layout?.hasDetailRow === true}
+    >
+      <h1 class="hidden">{say('page.wall')}</h1>
+      <AxisMarks axis={axis} />
+      <ul class="lanes" ref={box} aria-label={say('wall.list')}>
+        {layout !== undefined &&
+          (pages[page] ?? []).map((view) => {
+            const { shown, seconds } = countDown(memory, state, view, nowMs)
+            return (
+              <Lane
+                key={view.unwind}
+                view={view}
+                shown={shown}
+                seconds={seconds}
+                axis={axis}
+                scaleMm={memory.scaleMm}
+                layout={layout}
+                lostSince={lostSince}
+                serverTMs={serverTMs}
+                zone={zone}
+                isNext={!isLost && view.unwind === firstNeedy}
+              />
+            )
+          })}
+      </ul>
+      {state.unwinds.length === 0 && (
+        <div class="empty">
+          <p class="empty-head">{state.serverTMs === undefined ? say('app.loading') : say('wall.empty')}</p>
+          {state.serverTMs !== undefined && <p>{say('wall.empty.do')}</p>}
+        </div>
+      )}
+      {pages.length > 1 && (
+        <div class="pager near">
+          <span>{say('wall.page', { page: page + 1, pages: pages.length })}</span>
+          <button type="button" onClick={() => hold(!isHeld)} aria-pressed={isHeld}>
+            <Icon name={isHeld ? 'turn' : 'pause'} />
+            {isHeld ? say('wall.resume') : say('wall.pause')}
+          </button>
+        </div>
+      )}
+    </main>
+  )
+}

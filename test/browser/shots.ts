@@ -1,0 +1,69 @@
+/**
+ * Screenshots of every page, for looking at: `npm run shots` writes them to `shots/`. Needs nothing that runs already.
+ * An argument restricts them to names that contain it.
+ */
+import { mkdir } from 'node:fs/promises'
+import { fileURLToPath } from 'node:url'
+import type { Page } from 'playwright-core'
+import { launchBrowser, openPage, SCREENS } from '../support/browser.ts'
+import buildDashboard from '../support/build-dashboard.ts'
+import { type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+
+const OUT = fileURLToPath(new URL('../../shots/', import.meta.url))
+const only = process.argv[2] ?? ''
+
+interface Shot {
+  name: string
+  path: string
+  ready: string
+  prepare?: (page: Page, server: DashboardServer) => Promise<void>
+}
+
+const SHOTS: Shot[] = [
+  { name: 'wall', path: '', ready: '[data-part="time"], [data-part="time-words"]' },
+  { name: 'splices', path: 'splices', ready: 'table' },
+  { name: 'splices-empty', path: 'splices?unwind=label_press&to=2020-01-01T00:00', ready: '.empty' },
+  {
+    name: 'splice',
+    path: 'splices',
+    ready: 'table',
+    prepare: async (page) => {
+      await page.locator('tbody a').first().click()
+      await page.locator('.trace canvas').first().waitFor()
+    },
+  },
+  {
+    name: 'wall-lost',
+    path: '',
+    ready: '[data-part="time"]',
+    prepare: async (page, server) => {
+      await server.stop()
+      await page.locator('[data-part="connection-lost"]').waitFor()
+    },
+  },
+]
+
+await buildDashboard()
+await mkdir(OUT, { recursive: true })
+const browser = await launchBrowser()
+try {
+  for (const shot of [...SHOTS]) {
+    for (const [screen, viewport] of Object.entries(SCREENS)) {
+      for (const colorScheme of ['light', 'dark'] as const) {
+        const name = `${shot.name}-${screen}-${colorScheme}`
+        if (!name.includes(only)) continue
+        const server = await startDashboard({ labelPressAtS: 95 })
+        const { page, faults, close } = await openPage(browser, `${server.url}/${shot.path}`, { viewport, colorScheme })
+        await page.locator(shot.ready).first().waitFor()
+        await shot.prepare?.(page, server)
+        await page.waitForTimeout(1200)
+        await page.screenshot({ path: `${OUT}${name}.png`, fullPage: screen === 'phone' })
+        console.log(name, faults.length > 0 ? faults : '')
+        await close()
+        await server.stop()
+      }
+    }
+  }
+} finally {
+  await browser.close()
+}
