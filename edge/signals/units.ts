@@ -218,7 +218,10 @@ export function parseQuantity(text: unknown, measured: Measured, example?: strin
   const value = Number(match[1])
   const unit = match[2] ?? ''
   if (/^,\d/.test(unit)) {
-    throw new LastwrapError('wrong_input', `${shown} has a comma in its number: write it with a point, ${forExample}`)
+    throw new LastwrapError(
+      'wrong_input',
+      `${shown} has a comma in its number: write a decimal point, and nothing between thousands`,
+    )
   }
   if (unit === '') {
     throw new LastwrapError('wrong_input', `${shown} has no unit: ${wouldDo(measured)}, ${forExample}`)

@@ -130,7 +130,7 @@ describe('what people write', () => {
     ['130 s', 'length', `"s" is the unit of a duration, but a length belongs here: ${LENGTHS}`],
     ['130 MM', 'length', '"MM" is no unit that Lastwrap knows; did you mean mm?'],
     ['130 furlong', 'length', `"furlong" is no unit that Lastwrap knows: ${LENGTHS}`],
-    ['5,1 in', 'length', '"5,1 in" has a comma in its number: write it with a point, for example "130 mm"'],
+    ['5,1 in', 'length', '"5,1 in" has a comma in its number: write a decimal point, and nothing between thousands'],
     ['wide', 'length', '"wide" is no quantity: write a number and its unit, for example "130 mm"'],
     ['1e999 m', 'length', '"1e999 m" is too large a number'],
     [

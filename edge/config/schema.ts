@@ -1,0 +1,442 @@
+/**
+ * The one description of a config file: its keys, their meaning and their defaults. The type of the raw file, the published
+ * JSON Schema and the first check of every file come from it; `load.ts` adds what a schema can't say and converts to SI.
+ *
+ * `x-dimension` names what a quantity measures (see `../signals/units.ts`): a quantity is text with its unit.
+ * A key without a default and not required is optional; where its default depends on other keys, the description says how.
+ */
+import Type from 'typebox'
+import { SIGNAL_NAMES, type SignalName } from '../signals/catalogue.ts'
+import type { Measured } from '../signals/units.ts'
+import { SIGNAL_MEANINGS } from './signal-meanings.ts'
+
+interface Notes {
+  title?: string
+  description?: string
+  default?: unknown
+  examples?: unknown[]
+}
+
+const section = <P extends Type.TProperties>(properties: P, notes: Notes = {}) =>
+  Type.Object(properties, { additionalProperties: false, ...notes })
+
+const optional = Type.Optional
+const text = (description: string, notes: Notes & { pattern?: string; format?: string } = {}) =>
+  Type.String({ minLength: 1, description, ...notes })
+const choice = <const V extends string[]>(values: V, description: string, notes: Notes = {}) =>
+  Type.Unsafe<V[number]>({ enum: values, description, ...notes })
+const quantity = (measured: Measured, description: string, example: string, notes: Notes = {}) =>
+  Type.String({ 'x-dimension': measured, description, examples: [example], ...notes })
+/** A quantity with a default, which serves as the example too. */
+const quantityOr = (measured: Measured, fallback: string, description: string, example = fallback) =>
+  optional(quantity(measured, description, example, { default: fallback }))
+
+const envName = (what: string) =>
+  optional(
+    text(`Name of the environment variable that holds ${what}.`, {
+      pattern: '^[A-Za-z_][A-Za-z0-9_]*$',
+      examples: ['LASTWRAP_PASSWORD'],
+    }),
+  )
+const secretFile = (what: string) =>
+  optional(
+    text(`File that holds ${what}; a relative path starts at the config file.`, { examples: ['/run/secrets/plc'] }),
+  )
+
+const user = optional(
+  section(
+    {
+      name: text('Name of the user.'),
+      password_env: envName('the password'),
+      password_file: secretFile('the password'),
+    },
+    { description: 'Who signs in. The password itself never stands in this file. Left out: anonymous.' },
+  ),
+)
+
+const sourceCommon = {
+  time: optional(
+    choice(
+      ['source', 'server', 'arrival'],
+      "Whose clock stamps a sample: the source's, the server's, or this machine's.",
+      {
+        default: 'source',
+      },
+    ),
+  ),
+  stale_after: quantityOr('duration', '10 s', 'No proof of life for so long makes every signal of the source stale.'),
+  keep_alive: quantityOr('duration', '2 s', 'How often the peer has to prove that it lives.'),
+  user,
+}
+
+const security = section({
+  policy: optional(
+    choice(
+      ['Basic256Sha256', 'Aes128_Sha256_RsaOaep', 'Aes256_Sha256_RsaPss', 'None', 'none'],
+      'Security policy. Default Basic256Sha256; with mode none it is none too.',
+    ),
+  ),
+  mode: optional(choice(['sign_and_encrypt', 'sign', 'none'], 'Default sign_and_encrypt; none has to be written out.')),
+})
+
+const opcua = section(
+  {
+    kind: Type.Literal('opcua'),
+    endpoint: text("The server's endpoint.", { pattern: '^opc\\.tcp://', examples: ['opc.tcp://127.0.0.1:4840'] }),
+    security: optional(
+      Type.Unsafe<'none' | Type.Static<typeof security>>({
+        anyOf: [{ type: 'string', enum: ['none'] }, security],
+        description: 'How the connection is secured, or none: an open connection has to be written out.',
+        default: {},
+      }),
+    ),
+    sampling: quantityOr('duration', '100 ms', 'How often the server looks at each tag.'),
+    publishing: quantityOr('duration', '200 ms', 'How often the server sends what changed.'),
+    ...sourceCommon,
+  },
+  { title: 'OPC UA server' },
+)
+
+const mqtt = section(
+  {
+    kind: Type.Literal('mqtt'),
+    url: text('The broker. mqtts: is MQTT over TLS.', {
+      pattern: '^(mqtts?|wss?)://',
+      examples: ['mqtts://broker.alder-quay.example:8883'],
+    }),
+    ca_file: optional(
+      text(
+        'PEM file of the authority that signed the certificate of the broker; a relative path starts at the config file.',
+      ),
+    ),
+    client_id: optional(text('Client id at the broker. Left out: one is made once and kept in the data directory.')),
+    will: optional(
+      section(
+        {
+          topic: text("Topic of the publisher's last will."),
+          offline: optional(text('Payload that says the publisher is gone.', { default: 'offline' })),
+        },
+        { description: 'How the broker says that the publisher behind it died: every tag then has quality bad.' },
+      ),
+    ),
+    max_payload: quantityOr(
+      'data_size',
+      '256 kB',
+      'Largest payload that is looked at; a larger one is counted and ignored.',
+    ),
+    ...sourceCommon,
+  },
+  { title: 'MQTT broker' },
+)
+
+export type OpcUaFile = Type.Static<typeof opcua>
+export type MqttFile = Type.Static<typeof mqtt>
+
+const material = section(
+  {
+    core_diameter: optional(quantity('length', 'Outside diameter of the core.', '100 mm')),
+    caliper: optional(quantity('length', 'Thickness as the label has it.', '80 um')),
+    width: optional(quantity('length', 'Width of the web.', '1.3 m')),
+    basis_weight: optional(quantity('basis_weight', 'Mass of a square metre.', '64 g/m2')),
+    bad_at_core: optional(quantity('length', 'Web next to the core that cannot be used.', '15 m')),
+    price: optional(text('Price of a length of web: amount, currency code, unit.', { examples: ['0.09 EUR/m'] })),
+  },
+  { description: 'One material.' },
+)
+
+const word = Type.Unsafe<string | number | boolean>({ type: ['string', 'number', 'boolean'] })
+const tagKeys = {
+  source: optional(text('Which of the sources.')),
+  address: optional(text('Node id (OPC UA) or topic (MQTT).', { examples: ['ns=2;s=Press.LineSpeed'] })),
+  value_path: optional(
+    text('Where the value stands in a JSON payload: dotted, with [n] for arrays. Left out: the payload is the value.', {
+      examples: ['position', 'axes[0].position'],
+    }),
+  ),
+  time_path: optional(text('Where the time stands in a JSON payload: ISO 8601 with a zone, or integer milliseconds.')),
+  unit: optional(text('Unit of the value after scale and offset.', { examples: ['m/min', 'mm', '%'] })),
+  scale: optional(Type.Number({ description: 'Raw value × scale + offset is in the unit.', default: 1 })),
+  offset: optional(Type.Number({ description: 'See scale; in the unit.', default: 0 })),
+  range: optional(
+    Type.Array(Type.Number(), {
+      minItems: 2,
+      maxItems: 2,
+      description: 'Lowest and highest value that can be true, in the unit; one outside is ignored.',
+    }),
+  ),
+  bit: optional(Type.Integer({ minimum: 0, maximum: 63, description: 'Bit of an integer word; 0 is the lowest.' })),
+  invert: optional(Type.Boolean({ description: 'True where the tag is false.', default: false })),
+  equals: optional(Type.Array(word, { minItems: 1, description: 'True where the raw value is one of these.' })),
+  values: optional(
+    Type.Record(Type.String(), word, { minProperties: 1, description: 'Raw value (after bit) to its meaning.' }),
+  ),
+  period: optional(quantity('duration', 'The tag reports at least this often. Left out: it reports on change.', '1 s')),
+}
+const tagged = section(tagKeys, { description: 'One tag.' })
+const signal = section(
+  {
+    ...tagKeys,
+    by_spindle: optional(
+      Type.Record(Type.String(), Type.Unsafe<TagFile>({ $ref: '#/$defs/tag' }), {
+        minProperties: 1,
+        description: 'One tag per spindle, chosen by the signal active_spindle, in place of source and address.',
+      }),
+    ),
+  },
+  { description: 'The tag that carries a signal.' },
+)
+
+export type TagFile = Type.Static<typeof tagged>
+export type SignalFile = Type.Static<typeof signal>
+export type SignalsFile = { [name in SignalName | `extra.${string}`]?: SignalFile } & {
+  extra?: Record<string, SignalFile>
+}
+
+const SIGNAL_REF = { $ref: '#/$defs/signal' }
+const signals = Type.Unsafe<SignalsFile>({
+  type: 'object',
+  description:
+    'Which tags carry what. line_speed and roll_diameter are needed; every further one sharpens the estimates.',
+  properties: {
+    ...Object.fromEntries(SIGNAL_NAMES.map((name) => [name, { ...SIGNAL_REF, description: SIGNAL_MEANINGS[name] }])),
+    extra: {
+      type: 'object',
+      description: 'Further tags worth recording, by a name of your own; extra.NAME as one key means the same.',
+      patternProperties: { '^[A-Za-z0-9_]+$': SIGNAL_REF },
+      additionalProperties: false,
+    },
+  },
+  patternProperties: { '^extra\\.[A-Za-z0-9_]+$': SIGNAL_REF },
+  additionalProperties: false,
+})
+
+const position = (description: string) =>
+  Type.Unsafe<string | number>({ type: ['string', 'number'], description, examples: ['25 %', '400 mm'] })
+const calibrationPoint = (description: string) =>
+  optional(
+    section(
+      {
+        position: position("Where the carriage stands, in the tag's own unit."),
+        stored: quantity('length', 'Web in the buffer there.', '30 m'),
+      },
+      { description },
+    ),
+  )
+
+const buffer = section(
+  {
+    mode: optional(
+      choice(
+        ['fill_before', 'rides_full'],
+        'fill_before rides low and is filled before a splice; rides_full rides high.',
+        {
+          default: 'fill_before',
+        },
+      ),
+    ),
+    empty: calibrationPoint('First point of the calibration. Default 0 % and 0 m, for a tag in %.'),
+    full: calibrationPoint(
+      'Second point. Default 100 % and 30 m for a tag in %, with a warning: state what yours holds.',
+    ),
+    running_position: optional(
+      position('Where it rides between splices. Default 25 % of the stored web, 90 % where it rides full.'),
+    ),
+    fill_position: optional(
+      position(
+        'Where it is filled to before a splice. Default 95 % of the stored web; running_position where it rides full.',
+      ),
+    ),
+    trip_position: optional(position('Where a limit switch stops the line. Default 3 % of the stored web.')),
+    reserve: quantityOr('length', '1 m', 'Web that should be left at the lowest point of a splice.'),
+  },
+  {
+    description:
+      "Festoon or accumulator; needed for zero_speed. Positions are in the unit of the tag; % with a tag in another unit is the share of the stored web between the calibration's two points.",
+  },
+)
+
+const splicer = section({
+  method: choice(['zero_speed', 'flying', 'stopped'], 'How the webs are joined.'),
+  trigger: optional(
+    choice(['diameter', 'length', 'end_sensor', 'manual'], 'What starts the cycle.', { default: 'diameter' }),
+  ),
+  splice_diameter: optional(
+    quantity('length', 'Diameter at which the cycle is programmed to start; needed where no tag carries it.', '130 mm'),
+  ),
+  splice_speed: optional(
+    Type.String({
+      'x-dimension': 'speed',
+      description: 'Speed to which the line slows down for a splice on purpose, or none.',
+      examples: ['120 m/min'],
+      default: 'none',
+    }),
+  ),
+  stop: quantityOr(
+    'duration',
+    '1.1 s',
+    'How long the web stands in a cycle, from the data sheet: where learning starts.',
+  ),
+  deceleration: quantityOr('acceleration', '2.5 m/s2', 'How fast the unwind slows down for the cycle.'),
+  acceleration: quantityOr('acceleration', '1.2 m/s2', 'How fast the new roll comes up to speed.'),
+  overspeed: quantityOr('share', '12 %', 'By how much the unwind outruns the line while filling and refilling.'),
+  unwind: optional(
+    choice(['driven', 'braked'], 'Driven by a motor, or braked (the web pulls the roll up to speed).', {
+      default: 'driven',
+    }),
+  ),
+  preparation: optional(
+    Type.Unsafe<string | { fetch?: string; load?: string; splice_prep?: string }>({
+      anyOf: [
+        { type: 'string', 'x-dimension': 'duration' },
+        section({
+          fetch: quantityOr('duration', '0 s', 'Fetching the roll.', '8 min'),
+          load: quantityOr('duration', '0 s', 'Loading, chucking and aligning it.', '3 min'),
+          splice_prep: quantityOr('duration', '0 s', 'Preparing its leading edge, locking and arming.', '3 min'),
+        }),
+      ],
+      'x-dimension': 'duration',
+      description: 'How long preparing the next roll takes: one duration, or fetch, load and splice_prep.',
+      examples: ['4 min', { fetch: '8 min', load: '3 min', splice_prep: '3 min' }],
+      default: '4 min',
+    }),
+  ),
+  path_length: quantityOr('length', '60 m', 'Web from the splice to the end of the process.'),
+  run_out_risk: quantityOr('share', '0.1 %', 'Accepted risk that a roll runs out, where a splice diameter is advised.'),
+  stations: optional(
+    Type.Array(
+      section({
+        name: text('What people call it.'),
+        distance: quantity('length', 'Web from the splice to there.', '22 m'),
+      }),
+      { default: [], description: 'Where a joint may open: stations along the web.' },
+    ),
+  ),
+})
+
+const unwind = section(
+  {
+    name: optional(text('What people call it. Default: the id.')),
+    roll: section({
+      core_diameter: quantity('length', 'Outside diameter of the core.', '100 mm'),
+      nominal_caliper: quantity('length', 'Thickness of the web as the label has it.', '80 um'),
+    }),
+    splicer,
+    buffer: optional(buffer),
+    signals,
+  },
+  { description: 'One unwind with its splicer and buffer.' },
+)
+
+export type UnwindFile = Type.Static<typeof unwind>
+export type SplicerFile = Type.Static<typeof splicer>
+export type BufferFile = Type.Static<typeof buffer>
+
+export const ConfigSchema = Type.Object(
+  {
+    version: Type.Literal(1, { description: "The format's version." }),
+    site: section({
+      name: text('What people call the site.'),
+      time_zone: text('IANA time zone.', { examples: ['Europe/Berlin'] }),
+      language: optional(
+        text('Language of texts on screens.', {
+          pattern: '^[a-z]{2}(-[A-Z]{2})?$',
+          default: 'en',
+          examples: ['en', 'de'],
+        }),
+      ),
+      shifts: optional(
+        Type.Array(
+          Type.String({ pattern: '^([01]\\d|2[0-3]):[0-5]\\d$', description: 'Hour and minute.', examples: ['06:00'] }),
+          {
+            minItems: 1,
+            uniqueItems: true,
+            default: ['06:00', '14:00', '22:00'],
+            description: 'When shifts begin, local time.',
+          },
+        ),
+      ),
+    }),
+    sources: Type.Record(
+      Type.String({ pattern: '^[A-Za-z0-9_.-]+$' }),
+      Type.Unsafe<OpcUaFile | MqttFile>({
+        type: 'object',
+        required: ['kind'],
+        discriminator: { propertyName: 'kind' },
+        oneOf: [opcua, mqtt],
+        description: 'opcua or mqtt.',
+      }),
+      { additionalProperties: false, description: 'PLCs and brokers, by a name of your own.' },
+    ),
+    materials: optional(
+      Type.Record(Type.String(), material, {
+        default: {},
+        description: "What is run, by the material's number; the signal material, or a person's entry, picks one.",
+      }),
+    ),
+    unwinds: Type.Record(Type.String({ pattern: '^[a-z0-9_]+$' }), unwind, {
+      additionalProperties: false,
+      minProperties: 1,
+      description: 'By id: lower-case letters, digits and _, as it stands in the column unwind.',
+    }),
+    history: optional(
+      section(
+        {
+          keep_samples: quantityOr('duration', '90 d', 'How long samples are kept.'),
+          keep_traces: quantityOr('duration', '90 d', 'How long the traces of good splices are kept.'),
+          keep_bad_traces: quantityOr('duration', '2 y', 'How long the traces of other splices are kept.'),
+        },
+        { default: {}, description: 'What this machine keeps; splices and alarms are kept for ever.' },
+      ),
+    ),
+    database: optional(
+      section(
+        {
+          url: text('Where it answers.', { pattern: '^https?://', examples: ['http://127.0.0.1:8086'] }),
+          dialect: optional(choice(['v2', 'v1'], 'v1 for the older write path.', { default: 'v2' })),
+          org: optional(text('Organisation (v2).', { default: 'lastwrap' })),
+          bucket: optional(text('Bucket (v2) or database (v1).', { default: 'lastwrap' })),
+          token_env: envName('the token'),
+          token_file: secretFile('the token'),
+          user,
+        },
+        { description: 'A time-series database that takes InfluxDB line protocol over HTTP.' },
+      ),
+    ),
+    web: optional(
+      section(
+        {
+          listen: optional(
+            text('Address and port of the dashboard. Wider than this machine needs a password.', {
+              default: '127.0.0.1:8420',
+            }),
+          ),
+          password_env: envName('the password of the dashboard'),
+          password_file: secretFile('the password of the dashboard'),
+        },
+        { default: {}, description: 'The dashboard.' },
+      ),
+    ),
+    wall: optional(
+      section(
+        {
+          screen: quantityOr('length', '43 in', 'Diagonal of the screen.'),
+          distance: quantityOr('length', '8 m', 'From how far it is read.'),
+        },
+        { default: {}, description: 'The wall screen.' },
+      ),
+    ),
+  },
+  {
+    $schema: 'https://json-schema.org/draft/2020-12/schema',
+    $id: 'https://lastwrap.example/lastwrap.schema.json',
+    title: 'Lastwrap config',
+    additionalProperties: false,
+    $defs: { signal, tag: tagged },
+  },
+)
+
+/** The file as it is written: text with units, defaults not filled in. */
+export type ConfigFile = Type.Static<typeof ConfigSchema>
+
+/** The text of config/lastwrap.schema.json. */
+export const jsonSchemaText = (): string => `${JSON.stringify(ConfigSchema, null, 2)}\n`
