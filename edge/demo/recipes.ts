@@ -83,8 +83,8 @@ const LABEL_PRESS: LineRecipe = {
   script: {
     firstTrouble: 'web_break',
     troubles: ['not_ready', 'slow_cycle', 'late', 'web_break', 'aborted', 'not_auto', 'sluggish'],
-    readyAfterS: [50, 66],
-    rollS: [142, 165],
+    readyAfterS: [30, 42],
+    rollS: [150, 172],
   },
 }
 
@@ -128,8 +128,8 @@ const CARTON_LINE: LineRecipe = {
   script: {
     firstTrouble: 'slow_cycle',
     troubles: ['not_ready', 'web_break', 'late', 'aborted', 'slow_cycle', 'not_auto', 'sluggish'],
-    readyAfterS: [48, 64],
-    rollS: [145, 168],
+    readyAfterS: [30, 42],
+    rollS: [150, 172],
   },
 }
 
@@ -166,8 +166,8 @@ const FILM_COATER: LineRecipe = {
   script: {
     firstTrouble: 'not_ready',
     troubles: ['web_break', 'late', 'aborted', 'not_ready', 'not_auto'],
-    readyAfterS: [46, 62],
-    rollS: [140, 165],
+    readyAfterS: [30, 42],
+    rollS: [150, 172],
   },
 }
 
