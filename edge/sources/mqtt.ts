@@ -1,0 +1,320 @@
+/**
+ * A broker over MQTT. Each topic may serve several tags; the broker keeps our session over breaks, so that what is published
+ * with QoS 1 meanwhile comes late with its own time.
+ */
+import type { IPublishPacket, MqttClient } from 'mqtt'
+import type { MqttSourceConfig, TagRef } from '../config/config.ts'
+import { LastwrapError, reasonOf } from '../errors.ts'
+import { ASK_AGAIN, Backoff, RECONNECT, SIGN_IN_AGAIN } from './backoff.ts'
+import { ClockOffset } from './clock-offset.ts'
+import { type PathStep, parsePath } from './json-path.ts'
+import { connectMqtt, type MqttConnection, type MqttVersion } from './mqtt-connect.ts'
+import { Payload } from './mqtt-payload.ts'
+import { SESSION_TAKEN_OVER } from './mqtt-trouble.ts'
+import type { SourcePorts } from './ports.ts'
+import type { Source, SourceHealth, SourceListener } from './source.ts'
+import { SourceStatus } from './status.ts'
+import { TagBook, type TagEntry } from './tag-book.ts'
+import { Watchdog } from './watchdog.ts'
+
+/** A broker that died sends again what was not acknowledged: so many of a tag's newest values are remembered to know them. */
+const REMEMBERED_VALUES = 256
+/** After a return, what the broker kept comes first; then the newest word of every tag holds again, ms. */
+const SETTLE_MS = 500
+const STOP_MS = 3000
+
+interface TopicTag {
+  entry: TagEntry
+  valuePath: readonly PathStep[] | undefined
+  timePath: readonly PathStep[] | undefined
+  /** `time value` of what came lately, oldest first. */
+  seen: Set<string>
+}
+
+export const createMqttSource = (config: MqttSourceConfig, tags: readonly TagRef[], ports: SourcePorts): Source =>
+  new MqttSource(config, tags, ports)
+
+class MqttSource implements Source {
+  readonly name: string
+  readonly #config: MqttSourceConfig
+  readonly #ports: SourcePorts
+  readonly #tags: TagBook
+  readonly #status: SourceStatus
+  readonly #offset = new ClockOffset()
+  readonly #watchdog: Watchdog
+  readonly #topics: Map<string, TopicTag[]>
+  #listener: SourceListener | undefined
+  #running: Promise<void> | undefined
+  #isStopped = false
+  #isLost = false
+  #hasConnected = false
+  /** The publisher's will said that it is gone. */
+  #isPublisherGone = false
+  #version: MqttVersion = 5
+  #interrupt: () => void = () => undefined
+  readonly #timers = new Set<NodeJS.Timeout>()
+
+  constructor(config: MqttSourceConfig, tags: readonly TagRef[], ports: SourcePorts) {
+    this.name = config.name
+    this.#config = config
+    this.#ports = ports
+    this.#tags = new TagBook(config.name, tags, (sample) => this.#listener?.sample(sample))
+    this.#status = new SourceStatus({
+      name: config.name,
+      kind: 'mqtt',
+      clock: ports.clock,
+      log: ports.log,
+      tags: this.#tags,
+      offsetMs: () => this.#offset.offsetMs,
+    })
+    this.#tags.onTrouble((entry) => {
+      ports.log.warn(entry.trouble ?? '')
+      this.#status.tell()
+    })
+    this.#watchdog = new Watchdog(ports.clock, config.keepAliveS, () => this.#onSilent())
+    this.#topics = topicsOf(this.#tags)
+  }
+
+  async start(listener: SourceListener): Promise<void> {
+    this.#listener = listener
+    this.#status.listener = listener
+    this.#status.set('connecting')
+    this.#watchdog.start()
+    this.#running = this.#run()
+  }
+
+  health(): SourceHealth {
+    return this.#status.health()
+  }
+
+  async stop(): Promise<void> {
+    if (this.#isStopped) return
+    this.#isStopped = true
+    this.#watchdog.stop()
+    for (const timer of this.#timers) clearTimeout(timer)
+    this.#interrupt()
+    let timer: NodeJS.Timeout | undefined
+    const longest = new Promise<void>((resolve) => {
+      timer = setTimeout(resolve, STOP_MS)
+    })
+    await Promise.race([this.#running, longest])
+    clearTimeout(timer)
+    this.#status.set('stopped')
+  }
+
+  async #run(): Promise<void> {
+    const backoffs = {
+      sooner: new Backoff(RECONNECT),
+      asking: new Backoff(ASK_AGAIN),
+      signIn: new Backoff(SIGN_IN_AGAIN),
+    }
+    while (!this.#isStopped) {
+      let backoff = backoffs.sooner
+      const ended = Promise.withResolvers<string>()
+      this.#interrupt = () => ended.resolve('it stops')
+      let connection: MqttConnection | undefined
+      try {
+        connection = await connectMqtt(
+          this.#config,
+          this.#ports,
+          (client) => this.#listen(client, ended.resolve),
+          this.#version,
+        )
+        this.#version = connection.version
+        if (!this.#isStopped) {
+          await this.#onConnected(connection)
+          for (const each of Object.values(backoffs)) each.reset()
+          const reason = await ended.promise
+          if (!this.#isStopped) this.#onFailed('source_unreachable', reason)
+        }
+      } catch (thrown) {
+        const code = thrown instanceof LastwrapError ? thrown.code : 'source_unreachable'
+        if (code === 'sign_in_refused') backoff = backoffs.signIn
+        else if (code !== 'source_unreachable') backoff = backoffs.asking
+        // A broker that was exchanged may speak another version.
+        this.#version = 5
+        this.#onFailed(code, reasonOf(thrown))
+      }
+      if (connection !== undefined) await this.#leave(connection.client)
+      if (!this.#isStopped) await this.#pause(backoff.next())
+    }
+  }
+
+  /** The session stays with the broker; only the connection ends. */
+  #leave(client: MqttClient): Promise<void> {
+    return new Promise((resolve) => {
+      const timer = setTimeout(() => {
+        client.end(true)
+        resolve()
+      }, 1000)
+      client.end(!client.connected, {}, () => {
+        clearTimeout(timer)
+        resolve()
+      })
+    })
+  }
+
+  #onFailed(code: string, trouble: string): void {
+    if (this.#isStopped) return
+    if (code !== 'source_unreachable') this.#status.set('refused', trouble)
+    else if (!this.#hasConnected) this.#status.set('connecting', trouble)
+    else if (this.#isLost) this.#status.set('lost', trouble)
+    else this.#ports.log.info(`Source ${this.name} connects anew: ${trouble}`)
+  }
+
+  #pause(ms: number): Promise<void> {
+    return new Promise((resolve) => {
+      const timer = this.#later(ms, resolve)
+      this.#interrupt = () => {
+        clearTimeout(timer)
+        resolve()
+      }
+      if (this.#isStopped) this.#interrupt()
+    })
+  }
+
+  #later(ms: number, run: () => void): NodeJS.Timeout {
+    const timer = setTimeout(() => {
+      this.#timers.delete(timer)
+      run()
+    }, ms)
+    this.#timers.add(timer)
+    return timer
+  }
+
+  #listen(client: MqttClient, end: (reason: string) => void): void {
+    client.on('message', (topic, bytes, packet) => this.#onMessage(topic, bytes, packet))
+    client.on('packetreceive', (packet) => {
+      if (packet.cmd !== 'connack') this.#onProof()
+    })
+    client.on('disconnect', (packet) => {
+      if (packet.reasonCode === SESSION_TAKEN_OVER) {
+        end(
+          `another client signs in at the broker ${this.name} with this client's id: give each its own under sources.${this.name}.client_id.`,
+        )
+      }
+    })
+    client.on('close', () => end(`the broker ${this.name} (${this.#config.url}) closed the connection.`))
+  }
+
+  async #onConnected({ client, sessionPresent }: MqttConnection): Promise<void> {
+    const topics = [...this.#topics.keys()]
+    const will = this.#config.will?.topic
+    if (will !== undefined && !topics.includes(will)) topics.push(will)
+    // A kept session may have been made with another config, so its subscriptions are renewed in either case; but retained
+    // messages, which come with a subscription, are only wanted where the session is new.
+    const granted =
+      topics.length === 0 ? [] : await client.subscribeAsync(topics, { qos: 1, ...(sessionPresent ? { rh: 1 } : {}) })
+    for (const grant of granted) {
+      if (grant.qos < 128) continue
+      for (const { entry } of this.#topics.get(grant.topic) ?? []) {
+        this.#tags.say(
+          entry,
+          `The broker ${this.name} does not let this user read ${grant.topic}: allow it at the broker.`,
+        )
+      }
+    }
+    this.#onProof()
+  }
+
+  #onProof(): void {
+    if (this.#isStopped) return
+    const nowMs = this.#ports.clock.nowMs()
+    this.#watchdog.proof(nowMs)
+    this.#hasConnected = true
+    if (this.#isPublisherGone) return
+    this.#listener?.alive(this.name, nowMs)
+    this.#status.set('connected')
+    if (!this.#isLost) return
+    this.#isLost = false
+    this.#later(SETTLE_MS, () => {
+      if (!this.#isLost && !this.#isPublisherGone) this.#tags.redeliver(this.#ports.clock.nowMs())
+    })
+  }
+
+  #onSilent(): void {
+    const nowMs = this.#ports.clock.nowMs()
+    this.#isLost = true
+    this.#tags.loseAll(nowMs)
+    this.#status.set(
+      'lost',
+      `The broker ${this.name} (${this.#config.url}) has given no sign of life for ${(1.5 * this.#config.keepAliveS).toFixed(1)} s: check it and the network. It is tried again and again.`,
+    )
+  }
+
+  #onMessage(topic: string, bytes: Buffer, packet: IPublishPacket): void {
+    if (this.#isStopped) return
+    const nowMs = this.#ports.clock.nowMs()
+    if (topic === this.#config.will?.topic)
+      this.#onWill(bytes.toString('utf8').trim() === this.#config.will.offline, nowMs)
+    const tags = this.#topics.get(topic)
+    if (tags === undefined) return
+    if (this.#isPublisherGone) {
+      // A retained value is from before; a live one shows that the publisher is back.
+      if (packet.retain) return
+      this.#onWill(false, nowMs)
+    }
+    const payload = new Payload(bytes, this.#config.maxPayloadBytes)
+    const values = tags.map((tag) => ({ tag, found: payload.valueAt(tag) }))
+    for (const { found } of values) {
+      if ('value' in found && found.stampMs !== undefined && !packet.retain) this.#offset.observe(found.stampMs, nowMs)
+    }
+    for (const { tag, found } of values) {
+      if ('trouble' in found) {
+        this.#tags.ignore(tag.entry, `${tag.entry.address} of ${this.name} ${found.trouble}.`)
+        continue
+      }
+      const isTimed = found.stampMs !== undefined && this.#config.time === 'source'
+      if (isTimed && isRepeated(tag.seen, `${found.stampMs} ${found.value}`)) continue
+      const tMs = isTimed ? this.#offset.pipelineTMs(found.stampMs as number, nowMs) : nowMs
+      this.#tags.deliver(tag.entry, found.value, 'good', tMs, nowMs)
+    }
+  }
+
+  #onWill(isGone: boolean, nowMs: number): void {
+    if (isGone === this.#isPublisherGone) return
+    this.#isPublisherGone = isGone
+    if (!isGone) {
+      this.#onProof()
+      return
+    }
+    // The publisher will say anew what holds; what it said before is over.
+    this.#tags.loseAll(nowMs)
+    for (const entry of this.#tags.entries) entry.last = undefined
+    this.#status.set(
+      'lost',
+      `The publisher behind ${this.name} is gone, says ${this.#config.will?.topic}: check the device that publishes.`,
+    )
+  }
+}
+
+function isRepeated(seen: Set<string>, key: string): boolean {
+  if (seen.has(key)) return true
+  seen.add(key)
+  if (seen.size > REMEMBERED_VALUES) seen.delete(seen.values().next().value as string)
+  return false
+}
+
+function topicsOf(tags: TagBook): Map<string, TopicTag[]> {
+  const topics = new Map<string, TopicTag[]>()
+  for (const entry of tags.entries) {
+    const { address, valuePath, timePath } = entry.tag
+    if (address === '' || /[+#]/.test(address)) {
+      tags.say(entry, `"${address}" is no topic that a tag can have: it is one topic in full, without + or #.`)
+      continue
+    }
+    const steps = [valuePath, timePath].map((text) => (text === undefined ? undefined : parsePath(text)))
+    const wrong = [valuePath, timePath].find((text, index) => text !== undefined && steps[index] === undefined)
+    if (wrong !== undefined) {
+      tags.say(
+        entry,
+        `"${wrong}" is no path into a payload: it is names with dots and [n] for arrays, as in drives[0].speed.`,
+      )
+      continue
+    }
+    const list = topics.get(address) ?? []
+    list.push({ entry, valuePath: steps[0], timePath: steps[1], seen: new Set() })
+    topics.set(address, list)
+  }
+  return topics
+}

@@ -1,0 +1,334 @@
+/**
+ * A PLC or gateway over OPC UA. Subscribes to its tags and only ever reads.
+ *
+ * Short breaks are the library's business: it revives session and subscription, and what the server queued meanwhile comes
+ * late with its source time. A watchdog of our own says when the peer is lost, and where the library can't get
+ * back, everything is torn down and built anew, for ever.
+ */
+import type { DataValue } from 'node-opcua-client'
+import type { OpcUaSourceConfig, TagRef } from '../config/config.ts'
+import { LastwrapError, reasonOf } from '../errors.ts'
+import { ASK_AGAIN, Backoff, RECONNECT, SIGN_IN_AGAIN } from './backoff.ts'
+import { ClockOffset } from './clock-offset.ts'
+import { type PathStep, parsePath } from './json-path.ts'
+import { closeOpcUa, connectOpcUa, type OpcUaConnection } from './opcua-connect.ts'
+import { OpcUaSubscription, severity, type WatchedNode } from './opcua-subscription.ts'
+import { itemTrouble, valueTrouble } from './opcua-trouble.ts'
+import { fromVariant } from './opcua-value.ts'
+import type { SourcePorts } from './ports.ts'
+import type { Source, SourceHealth, SourceListener } from './source.ts'
+import { SourceStatus } from './status.ts'
+import { TagBook, type TagEntry } from './tag-book.ts'
+import { Watchdog } from './watchdog.ts'
+
+/** What a server holds may be hours old; it holds now, and a recording allows 5 s of disorder, ms. */
+const HELD_VALUE_AGE_MS = 5000
+/** After so long without a word the library isn't trusted to get back: connected as it believes, or reconnecting, ms. */
+const REBUILD_CONNECTED_MS = 30_000
+const REBUILD_RECONNECTING_MS = 120_000
+/** Nodes that the server refused are asked for again, alone. */
+const RETRY_NODES = { firstMs: 2000, mostMs: 30_000, spread: 0.1 }
+const STOP_MS = 5000
+
+interface Node extends WatchedNode {
+  readonly entries: { entry: TagEntry; path: readonly PathStep[] | undefined }[]
+}
+
+export const createOpcUaSource = (config: OpcUaSourceConfig, tags: readonly TagRef[], ports: SourcePorts): Source =>
+  new OpcUaSource(config, tags, ports)
+
+class OpcUaSource implements Source {
+  readonly name: string
+  readonly #config: OpcUaSourceConfig
+  readonly #ports: SourcePorts
+  readonly #tags: TagBook
+  readonly #status: SourceStatus
+  readonly #offset = new ClockOffset()
+  readonly #watchdog: Watchdog
+  readonly #nodes: Node[]
+  #listener: SourceListener | undefined
+  #running: Promise<void> | undefined
+  #isStopped = false
+  #lostSinceMs: number | undefined
+  #hasConnected = false
+  #subscription: OpcUaSubscription | undefined
+  /** Ends the present connection, or the present wait. */
+  #interrupt: () => void = () => undefined
+  readonly #timers = new Set<NodeJS.Timeout>()
+
+  constructor(config: OpcUaSourceConfig, tags: readonly TagRef[], ports: SourcePorts) {
+    this.name = config.name
+    this.#config = config
+    this.#ports = ports
+    this.#tags = new TagBook(config.name, tags, (sample) => this.#listener?.sample(sample))
+    this.#status = new SourceStatus({
+      name: config.name,
+      kind: 'opcua',
+      clock: ports.clock,
+      log: ports.log,
+      tags: this.#tags,
+      offsetMs: () => this.#offset.offsetMs,
+    })
+    this.#tags.onTrouble((entry) => {
+      ports.log.warn(entry.trouble ?? '')
+      this.#status.tell()
+    })
+    this.#watchdog = new Watchdog(ports.clock, config.keepAliveS, () => this.#onSilent())
+    this.#nodes = nodesOf(this.#tags)
+  }
+
+  async start(listener: SourceListener): Promise<void> {
+    this.#listener = listener
+    this.#status.listener = listener
+    this.#status.set('connecting')
+    this.#watchdog.start()
+    this.#running = this.#run()
+  }
+
+  health(): SourceHealth {
+    return this.#status.health()
+  }
+
+  async stop(): Promise<void> {
+    if (this.#isStopped) return
+    this.#isStopped = true
+    this.#watchdog.stop()
+    for (const timer of this.#timers) clearTimeout(timer)
+    this.#interrupt()
+    let timer: NodeJS.Timeout | undefined
+    const longest = new Promise<void>((resolve) => {
+      timer = setTimeout(resolve, STOP_MS)
+    })
+    await Promise.race([this.#running, longest])
+    clearTimeout(timer)
+    this.#status.set('stopped')
+  }
+
+  async #run(): Promise<void> {
+    const backoffs = {
+      sooner: new Backoff(RECONNECT),
+      asking: new Backoff(ASK_AGAIN),
+      signIn: new Backoff(SIGN_IN_AGAIN),
+    }
+    while (!this.#isStopped) {
+      let backoff = backoffs.sooner
+      let connection: OpcUaConnection | undefined
+      try {
+        connection = await connectOpcUa(this.#config, this.#ports)
+        if (this.#status.state === 'refused') this.#status.set('connecting')
+        const reason = await this.#serve(connection)
+        for (const each of Object.values(backoffs)) each.reset()
+        if (!this.#isStopped) this.#ports.log.info(`Source ${this.name} connects anew: ${reason}.`)
+      } catch (thrown) {
+        const code = thrown instanceof LastwrapError ? thrown.code : 'source_unreachable'
+        if (code === 'sign_in_refused') backoff = backoffs.signIn
+        else if (code !== 'source_unreachable') backoff = backoffs.asking
+        this.#onFailed(code, reasonOf(thrown))
+      }
+      if (connection !== undefined) await closeOpcUa(connection)
+      if (!this.#isStopped) await this.#pause(backoff.next())
+    }
+  }
+
+  #onFailed(code: string, trouble: string): void {
+    if (this.#isStopped) return
+    if (code !== 'source_unreachable') this.#status.set('refused', trouble)
+    else this.#status.set(this.#hasConnected && this.#watchdog.isSilent ? 'lost' : 'connecting', trouble)
+  }
+
+  #pause(ms: number): Promise<void> {
+    return new Promise((resolve) => {
+      const timer = this.#later(ms, resolve)
+      this.#interrupt = () => {
+        clearTimeout(timer)
+        resolve()
+      }
+      if (this.#isStopped) this.#interrupt()
+    })
+  }
+
+  #later(ms: number, run: () => void): NodeJS.Timeout {
+    const timer = setTimeout(() => {
+      this.#timers.delete(timer)
+      run()
+    }, ms)
+    this.#timers.add(timer)
+    return timer
+  }
+
+  /** Lives with one connection; resolves with the reason when it has to be built anew. */
+  async #serve(connection: OpcUaConnection): Promise<string> {
+    const { client, session } = connection
+    const over = Promise.withResolvers<string>()
+    this.#interrupt = () => over.resolve('it stops')
+    if (this.#isStopped) return 'it stops'
+    session.on('session_closed', () => over.resolve('the server closed the session'))
+    client.on('close', () => over.resolve('the connection was given up'))
+    client.on('reconnection_attempt_has_failed', (error: Error) => {
+      if (/Certificate|Security/.test(error.message)) over.resolve('the server refuses the old connection')
+    })
+    client.on('connection_reestablished', () => {
+      if (this.#subscription?.id === subscriptionId) return
+      this.#subscribe(connection, over.resolve).then(
+        (id) => {
+          subscriptionId = id
+        },
+        (thrown) => over.resolve(reasonOf(thrown)),
+      )
+    })
+    const stopChecking = this.#ports.clock.every(1000, () => {
+      const silentMs = this.#lostSinceMs === undefined ? 0 : this.#ports.clock.nowMs() - this.#lostSinceMs
+      const mostMs = client.isReconnecting ? REBUILD_RECONNECTING_MS : REBUILD_CONNECTED_MS
+      if (silentMs > mostMs) over.resolve('the server does not answer')
+    })
+    let subscriptionId = ''
+    let retryTimer: NodeJS.Timeout | undefined
+    try {
+      subscriptionId = await this.#subscribe(connection, over.resolve)
+      retryTimer = this.#retryNodes(new Backoff(RETRY_NODES), (timer) => {
+        retryTimer = timer
+      })
+      return await over.promise
+    } finally {
+      stopChecking()
+      clearTimeout(retryTimer)
+      this.#subscription = undefined
+    }
+  }
+
+  /** A new subscription in the present session; returns its id. */
+  async #subscribe({ library, session }: OpcUaConnection, gone: (reason: string) => void): Promise<string> {
+    await this.#subscription?.terminate()
+    const subscription = new OpcUaSubscription({
+      library,
+      session,
+      options: this.#config,
+      log: this.#ports.log,
+      listener: {
+        message: (publishTMs, values) => this.#onMessage(publishTMs, values as { node: Node; value: DataValue }[]),
+        answered: (node) => this.#onAnswered(node as Node),
+        gone: (reason) => gone(`the server gave the subscription up (${reason})`),
+      },
+    })
+    this.#subscription = subscription
+    await subscription.create(this.#nodes)
+    this.#onProof()
+    return subscription.id
+  }
+
+  #retryNodes(backoff: Backoff, keep: (timer: NodeJS.Timeout) => void): NodeJS.Timeout {
+    return this.#later(backoff.next(), () => {
+      const refused = this.#nodes.filter((node) => !node.isWatched)
+      const asking =
+        refused.length === 0 ? Promise.resolve() : (this.#subscription?.watch(refused) ?? Promise.resolve())
+      asking
+        .catch((thrown) =>
+          this.#ports.log.debug(`Refused variables could not be asked for again: ${reasonOf(thrown)}.`),
+        )
+        .finally(() => keep(this.#retryNodes(backoff, keep)))
+    })
+  }
+
+  #onAnswered(node: Node): void {
+    if (node.isWatched) return
+    for (const { entry } of node.entries) {
+      entry.last = undefined
+      entry.peerQuality = 'bad'
+      this.#tags.say(entry, itemTrouble(this.name, node.nodeId, node.status ?? 'Bad'))
+    }
+  }
+
+  #onProof(): void {
+    if (this.#isStopped) return
+    const nowMs = this.#ports.clock.nowMs()
+    this.#watchdog.proof(nowMs)
+    this.#listener?.alive(this.name, nowMs)
+    this.#hasConnected = true
+    this.#status.set('connected')
+    if (this.#lostSinceMs === undefined) return
+    this.#lostSinceMs = undefined
+    // What the server queued comes first, as history; then the newest word of every tag holds again from now on.
+    this.#later(Math.max(500, 2 * this.#config.publishingMs), () => {
+      if (this.#lostSinceMs === undefined) this.#tags.redeliver(this.#ports.clock.nowMs())
+    })
+  }
+
+  #onSilent(): void {
+    const nowMs = this.#ports.clock.nowMs()
+    this.#lostSinceMs = nowMs
+    this.#tags.loseAll(nowMs)
+    this.#status.set(
+      'lost',
+      `${this.name} (${this.#config.endpoint}) has given no sign of life for ${(1.5 * this.#config.keepAliveS).toFixed(1)} s: check the PLC and the network. It is tried again and again.`,
+    )
+  }
+
+  #onMessage(publishTMs: number | undefined, values: { node: Node; value: DataValue }[]): void {
+    const nowMs = this.#ports.clock.nowMs()
+    if (publishTMs !== undefined) this.#offset.seed(publishTMs, nowMs)
+    this.#onProof()
+    // Stamps are learned from before any is used, so that one message is measured with one offset.
+    for (const { node, value } of values) {
+      const stampMs = this.#stampOf(value)
+      if (!node.nextIsHeld && stampMs !== undefined) this.#offset.observe(stampMs, nowMs)
+    }
+    const timed = values.map(({ node, value }) => {
+      const isHeld = node.nextIsHeld
+      node.nextIsHeld = false
+      return { node, value, tMs: this.#timeOf(node, value, isHeld, nowMs) }
+    })
+    timed.sort((a, b) => a.tMs - b.tMs)
+    for (const { node, value, tMs } of timed) this.#deliver(node, value, tMs, nowMs)
+  }
+
+  #stampOf(value: DataValue): number | undefined {
+    if (this.#config.time === 'arrival') return undefined
+    const stamp =
+      this.#config.time === 'server' ? value.serverTimestamp : (value.sourceTimestamp ?? value.serverTimestamp)
+    return stamp?.getTime()
+  }
+
+  #timeOf(node: Node, value: DataValue, isHeld: boolean, nowMs: number): number {
+    const stampMs = this.#stampOf(value)
+    if (stampMs === undefined) return nowMs
+    const tMs = this.#offset.pipelineTMs(stampMs, nowMs)
+    if (!isHeld) return tMs
+    const isFromBeforeLoss = node.entries.some(({ entry }) => entry.isLost && tMs <= (entry.lastTMs ?? tMs - 1))
+    return nowMs - tMs > HELD_VALUE_AGE_MS || isFromBeforeLoss ? nowMs : tMs
+  }
+
+  #deliver(node: Node, value: DataValue, tMs: number, nowMs: number): void {
+    const quality = severity(value.statusCode)
+    for (const { entry, path } of node.entries) {
+      if (quality === 'bad') {
+        this.#tags.deliverBad(entry, tMs, nowMs, valueTrouble(this.name, entry.address, value.statusCode.name))
+        continue
+      }
+      const converted = fromVariant(value.value, path)
+      if ('value' in converted) this.#tags.deliver(entry, converted.value, quality, tMs, nowMs)
+      else this.#tags.ignore(entry, `${entry.address} of ${this.name} ${converted.trouble}.`)
+    }
+  }
+}
+
+function nodesOf(tags: TagBook): Node[] {
+  const byId = new Map<string, Node>()
+  for (const entry of tags.entries) {
+    const { address, valuePath } = entry.tag
+    const path = valuePath === undefined ? undefined : parsePath(valuePath)
+    if (valuePath !== undefined && path === undefined) {
+      tags.say(
+        entry,
+        `"${valuePath}" is no value_path: it is names with dots and [n] for arrays, as in drives[0].speed.`,
+      )
+      continue
+    }
+    let node = byId.get(address)
+    if (node === undefined) {
+      node = { nodeId: address, status: undefined, isWatched: false, nextIsHeld: true, entries: [] }
+      byId.set(address, node)
+    }
+    node.entries.push({ entry, path })
+  }
+  return [...byId.values()]
+}

@@ -1,0 +1,69 @@
+/**
+ * The built-in source for what people enter: roll ready, acknowledgements. Each entry is a sample with its time and person,
+ * recorded and replayed like any tag.
+ */
+import type { Clock } from '../clock.ts'
+import { OPERATOR_SOURCE } from '../config/config.ts'
+import type { RawValue, Sample } from '../sample.ts'
+import type { Source, SourceHealth, SourceListener } from './source.ts'
+
+export const readyAddress = (unwind: string): string => `ready/${unwind}`
+export const acknowledgeAddress = (unwind: string, alarm: string): string => `acknowledge/${unwind}/${alarm}`
+
+export class OperatorSource implements Source {
+  readonly name = OPERATOR_SOURCE
+  readonly #clock: Clock
+  readonly #sinceTMs: number
+  #listener: SourceListener | undefined
+
+  constructor(clock: Clock) {
+    this.#clock = clock
+    this.#sinceTMs = clock.nowMs()
+  }
+
+  async start(listener: SourceListener): Promise<void> {
+    this.#listener = listener
+    listener.state(this.name, this.health())
+  }
+
+  async stop(): Promise<void> {
+    this.#listener = undefined
+  }
+
+  health(): SourceHealth {
+    return {
+      name: this.name,
+      kind: 'operator',
+      state: this.#listener === undefined ? 'stopped' : 'connected',
+      trouble: undefined,
+      sinceTMs: this.#sinceTMs,
+      clockOffsetMs: 0,
+      tags: [],
+    }
+  }
+
+  /** A person says that the waiting roll of an unwind is prepared, or takes it back. */
+  ready(unwind: string, isReady: boolean, person: string): Sample {
+    return this.#enter(readyAddress(unwind), isReady, person)
+  }
+
+  /** A person has seen an alarm; `unwind` is empty where it is site-wide. */
+  acknowledge(unwind: string, alarm: string, person: string, comment = ''): Sample {
+    return this.#enter(acknowledgeAddress(unwind, alarm), comment, person)
+  }
+
+  #enter(address: string, value: RawValue, person: string): Sample {
+    const nowMs = this.#clock.nowMs()
+    const sample: Sample = {
+      source: this.name,
+      address,
+      value,
+      quality: 'good',
+      tMs: nowMs,
+      arrivalTMs: nowMs,
+      person,
+    }
+    this.#listener?.sample(sample)
+    return sample
+  }
+}
