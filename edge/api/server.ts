@@ -16,6 +16,7 @@ import { SignIn } from '../security/sign-in.ts'
 import { guardAccess } from './access.ts'
 import type { ApiApp, ApiLog, RouteContext } from './app.ts'
 import { answerError, answerFailures } from './failures.ts'
+import { withFiniteNumbers } from './finite.ts'
 import type { DaemonPort } from './messages.ts'
 import { alarmRoutes } from './routes/alarms.ts'
 import { dashboardRoutes } from './routes/dashboard.ts'
@@ -84,6 +85,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     reply.headers(SECURITY_HEADERS)
     if (request.url.startsWith('/api/')) reply.header('cache-control', 'no-store')
   })
+  app.addHook('preSerialization', async (_request, _reply, payload) => withFiniteNumbers(payload))
   answerFailures(app, log)
   guardAccess(app, {
     hostRule: { listenHost: web.host, allowedHosts: web.allowedHosts ?? [], machineName: hostname() },

@@ -68,6 +68,11 @@ export class StreamHub {
     return this.#clients.size >= this.#mostClients
   }
 
+  /** What the slowest reader has still to take, bytes. */
+  mostUnreadBytes(): number {
+    return Math.max(0, ...[...this.#clients].map(({ response }) => response.writableLength))
+  }
+
   /** Begins to listen to the daemon. */
   start(): void {
     if (this.#stops.length > 0) return

@@ -3,8 +3,17 @@ import { Type } from 'typebox'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { Failure } from '../failures.ts'
 import { FAILURES } from '../schemas.ts'
+import type { StreamHub } from '../stream.ts'
+
+declare module 'fastify' {
+  interface FastifyInstance {
+    /** How many screens read, and how many frames slow ones missed. */
+    streamHub: StreamHub
+  }
+}
 
 export const streamRoutes = (app: ApiApp, { hub }: RouteContext): void => {
+  app.decorate('streamHub', hub)
   app.get(
     '/api/stream',
     {
