@@ -1,0 +1,63 @@
+/**
+ * Results as points for a time-series database. Pure.
+ *
+ * Measurements `forecast`, `signal`, `splice`, `alarm`; tags `site` and `unwind` only: whatever grows without bound (ids,
+ * texts) or is revised later (outcome, cause) is a field. The same result gives the same series and time, so that sending
+ * it again overwrites itself.
+ */
+import type { SpliceView } from '../api/messages.ts'
+import { ALARM_EVENTS, ALARM_IDS, type AlarmRow, type ForecastRow } from '../columns.ts'
+import type { SignalPoint } from '../history/store.ts'
+import type { Point } from './output.ts'
+
+type Fields = Point['fields']
+
+/** @returns undefined where the point would have no field. */
+const pointOf = (
+  measurement: Point['measurement'],
+  site: string,
+  unwind: string,
+  tMs: number,
+  fields: Fields,
+): Point | undefined => {
+  if (Object.keys(fields).length === 0 || !Number.isFinite(tMs)) return undefined
+  return { measurement, tags: unwind === '' ? { site } : { site, unwind }, fields, tMs }
+}
+
+export function forecastPoint(site: string, row: ForecastRow): Point | undefined {
+  const { time, unwind, ...columns } = row
+  return pointOf('forecast', site, unwind, Date.parse(time), knownFields(columns))
+}
+
+export function signalPoint(site: string, point: SignalPoint): Point | undefined {
+  return pointOf('signal', site, point.unwind, point.tMs, knownFields({ [point.signal]: point.value }))
+}
+
+/**
+ * Time is `started`. Text that is unknown is written as empty text: a revision must be able to take back a cause, and a
+ * field that is left out keeps its earlier value.
+ */
+export function splicePoint(site: string, splice: SpliceView): Point | undefined {
+  const { unwind, started, ended, outcome, cause, transfer, phases, has_trace, ...rest } = splice
+  const texts = { ended: ended ?? '', outcome: outcome ?? '', cause: cause ?? '', transfer: transfer ?? '' }
+  return pointOf('splice', site, unwind, Date.parse(started), { ...knownFields(rest), ...texts })
+}
+
+/**
+ * Two alarms of one unwind may be raised in the same millisecond, and would overwrite each other. So each kind of alarm
+ * and event has its own microsecond behind that millisecond, always the same one.
+ */
+export function alarmPoint(site: string, row: AlarmRow): Point | undefined {
+  const { time, unwind, ...columns } = row
+  const kind = ALARM_IDS.indexOf(row.alarm) * ALARM_EVENTS.length + ALARM_EVENTS.indexOf(row.event)
+  return pointOf('alarm', site, unwind, Date.parse(time) + kind / 1000, knownFields(columns))
+}
+
+/** Without what is unknown or can't be written. */
+function knownFields(columns: Readonly<Record<string, number | boolean | string | null>>): Fields {
+  const fields: Fields = {}
+  for (const [name, value] of Object.entries(columns)) {
+    if (value !== null && (typeof value !== 'number' || Number.isFinite(value))) fields[name] = value
+  }
+  return fields
+}
