@@ -49,7 +49,15 @@ const STOP_WITHIN_MS = 5000
 export const prepareDemo = async (options: DemoOptions): Promise<Demo> => {
   const dataDir = resolve(options.dataDir)
   const plantDir = join(dataDir, 'demo')
-  mkdirSync(plantDir, { recursive: true, mode: 0o700 })
+  try {
+    mkdirSync(plantDir, { recursive: true, mode: 0o700 })
+  } catch (error) {
+    throw new LastwrapError(
+      'wrong_input',
+      `The data directory ${dataDir} cannot be used (${reasonOf(error)}): name another with --data DIR.`,
+      { cause: error },
+    )
+  }
   const child = spawn(
     process.execPath,
     [
