@@ -1,10 +1,10 @@
 /** Requests to the daemon: addresses under whatever path the dashboard is served from, errors as one sentence. */
 import { say } from './messages.ts'
-import { routePath, type Route } from './router.ts'
+import { type Route, routePath } from './router.ts'
 
 /** Where the dashboard lives: built scripts stand in `assets/` below it, in development the root is the server's. */
 const base: URL = import.meta.url.includes('/assets/')
-  ? new URL('..', import.meta.url)
+  ? new URL(/* @vite-ignore */ '..', import.meta.url)
   : new URL('/', globalThis.location?.href ?? 'http://localhost/')
 
 export const toAddress = (path: string): string => new URL(path, base).href

@@ -1,6 +1,10 @@
 /** Which page an address means, and back. Works at the root of a server and under any sub-path. */
 
-export type Route = { page: 'wall' } | { page: 'splices'; query: string } | { page: 'splice'; id: string } | { page: 'missing' }
+export type Route =
+  | { page: 'wall' }
+  | { page: 'splices'; query: string }
+  | { page: 'splice'; id: string }
+  | { page: 'missing' }
 
 /** `path` is what follows the base, without a leading slash. */
 export const parseRoute = (path: string, query: string): Route => {

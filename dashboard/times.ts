@@ -26,8 +26,7 @@ export const zoneName = (tMs: number, zone: string): string =>
     .formatToParts(tMs)
     .find((part) => part.type === 'timeZoneName')?.value ?? zone
 /** `14:32:05 CET` */
-export const clockWithZone = (tMs: number, zone: string): string =>
-  `${clockSeconds(tMs, zone)} ${zoneName(tMs, zone)}`
+export const clockWithZone = (tMs: number, zone: string): string => `${clockSeconds(tMs, zone)} ${zoneName(tMs, zone)}`
 
 const dateParts = (tMs: number, zone: string): Record<string, string> =>
   Object.fromEntries(

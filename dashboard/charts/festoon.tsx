@@ -33,9 +33,7 @@ export const Festoon = ({ buffer, stored, needed }: FestoonProps) => {
       <path class="festoon-rollers" d={`M4 ${TOP}H72`} />
       {stored !== null && <path class="festoon-carriage" d={`M4 ${carriage}H72`} />}
       <path class="festoon-mark" d={`M72 ${y(buffer.running)}h9`} />
-      {needed !== null && (
-        <path class="festoon-need" d={`M83 ${y(needed + buffer.reserve) - 6}v12l-11 -6z`} />
-      )}
+      {needed !== null && <path class="festoon-need" d={`M83 ${y(needed + buffer.reserve) - 6}v12l-11 -6z`} />}
     </svg>
   )
 }

@@ -2,12 +2,9 @@
 import { say } from '../messages.ts'
 import { formatDiameter } from '../units.ts'
 
-/** Full size of the drawing stands for the least of these that holds every roll, mm: one scale for all lanes. */
-const FULL_SIZES_MM = [200, 300, 400, 600, 800, 1000, 1250, 1500, 2000, 3000]
-export const rollScaleMm = (diameters: readonly (number | null)[], current = 0): number => {
-  const largest = Math.max(current, ...diameters.map((diameter) => diameter ?? 0))
-  return FULL_SIZES_MM.find((size) => size >= largest) ?? largest
-}
+/** Full size of the drawing stands for the least of these that holds the largest roll seen, mm: it does not creep. */
+const FULL_SIZES_MM = [150, 200, 250, 300, 400, 500, 600, 800, 1000, 1250, 1500, 2000, 3000]
+export const rollScaleMm = (largestMm: number): number => FULL_SIZES_MM.find((size) => size >= largestMm) ?? largestMm
 
 export interface RollProps {
   diameter: number | null

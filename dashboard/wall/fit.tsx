@@ -5,9 +5,17 @@
 import type { ComponentChildren } from 'preact'
 import { useLayoutEffect, useRef } from 'preact/hooks'
 
-const NARROWEST = 0.62
+const NARROWEST = 0.58
 
-export const Fit = ({ children, class: extra = '', part }: { children: ComponentChildren; class?: string; part?: string }) => {
+export const Fit = ({
+  children,
+  class: extra = '',
+  part,
+}: {
+  children: ComponentChildren
+  class?: string
+  part?: string
+}) => {
   const frame = useRef<HTMLDivElement>(null)
   const text = useRef<HTMLSpanElement>(null)
   const fit = () => {

@@ -1,6 +1,6 @@
 /** The words of one lane: what to do, ready or not, the festoon, what is wrong. Pure, from what the daemon sent. */
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
-import type { Priority } from '../../edge/columns.ts'
+import type { AlarmId, Priority } from '../../edge/columns.ts'
 import { hasMessage, say, sayName } from '../messages.ts'
 import { formatLength, missingLength, spareLength, speedAtMost } from '../units.ts'
 import { isTooLateToPrepare } from './deadline.ts'
@@ -26,23 +26,29 @@ const slowDown = (view: UnwindView): string => {
   return say('alarm.buffer_short.do', { speed: speedAtMost(highest) })
 }
 
+/** Alarms whose short text carries the instruction behind its colon ("Roll not ready: slow or stop"). */
+const SAYS_WHAT_TO_DO: ReadonlySet<AlarmId> = new Set(['roll_not_ready', 'splicer_not_auto', 'buffer_short'])
+
+const upperFirst = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1)
+
+/** What is wrong in two or three words: the daemon's short text up to its colon where it sends one, else the catalogue's. */
+export const shortAlarm = (alarm: AlarmView): string =>
+  (alarm.short ?? sayName('alarm', alarm.alarm)).split(': ')[0] ?? ''
+
 const responseTo = (alarm: AlarmView, view: UnwindView): string => {
+  const said = SAYS_WHAT_TO_DO.has(alarm.alarm) ? alarm.short?.split(': ')[1] : undefined
+  if (said !== undefined && said !== '') return upperFirst(said)
   if (alarm.alarm === 'buffer_short') return slowDown(view)
   if (alarm.alarm === 'roll_not_ready' && isTooLateToPrepare(view)) return say('verb.slow_or_stop')
   const key = `alarm.${alarm.alarm}.do`
   return hasMessage(key) ? say(key) : alarm.text
 }
 
-/** The daemon's own short text where it sends one, else the catalogue's. */
-export const shortAlarm = (alarm: AlarmView & { short?: string | null }): string =>
-  alarm.short ?? sayName('alarm', alarm.alarm)
-
 const calmVerb = (view: UnwindView): string => {
   if (view.state === 'unknown') return say('verb.unknown')
   if (view.state === 'splicing') return say('verb.splicing')
   if (view.state === 'no_roll') return say('verb.no_roll')
-  if (view.state === 'standing')
-    return view.new_roll_ready === true ? say('verb.standing_ready') : say('verb.standing')
+  if (view.state === 'standing') return view.new_roll_ready === true ? say('verb.standing_ready') : say('verb.standing')
   if (view.new_roll_ready === null) return say('verb.check_ready')
   if (!view.new_roll_ready) return isTooLateToPrepare(view) ? say('verb.slow_or_stop') : say('verb.prepare')
   return view.splicer_auto === false ? say('verb.splicer_auto') : say('verb.ready')

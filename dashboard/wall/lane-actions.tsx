@@ -2,6 +2,7 @@
 import { useState } from 'preact/hooks'
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
 import { useCommands } from '../frame/commands.tsx'
+import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 import { clockMinutes } from '../times.ts'
 import { type Instruction, shortAlarm } from './instruction.ts'
@@ -37,25 +38,29 @@ export const LaneActions = ({
   const open = toAcknowledge(view)
   const seen = instruction.alarm
   return (
-    <div class="lane-actions near">
-      {open !== undefined && (
-        <div class="lane-action">
-          {open.cleared !== null && <span>{say('alarm.was', { alarm: shortAlarm(open) })}</span>}
-          <button
-            type="button"
-            disabled={isBusy}
-            aria-label={say('alarm.acknowledge.label', { alarm: shortAlarm(open), unwind: view.name })}
-            title={open.text}
-            onClick={() => run(acknowledge(open))}
-          >
-            {say('alarm.acknowledge')}
-          </button>
-        </div>
-      )}
+    <div class="lane-actions">
       {seen !== undefined && seen.acknowledged !== null && (
-        <span class="lane-seen" data-part="acknowledged">
-          {whoAndWhen(seen, zone)}
+        <span class="lane-seen" data-part="acknowledged" title={whoAndWhen(seen, zone)}>
+          <Icon name="tick" />
+          <span class="hidden">{whoAndWhen(seen, zone)}</span>
+          <span aria-hidden="true">
+            {seen.acknowledged_by} {clockMinutes(Date.parse(seen.acknowledged), zone)}
+          </span>
         </span>
+      )}
+      {open !== undefined && (
+        <button
+          type="button"
+          disabled={isBusy}
+          aria-label={say('alarm.acknowledge.label', { alarm: shortAlarm(open), unwind: view.name })}
+          title={open.text}
+          onClick={() => run(acknowledge(open))}
+        >
+          {say('alarm.acknowledge')}
+        </button>
+      )}
+      {open !== undefined && open.cleared !== null && (
+        <span class="lane-was">{say('alarm.was', { alarm: shortAlarm(open) })}</span>
       )}
       {view.ready_by_hand && (
         <button

@@ -1,7 +1,7 @@
 /** One unwind on the wall, in the order in which it is asked about: machine and side, verb, time left, ready, festoon, what is wrong. */
 import type { UnwindView } from '../../edge/api/messages.ts'
 import { Festoon } from '../charts/festoon.tsx'
-import { Roll } from '../charts/roll.tsx'
+import { Roll, rollScaleMm } from '../charts/roll.tsx'
 import type { TimeAxis } from '../charts/time-axis.ts'
 import { WebStrip } from '../charts/web-strip.tsx'
 import { Icon, type IconName } from '../frame/icons.tsx'
@@ -10,7 +10,7 @@ import { say } from '../messages.ts'
 import { Fit } from './fit.tsx'
 import { type FestoonWords, festoonWords, type Instruction, instructionFor, readinessOf } from './instruction.ts'
 import { LaneActions } from './lane-actions.tsx'
-import { TimeLeft } from './time-left.tsx'
+import { TimeLeft, TimeNotes } from './time-left.tsx'
 import type { WallLayout } from './use-wall.ts'
 
 export interface LaneProps {
@@ -19,7 +19,8 @@ export interface LaneProps {
   /** Time left between the steps, for drawing, s. */
   seconds: number | undefined
   axis: TimeAxis
-  scaleMm: number
+  /** The largest diameter seen on this unwind, mm: sets the scale of the roll. */
+  largestMm: number
   layout: WallLayout
   lostSince: string | undefined
   serverTMs: number | undefined
@@ -48,11 +49,11 @@ const Wrong = ({ instruction }: { instruction: Instruction }) =>
     </Fit>
   )
 
-const FestoonFact = ({ words, isLong }: { words: FestoonWords; isLong: boolean }) => (
+const FestoonFact = ({ words }: { words: FestoonWords }) => (
   <Fit class={`festoon-words ${words.isShort ? 'is-short' : ''}`} part="festoon">
     {words.isShort && <Icon name="medium" />}
-    {words.head}
-    {words.tail !== '' && (isLong ? `, ${words.tail}` : <small class="near"> {words.tail}</small>)}
+    {words.isShort ? ` ${words.head}` : words.head}
+    {words.tail !== '' && `, ${words.tail}`}
   </Fit>
 )
 
@@ -81,51 +82,64 @@ export const Lane = (props: LaneProps) => {
           diameter={isLive ? view.diameter : null}
           core={view.core_diameter}
           splice={view.splice_diameter}
-          scaleMm={props.scaleMm}
+          scaleMm={rollScaleMm(props.largestMm)}
         />
         {view.buffer !== null && (
-          <Festoon buffer={view.buffer} stored={isLive ? view.buffer_stored : null} needed={view.buffer_needed} />
+          <div class="festoon-box">
+            <Festoon buffer={view.buffer} stored={isLive ? view.buffer_stored : null} needed={view.buffer_needed} />
+            {festoon !== undefined && !isWordy && instruction.wrong !== undefined && (
+              <div class="near festoon-label" data-part="festoon">
+                {festoon.isShort ? festoon.head : festoon.tail}
+              </div>
+            )}
+          </div>
         )}
       </div>
-      <div class="lane-top">
-        <h2>
-          <Fit part="name">
-            {view.name}
-            {view.active_spindle !== null && <span class="side"> {view.active_spindle}</span>}
-          </Fit>
-        </h2>
-        <LaneActions view={view} instruction={instruction} isLive={isLive} />
+      <h2>
+        <Fit part="name">
+          {view.name}
+          {view.active_spindle !== null && <span class="side"> {view.active_spindle}</span>}
+        </Fit>
+      </h2>
+      <div class="lane-time">
+        <TimeLeft view={view} shown={props.shown} lostSince={lostSince} />
+        <div class="near lane-near">
+          <TimeNotes
+            view={view}
+            shown={props.shown}
+            lostSince={lostSince}
+            serverTMs={props.serverTMs}
+            zone={props.zone}
+          />
+          <LaneActions view={view} instruction={instruction} isLive={isLive} />
+        </div>
       </div>
-      <TimeLeft view={view} shown={props.shown} lostSince={lostSince} serverTMs={props.serverTMs} zone={props.zone} />
       <div class="lane-do">
         <Icon name={icon} />
         <Fit class="verb" part="verb">
           {instruction.verb}
         </Fit>
         {!isWordy && (instruction.wrong !== undefined ? <Wrong instruction={instruction} /> : null)}
-        {!isWordy && instruction.wrong === undefined && festoon !== undefined && (
-          <FestoonFact words={festoon} isLong={false} />
-        )}
+        {!isWordy && instruction.wrong === undefined && festoon !== undefined && <FestoonFact words={festoon} />}
       </div>
       {isWordy && (
         <div class="lane-facts">
           <Wrong instruction={instruction} />
-          {isLive && (
+          {isLive && instruction.alarm?.alarm !== 'roll_not_ready' && (
             <Fit class="readiness" part="ready">
               <Icon name={READY_ICON[readiness]} />
-              {say(`ready.${readiness}`)}
+              {` ${say(`ready.${readiness}`)}`}
             </Fit>
           )}
-          {festoon !== undefined && <FestoonFact words={festoon} isLong={true} />}
+          {festoon !== undefined && <FestoonFact words={festoon} />}
         </div>
       )}
-      {isWordy && isLive && (instruction.alarm !== undefined || view.reason !== null) && (
+      {(layout.isCards || layout.hasTextRow) && isLive && (instruction.alarm !== undefined || view.reason !== null) && (
         <p class="near lane-text">{instruction.alarm?.text ?? view.reason}</p>
       )}
       <div class="lane-strip">
         {isLive && seconds !== undefined && low !== null && high !== null && (
           <WebStrip
-            id={view.unwind}
             axis={axis}
             seconds={seconds}
             low={low + shift}

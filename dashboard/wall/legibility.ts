@@ -23,18 +23,29 @@ export const capHeightPx = (arcmin: number, screen: Screen): number => {
 }
 
 /** Row pitch as a share of the font size: capitals (0.72) and a gap in which descenders of the row above have room. */
-export const ROW_PITCH = 0.88
+export const ROW_PITCH = 0.9
 
-/** How many lanes of two rows fit, and how many rows each gets where fewer lanes are there. */
+export interface WallFit {
+  /** Lanes of two rows that fit on one page. */
+  perPage: number
+  /** Room for a third row at the smaller size: readiness and festoon in full. */
+  hasDetailRow: boolean
+  /** Room for the alarm's whole sentence, to be read from near. */
+  hasTextRow: boolean
+}
+
 export const wallFit = (
   availablePx: number,
-  bigFontPx: number,
-  midFontPx: number,
+  fonts: { bigPx: number; midPx: number; nearPx: number },
   lanes: number,
-): { perPage: number; hasDetailRow: boolean } => {
-  const leastStripPx = Math.max(10, bigFontPx * 0.1)
-  const twoRows = 2 * bigFontPx * ROW_PITCH + leastStripPx
+): WallFit => {
+  const leastStripPx = Math.max(8, fonts.bigPx * 0.06)
+  const twoRows = 2 * fonts.bigPx * ROW_PITCH + leastStripPx
   const perPage = Math.max(1, Math.floor(availablePx / twoRows))
   const onPage = Math.max(1, Math.min(perPage, lanes))
-  return { perPage, hasDetailRow: availablePx / onPage >= twoRows + midFontPx * ROW_PITCH + leastStripPx }
+  const spare = availablePx / onPage - twoRows
+  const detail = fonts.midPx * ROW_PITCH + leastStripPx
+  const hasDetailRow = spare >= detail
+  const text = fonts.nearPx * 1.4 + leastStripPx * 3
+  return { perPage, hasDetailRow, hasTextRow: spare - (hasDetailRow ? detail : 0) >= text }
 }

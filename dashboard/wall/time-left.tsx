@@ -11,52 +11,58 @@ export interface TimeLeftProps {
   shown: Shown | undefined
   /** Set while the connection is gone: words that say since when. */
   lostSince: string | undefined
-  serverTMs: number | undefined
-  zone: string
 }
 
-const Words = ({ head, tail, struck }: { head: string; tail: string; struck?: string | undefined }) => (
-  <div class="time time-words" data-part="time-words">
-    <Fit class="time-head">{head}</Fit>
-    <div class="near">
-      {tail}
-      {struck !== undefined && <s>{struck}</s>}
-    </div>
-  </div>
-)
+const wordFor = ({ view, lostSince }: TimeLeftProps): string => {
+  if (lostSince !== undefined) return say('time.no_data')
+  if (view.state === 'splicing') return say('time.now')
+  return view.state === 'standing' ? say('time.stopped') : say('time.none')
+}
 
-export const TimeLeft = ({ view, shown, lostSince, serverTMs, zone }: TimeLeftProps) => {
-  if (lostSince !== undefined) return <Words head={say('time.no_data')} tail={lostSince} />
-  if (view.state === 'splicing') return <Words head={say('time.now')} tail={say('verb.splicing')} />
-  if (shown === undefined) {
-    const metres = view.metres_to_splice
-    const tail = metres === null ? '' : say('time.left_metres', { length: formatLength(metres) })
-    return <Words head={view.state === 'standing' ? say('time.stopped') : say('time.none')} tail={tail} />
-  }
+export const TimeLeft = (props: TimeLeftProps) => {
+  const { view, shown, lostSince } = props
+  if (lostSince !== undefined || view.state === 'splicing' || shown === undefined)
+    return (
+      <Fit class="time-words" part="time-words">
+        {wordFor(props)}
+      </Fit>
+    )
   const { figures, unit } = formatTimeLeft(shown.seconds)
+  return (
+    <div class="time" role="timer" aria-label={`${say('time.label')} ${figures} ${unit}`}>
+      <Fit class="time-figures" part="time">
+        {figures}
+        {unit !== '' && <small>{unit}</small>}
+      </Fit>
+    </div>
+  )
+}
+
+/** Beside the figures, to be read from near: how sure, at what time of day, and why the figures went up. */
+export const TimeNotes = (props: TimeLeftProps & { serverTMs: number | undefined; zone: string }) => {
+  const { view, shown, lostSince, serverTMs, zone } = props
+  if (lostSince !== undefined) return <div data-part="no-data-since">{lostSince}</div>
+  if (shown === undefined || view.state === 'splicing') {
+    const metres = view.metres_to_splice
+    return metres === null ? null : <div>{say('time.left_metres', { length: formatLength(metres) })}</div>
+  }
   const { seconds_low: low, seconds_high: high } = view
   const at = (seconds: number) => clockMinutes((serverTMs ?? 0) + seconds * 1000, zone)
   const isFar = shown.seconds >= 600 && serverTMs !== undefined
   return (
-    <div class="time" role="timer" aria-label={`${say('time.label')} ${figures} ${unit}`}>
-      <div class="time-figures" data-part="time">
-        {figures}
-        {unit !== '' && <small>{unit}</small>}
-      </div>
-      <div class="near time-near">
-        {low !== null && high !== null && (
-          <div data-part="spread">{say('time.uncertain', { time: formatSpread((high - low) / 2) })}</div>
-        )}
-        {isFar && (
-          <div data-part="time-of-day">
-            {say('time.at', { time: `${at(shown.seconds)} ${zoneName(serverTMs ?? 0, zone)}` })}
-          </div>
-        )}
-        {isFar && view.new_roll_ready !== true && low !== null && (
-          <div>{say('ready.by', { time: at(low - view.fill_lead_seconds) })}</div>
-        )}
-        {shown.note !== undefined && <div class="time-note">{say(`time.${shown.note}`)}</div>}
-      </div>
-    </div>
+    <>
+      {low !== null && high !== null && (
+        <div data-part="spread">{say('time.uncertain', { time: formatSpread((high - low) / 2) })}</div>
+      )}
+      {isFar && (
+        <div data-part="time-of-day">
+          {say('time.at', { time: `${at(shown.seconds)} ${zoneName(serverTMs ?? 0, zone)}` })}
+        </div>
+      )}
+      {isFar && view.new_roll_ready !== true && low !== null && (
+        <div>{say('ready.by', { time: at(low - view.fill_lead_seconds) })}</div>
+      )}
+      {shown.note !== undefined && <div class="time-note">{say(`time.${shown.note}`)}</div>}
+    </>
   )
 }

@@ -2,15 +2,13 @@
 import type { RefObject } from 'preact'
 import { useLayoutEffect, useState } from 'preact/hooks'
 import type { HealthView } from '../../edge/api/messages.ts'
-import { capHeightPx, LEAST_ARCMIN, MUST_READ_ARCMIN, ROW_PITCH, wallFit } from './legibility.ts'
+import { capHeightPx, LEAST_ARCMIN, MUST_READ_ARCMIN, ROW_PITCH, type WallFit, wallFit } from './legibility.ts'
 
-export interface WallLayout {
+export interface WallLayout extends WallFit {
   /** Stacked cards for a phone or a narrow window: read from the hand, not from the wall. */
   isCards: boolean
   bigFontPx: number
   midFontPx: number
-  perPage: number
-  hasDetailRow: boolean
 }
 
 /** Before the daemon has said otherwise: a 43-inch screen at 8 m. */
@@ -46,7 +44,9 @@ const measure = (lanesBox: HTMLElement | null, wall: HealthView['wall'], lanes: 
   const grown = Math.min(width * WIDEST_SHARE, roomy, mustBig * 2)
   const bigFontPx = Math.ceil(Math.max(mustBig, grown) * 10) / 10
   const midFontPx = Math.ceil(((mustMid * bigFontPx) / mustBig) * 10) / 10
-  return { isCards, bigFontPx, midFontPx, ...wallFit(available, bigFontPx, midFontPx, lanes) }
+  const nearPx = Number.parseFloat(getComputedStyle(document.querySelector('footer') ?? document.body).fontSize)
+  const fit = wallFit(available, { bigPx: bigFontPx, midPx: midFontPx, nearPx }, lanes)
+  return { isCards, bigFontPx, midFontPx, ...fit }
 }
 
 const isSame = (a: WallLayout | undefined, b: WallLayout): boolean =>

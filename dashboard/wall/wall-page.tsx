@@ -1,7 +1,6 @@
 /** The wall: which machine and side needs hands next, what to do, how long there is. */
 import { useEffect, useRef, useState } from 'preact/hooks'
 import type { UnwindView } from '../../edge/api/messages.ts'
-import { rollScaleMm } from '../charts/roll.tsx'
 import { chooseAxis, marksOf, type TimeAxis } from '../charts/time-axis.ts'
 import { Icon } from '../frame/icons.tsx'
 import { useLive } from '../frame/live-context.ts'
@@ -10,6 +9,7 @@ import { estimateAtMs, type LiveState, serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import { clockWithZone } from '../times.ts'
 import { Lane } from './lane.tsx'
+import { ROW_PITCH } from './legibility.ts'
 import { orderLanes, toPages } from './order.ts'
 import { useWall } from './use-wall.ts'
 
@@ -22,7 +22,7 @@ interface Memory {
   countdowns: Map<string, { countdown: Countdown; time: string }>
   order: string[]
   axis: TimeAxis | undefined
-  scaleMm: number
+  largestMm: Map<string, number>
 }
 
 interface Counted {
@@ -85,21 +85,23 @@ const AxisMarks = ({ axis }: { axis: TimeAxis }) => (
 export const WallPage = () => {
   const { state, freshness, nowMs } = useLive()
   const box = useRef<HTMLUListElement | null>(null)
-  const memory = useRef<Memory>({ countdowns: new Map(), order: [], axis: undefined, scaleMm: 0 }).current
+  const memory = useRef<Memory>({ countdowns: new Map(), order: [], axis: undefined, largestMm: new Map() }).current
   const layout = useWall(box, state.health?.wall, state.unwinds.length)
   const zone = state.health?.time_zone ?? 'UTC'
 
   const isLost = freshness === 'lost' && state.serverTMs !== undefined
-  const lostSince = isLost
-    ? say('time.no_data_since', { time: clockWithZone(state.serverTMs ?? 0, zone) })
-    : undefined
+  const lostSince = isLost ? say('time.no_data_since', { time: clockWithZone(state.serverTMs ?? 0, zone) }) : undefined
   // On dead data nothing moves, not even places.
   const lanes = isLost
     ? memory.order.flatMap((unwind) => state.unwinds.filter((view) => view.unwind === unwind))
     : orderLanes(state.unwinds, memory.order)
   memory.order = lanes.map((view) => view.unwind)
-  memory.scaleMm = rollScaleMm(lanes.map((view) => view.diameter), memory.scaleMm)
-  const axis = chooseAxis(lanes.map((view) => view.seconds_high ?? 0), memory.axis)
+  for (const { unwind, diameter, core_diameter } of lanes)
+    memory.largestMm.set(unwind, Math.max(memory.largestMm.get(unwind) ?? core_diameter, diameter ?? 0))
+  const axis = chooseAxis(
+    lanes.map((view) => view.seconds_high ?? 0),
+    memory.axis,
+  )
   memory.axis = axis
 
   const perPage = layout === undefined || layout.isCards ? Math.max(1, lanes.length) : layout.perPage
@@ -116,9 +118,11 @@ export const WallPage = () => {
       style={{
         '--big': `${layout?.bigFontPx ?? 100}px`,
         '--mid': `${layout?.midFontPx ?? 80}px`,
+        '--row': ROW_PITCH,
         '--rows': Math.min(perPage, Math.max(1, lanes.length)),
       }}
       data-detail={layout?.hasDetailRow === true}
+      data-text={layout?.hasTextRow === true}
     >
       <h1 class="hidden">{say('page.wall')}</h1>
       <AxisMarks axis={axis} />
@@ -133,7 +137,7 @@ export const WallPage = () => {
                 shown={shown}
                 seconds={seconds}
                 axis={axis}
-                scaleMm={memory.scaleMm}
+                largestMm={memory.largestMm.get(view.unwind) ?? view.core_diameter}
                 layout={layout}
                 lostSince={lostSince}
                 serverTMs={serverTMs}

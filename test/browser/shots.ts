@@ -7,12 +7,14 @@ import { fileURLToPath } from 'node:url'
 import type { Page } from 'playwright-core'
 import { launchBrowser, openPage, SCREENS } from '../support/browser.ts'
 import buildDashboard from '../support/build-dashboard.ts'
-import { type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+import { calmLanes } from '../support/calm-lanes.ts'
+import { type DashboardOptions, type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
 
 const OUT = fileURLToPath(new URL('../../shots/', import.meta.url))
 const only = process.argv[2] ?? ''
 
 interface Shot {
+  options?: DashboardOptions
   name: string
   path: string
   ready: string
@@ -21,6 +23,8 @@ interface Shot {
 
 const SHOTS: Shot[] = [
   { name: 'wall', path: '', ready: '[data-part="time"], [data-part="time-words"]' },
+  { name: 'wall-calm', path: '', ready: '[data-part="time"]', options: { change: calmLanes(4) } },
+  { name: 'wall-six', path: '', ready: '[data-part="time"]', options: { change: calmLanes(6) } },
   { name: 'splices', path: 'splices', ready: 'table' },
   { name: 'splices-empty', path: 'splices?unwind=label_press&to=2020-01-01T00:00', ready: '.empty' },
   {
@@ -47,12 +51,12 @@ await buildDashboard()
 await mkdir(OUT, { recursive: true })
 const browser = await launchBrowser()
 try {
-  for (const shot of [...SHOTS]) {
+  for (const shot of SHOTS) {
     for (const [screen, viewport] of Object.entries(SCREENS)) {
       for (const colorScheme of ['light', 'dark'] as const) {
         const name = `${shot.name}-${screen}-${colorScheme}`
         if (!name.includes(only)) continue
-        const server = await startDashboard({ labelPressAtS: 95 })
+        const server = await startDashboard({ labelPressAtS: 95, ...shot.options })
         const { page, faults, close } = await openPage(browser, `${server.url}/${shot.path}`, { viewport, colorScheme })
         await page.locator(shot.ready).first().waitFor()
         await shot.prepare?.(page, server)

@@ -1,5 +1,6 @@
 /** The real API and the built pages over the stand-in daemon, on a port of its own; can die and come back. */
 import { listen } from '../../edge/api/listen.ts'
+import type { UnwindView } from '../../edge/api/messages.ts'
 import { buildServer } from '../../edge/api/server.ts'
 import { systemClock } from '../../edge/clock.ts'
 import { passwordHashFrom } from '../../edge/security/password.ts'
@@ -15,16 +16,25 @@ export interface DashboardServer {
   restart(): Promise<void>
 }
 
-export const startDashboard = async (
-  options: Partial<StandInOptions> & { password?: string; dashboardDir?: string } = {},
-): Promise<DashboardServer> => {
+export interface DashboardOptions extends Partial<StandInOptions> {
+  password?: string
+  /** Changes what the stand-in shows: more unwinds, other states. */
+  change?: (views: UnwindView[]) => UnwindView[]
+}
+
+export const startDashboard = async (options: DashboardOptions = {}): Promise<DashboardServer> => {
   const daemon = new StandInDaemon({ nowMs: () => systemClock.nowMs(), ...options })
+  const { change } = options
+  if (change !== undefined) {
+    const original = daemon.unwinds.bind(daemon)
+    daemon.unwinds = () => change(original())
+  }
   const silent = { info: () => undefined, warn: () => undefined, error: console.error }
   const passwordHash = options.password === undefined ? undefined : await passwordHashFrom(options.password)
   let stopAll = async (): Promise<void> => undefined
   const open = async (port: number): Promise<string> => {
     const web = { host: '127.0.0.1', port }
-    const dashboardDir = options.dashboardDir ?? DASHBOARD_DIR
+    const dashboardDir = DASHBOARD_DIR
     const app = await buildServer({ daemon, web, dashboardDir, clock: systemClock, log: silent, passwordHash })
     const url = await listen(app, web)
     const stopTicking = systemClock.every(500, () => daemon.tick())

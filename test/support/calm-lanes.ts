@@ -1,0 +1,38 @@
+/** A plant where all is well, with as many unwinds as a test wants: for layout, order and paging. */
+import type { UnwindView } from '../../edge/api/messages.ts'
+
+const NAMES = ['Label press', 'Laminator, inner', 'Sack line', 'Coater 2', 'Laminator, outer', 'Sheeter', 'Slitter 4']
+const LEFT_S = [437, 2580, 96, 1210, 260, 3400, 700]
+
+/** Unwinds of steady state made from the first view; each counts down from its own time from now on. */
+export const calmLanes = (count: number): ((views: UnwindView[]) => UnwindView[]) => {
+  let startMs: number | undefined
+  return ([first]) => {
+    if (first === undefined) return []
+    const nowMs = Date.parse(first.time)
+    startMs ??= nowMs
+    const elapsedS = (nowMs - startMs) / 1000
+    return Array.from({ length: count }, (_, index) => {
+      const leftS = Math.max(1, (LEFT_S[index % LEFT_S.length] ?? 600) - elapsedS)
+      return {
+        ...first,
+        unwind: `calm_${index}`,
+        name: NAMES[index % NAMES.length] ?? 'Unwind',
+        state: 'running' as const,
+        diameter: 160 + leftS / 10,
+        seconds_to_splice: leftS,
+        seconds_low: leftS * 0.99 - 1,
+        seconds_high: leftS * 1.01 + 1,
+        metres_to_splice: leftS * 5,
+        buffer_stored: 7.5,
+        buffer_margin: 6.3,
+        new_roll_ready: index !== 1,
+        active_spindle: index % 2 === 0 ? 'A' : 'B',
+        preparation_seconds: 240,
+        alarms: [],
+        stale: [],
+        reason: null,
+      }
+    })
+  }
+}
