@@ -5,5 +5,14 @@ import { createOpcUaSource } from './opcua.ts'
 import type { SourcePorts } from './ports.ts'
 import type { Source } from './source.ts'
 
-export const createSource = (config: SourceConfig, tags: readonly TagRef[], ports: SourcePorts): Source =>
-  config.kind === 'opcua' ? createOpcUaSource(config, tags, ports) : createMqttSource(config, tags, ports)
+/** @param isLook true for a short look beside a running monitor, whose session must not be taken over */
+export function createSource(
+  config: SourceConfig,
+  tags: readonly TagRef[],
+  ports: SourcePorts,
+  isLook = false,
+): Source {
+  if (config.kind === 'opcua') return createOpcUaSource(config, tags, ports)
+  if (!isLook) return createMqttSource(config, tags, ports)
+  return createMqttSource({ ...config, clientId: `lastwrap-look-${process.pid}` }, tags, ports, false)
+}

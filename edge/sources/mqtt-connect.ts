@@ -51,7 +51,8 @@ export async function connectMqtt(
     return { client, version, sessionPresent: packet.sessionPresent }
   } catch (thrown) {
     client?.end(true)
-    if (version === 5 && refusesVersion(thrown)) {
+    // Old brokers answer with a code, very old ones hang up.
+    if (version === 5 && (refusesVersion(thrown) || thrown instanceof HungUp)) {
       ports.log.info(`The broker ${config.name} speaks no MQTT 5; 3.1.1 is used.`)
       return connectMqtt(config, ports, hooks, 4, keepSession)
     }
@@ -109,6 +110,8 @@ async function readAuthority(name: string, file: string): Promise<Buffer> {
   }
 }
 
+class HungUp extends Error {}
+
 /** Resolves with the CONNACK; rejects with what the broker or the network said. */
 function connected(client: MqttClient): Promise<IConnackPacket> {
   return new Promise((resolve, reject) => {
@@ -118,6 +121,6 @@ function connected(client: MqttClient): Promise<IConnackPacket> {
       failure = error
       reject(error)
     })
-    client.once('close', () => reject(failure ?? new Error('the broker closed the connection at once')))
+    client.once('close', () => reject(failure ?? new HungUp('the broker closed the connection at once')))
   })
 }

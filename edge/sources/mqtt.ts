@@ -31,8 +31,13 @@ interface TopicTag {
   seen: Set<string>
 }
 
-export const createMqttSource = (config: MqttSourceConfig, tags: readonly TagRef[], ports: SourcePorts): Source =>
-  new MqttSource(config, tags, ports)
+/** @param keepSession false for a look only: the broker then forgets this client when it leaves */
+export const createMqttSource = (
+  config: MqttSourceConfig,
+  tags: readonly TagRef[],
+  ports: SourcePorts,
+  keepSession = true,
+): Source => new MqttSource(config, tags, ports, keepSession)
 
 class MqttSource implements Source {
   readonly name: string
@@ -42,6 +47,7 @@ class MqttSource implements Source {
   readonly #status: SourceStatus
   readonly #offset = new ClockOffset()
   readonly #watchdog: Watchdog
+  readonly #keepSession: boolean
   readonly #topics: Map<string, TopicTag[]>
   #listener: SourceListener | undefined
   #running: Promise<void> | undefined
@@ -54,7 +60,8 @@ class MqttSource implements Source {
   #interrupt: () => void = () => undefined
   readonly #timers = new Set<NodeJS.Timeout>()
 
-  constructor(config: MqttSourceConfig, tags: readonly TagRef[], ports: SourcePorts) {
+  constructor(config: MqttSourceConfig, tags: readonly TagRef[], ports: SourcePorts, keepSession: boolean) {
+    this.#keepSession = keepSession
     this.name = config.name
     this.#config = config
     this.#ports = ports
@@ -119,6 +126,7 @@ class MqttSource implements Source {
           this.#ports,
           (client) => this.#listen(client, ended.resolve),
           this.#version,
+          this.#keepSession,
         )
         this.#version = connection.version
         if (!this.#isStopped) {

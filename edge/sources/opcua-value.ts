@@ -30,7 +30,8 @@ export function fromVariant(variant: Variant | null | undefined, path: readonly 
   return fromUnknown(unpack(plain, type))
 }
 
-function unpack(value: unknown, type: number): unknown {
+/** Takes the library's wrapping off a scalar: 64-bit halves, localized texts, qualified names. */
+export function unpack(value: unknown, type: number): unknown {
   if ((type === INT64 || type === UINT64) && Array.isArray(value) && value.length === 2) {
     const whole = (BigInt(value[0]) << 32n) | BigInt(value[1] >>> 0)
     return type === INT64 ? BigInt.asIntN(64, whole) : BigInt.asUintN(64, whole)
