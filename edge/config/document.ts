@@ -44,6 +44,8 @@ const SYNTAX: Partial<Record<YAMLError['code'], string>> = {
   BLOCK_AS_IMPLICIT_KEY:
     'a second "key: value" begins where a value was expected: put it on a line of its own, or quote the text',
   MULTIPLE_DOCS: 'a second document begins ("---"): a config is one document',
+  MISSING_CHAR:
+    'a quote or bracket that was opened above is never closed, or a comma or colon is missing before this place',
   BAD_ALIAS: 'an alias (*name) has no anchor (&name) above it: write the value out',
   BAD_SCALAR_START: 'this character can only stand inside quotes: quote the text',
   RESOURCE_EXHAUSTION: 'sections are nested too deep to be a config',
@@ -101,7 +103,10 @@ export function readDocument(text: string, literalKeysUnder: readonly string[] =
     return { line: Math.max(line, 1), column: Math.max(col, 1) }
   }
   if (document.errors.length > 0) {
-    for (const error of document.errors.slice(0, LIMITS.syntaxFaults)) {
+    const [first] = document.errors
+    // After an open quote or bracket the rest of the file only seems wrong.
+    const hidesRest = first?.code === 'MISSING_CHAR' || first?.code === 'RESOURCE_EXHAUSTION'
+    for (const error of document.errors.slice(0, hidesRest ? 1 : LIMITS.syntaxFaults)) {
       faults.push({ place: placeAt(error.pos[0]), sentence: syntaxSentence(error) })
     }
     return result(undefined, true)

@@ -106,6 +106,8 @@ export function resolveBuffer(
     const position = tagPosition(reading, at, value, unit)
     return atShare((position - empty.position) / (full.position - empty.position))
   }
+  // Without a calibration nothing that follows can be judged.
+  if (empty.position === full.position || full.storedM <= empty.storedM) return undefined
   const runningStoredM = stored('running_position', atShare(RUNNING_SHARE[mode]))
   const fillStoredM = stored('fill_position', mode === 'rides_full' ? runningStoredM : atShare(FILL_SHARE))
   const tripStoredM = stored('trip_position', atShare(TRIP_SHARE))

@@ -4,7 +4,7 @@ import { LastwrapError } from '../errors.ts'
 import { toSi } from '../signals/units.ts'
 import { checkTags } from './check-tags.ts'
 import type { Config, DatabaseConfig, MaterialConfig, SourceConfig, WebConfig } from './config.ts'
-import { keyText, type Loose, type Reading } from './reading.ts'
+import type { Loose, Reading } from './reading.ts'
 import { isLoopback, refuseSecretInUrl, resolveSecret, resolveSource, resolveUser } from './resolve-source.ts'
 import { CALIPER, CORE, resolveUnwind } from './resolve-unwind.ts'
 import type { ConfigFile } from './schema.ts'
@@ -160,21 +160,6 @@ export function resolveConfig(reading: Reading, raw: Raw, written: Raw, director
   const materials = Object.fromEntries(
     Object.entries(raw.materials ?? {}).map(([name, material]) => [name, resolveMaterial(reading, name, material)]),
   )
-  for (const { id, splicer } of unwinds) {
-    for (const [name, { coreDiameterM }] of Object.entries(materials)) {
-      if (
-        splicer.spliceDiameterM !== undefined &&
-        coreDiameterM !== undefined &&
-        splicer.spliceDiameterM <= coreDiameterM
-      ) {
-        const where = keyText(['unwinds', id, 'splicer', 'splice_diameter'])
-        reading.warn(
-          ['materials', name, 'core_diameter'],
-          `is not below ${where}: this material would run out there before its splice`,
-        )
-      }
-    }
-  }
   return {
     site: resolveSite(reading, raw.site),
     sources,

@@ -255,71 +255,85 @@ const buffer = section(
   },
 )
 
-const splicer = section({
-  method: choice(['zero_speed', 'flying', 'stopped'], 'How the webs are joined.'),
-  trigger: optional(
-    choice(['diameter', 'length', 'end_sensor', 'manual'], 'What starts the cycle.', { default: 'diameter' }),
-  ),
-  splice_diameter: optional(
-    quantity('length', 'Diameter at which the cycle is programmed to start; needed where no tag carries it.', '130 mm'),
-  ),
-  splice_speed: optional(
-    Type.String({
-      'x-dimension': 'speed',
-      description: 'Speed to which the line slows down for a splice on purpose, or none.',
-      examples: ['120 m/min'],
-      default: 'none',
-    }),
-  ),
-  stop: quantityOr(
-    'duration',
-    '1.1 s',
-    'How long the web stands in a cycle, from the data sheet: where learning starts.',
-  ),
-  deceleration: quantityOr('acceleration', '2.5 m/s2', 'How fast the unwind slows down for the cycle.'),
-  acceleration: quantityOr('acceleration', '1.2 m/s2', 'How fast the new roll comes up to speed.'),
-  overspeed: quantityOr('share', '12 %', 'By how much the unwind outruns the line while filling and refilling.'),
-  unwind: optional(
-    choice(['driven', 'braked'], 'Driven by a motor, or braked (the web pulls the roll up to speed).', {
-      default: 'driven',
-    }),
-  ),
-  preparation: optional(
-    Type.Unsafe<string | { fetch?: string; load?: string; splice_prep?: string }>({
-      anyOf: [
-        { type: 'string', 'x-dimension': 'duration' },
-        section({
-          fetch: quantityOr('duration', '0 s', 'Fetching the roll.', '8 min'),
-          load: quantityOr('duration', '0 s', 'Loading, chucking and aligning it.', '3 min'),
-          splice_prep: quantityOr('duration', '0 s', 'Preparing its leading edge, locking and arming.', '3 min'),
-        }),
-      ],
-      'x-dimension': 'duration',
-      description: 'How long preparing the next roll takes: one duration, or fetch, load and splice_prep.',
-      examples: ['4 min', { fetch: '8 min', load: '3 min', splice_prep: '3 min' }],
-      default: '4 min',
-    }),
-  ),
-  path_length: quantityOr('length', '60 m', 'Web from the splice to the end of the process.'),
-  run_out_risk: quantityOr('share', '0.1 %', 'Accepted risk that a roll runs out, where a splice diameter is advised.'),
-  stations: optional(
-    Type.Array(
-      section({
-        name: text('What people call it.'),
-        distance: quantity('length', 'Web from the splice to there.', '22 m'),
-      }),
-      { default: [], description: 'Where a joint may open: stations along the web.' },
+const splicer = section(
+  {
+    method: choice(['zero_speed', 'flying', 'stopped'], 'How the webs are joined.'),
+    trigger: optional(
+      choice(['diameter', 'length', 'end_sensor', 'manual'], 'What starts the cycle.', { default: 'diameter' }),
     ),
-  ),
-})
+    splice_diameter: optional(
+      quantity(
+        'length',
+        'Diameter at which the cycle is programmed to start; needed where no tag carries it.',
+        '130 mm',
+      ),
+    ),
+    splice_speed: optional(
+      Type.String({
+        'x-dimension': 'speed',
+        description: 'Speed to which the line slows down for a splice on purpose, or none.',
+        examples: ['120 m/min'],
+        default: 'none',
+      }),
+    ),
+    stop: quantityOr(
+      'duration',
+      '1.1 s',
+      'How long the web stands in a cycle, from the data sheet: where learning starts.',
+    ),
+    deceleration: quantityOr('acceleration', '2.5 m/s2', 'How fast the unwind slows down for the cycle.'),
+    acceleration: quantityOr('acceleration', '1.2 m/s2', 'How fast the new roll comes up to speed.'),
+    overspeed: quantityOr('share', '12 %', 'By how much the unwind outruns the line while filling and refilling.'),
+    unwind: optional(
+      choice(['driven', 'braked'], 'Driven by a motor, or braked (the web pulls the roll up to speed).', {
+        default: 'driven',
+      }),
+    ),
+    preparation: optional(
+      Type.Unsafe<string | { fetch?: string; load?: string; splice_prep?: string }>({
+        anyOf: [
+          { type: 'string', 'x-dimension': 'duration' },
+          section({
+            fetch: quantityOr('duration', '0 s', 'Fetching the roll.', '8 min'),
+            load: quantityOr('duration', '0 s', 'Loading, chucking and aligning it.', '3 min'),
+            splice_prep: quantityOr('duration', '0 s', 'Preparing its leading edge, locking and arming.', '3 min'),
+          }),
+        ],
+        'x-dimension': 'duration',
+        description: 'How long preparing the next roll takes: one duration, or fetch, load and splice_prep.',
+        examples: ['4 min', { fetch: '8 min', load: '3 min', splice_prep: '3 min' }],
+        default: '4 min',
+      }),
+    ),
+    path_length: quantityOr('length', '60 m', 'Web from the splice to the end of the process.'),
+    run_out_risk: quantityOr(
+      'share',
+      '0.1 %',
+      'Accepted risk that a roll runs out, where a splice diameter is advised.',
+    ),
+    stations: optional(
+      Type.Array(
+        section({
+          name: text('What people call it.'),
+          distance: quantity('length', 'Web from the splice to there.', '22 m'),
+        }),
+        { default: [], description: 'Where a joint may open: stations along the web.' },
+      ),
+    ),
+  },
+  { description: 'How the splicer works: from its data sheet and its settings.' },
+)
 
 const unwind = section(
   {
     name: optional(text('What people call it. Default: the id.')),
-    roll: section({
-      core_diameter: quantity('length', 'Outside diameter of the core.', '100 mm'),
-      nominal_caliper: quantity('length', 'Thickness of the web as the label has it.', '80 um'),
-    }),
+    roll: section(
+      {
+        core_diameter: quantity('length', 'Outside diameter of the core.', '100 mm'),
+        nominal_caliper: quantity('length', 'Thickness of the web as the label has it.', '80 um'),
+      },
+      { description: 'The roll, where neither a tag nor the material says otherwise.' },
+    ),
     splicer,
     buffer: optional(buffer),
     signals,
@@ -334,28 +348,35 @@ export type BufferFile = Type.Static<typeof buffer>
 export const ConfigSchema = Type.Object(
   {
     version: Type.Literal(1, { description: "The format's version." }),
-    site: section({
-      name: text('What people call the site.'),
-      time_zone: text('IANA time zone.', { examples: ['Europe/Berlin'] }),
-      language: optional(
-        text('Language of texts on screens.', {
-          pattern: '^[a-z]{2}(-[A-Z]{2})?$',
-          default: 'en',
-          examples: ['en', 'de'],
-        }),
-      ),
-      shifts: optional(
-        Type.Array(
-          Type.String({ pattern: '^([01]\\d|2[0-3]):[0-5]\\d$', description: 'Hour and minute.', examples: ['06:00'] }),
-          {
-            minItems: 1,
-            uniqueItems: true,
-            default: ['06:00', '14:00', '22:00'],
-            description: 'When shifts begin, local time.',
-          },
+    site: section(
+      {
+        name: text('What people call the site.'),
+        time_zone: text('IANA time zone.', { examples: ['Europe/Berlin'] }),
+        language: optional(
+          text('Language of texts on screens.', {
+            pattern: '^[a-z]{2}(-[A-Z]{2})?$',
+            default: 'en',
+            examples: ['en', 'de'],
+          }),
         ),
-      ),
-    }),
+        shifts: optional(
+          Type.Array(
+            Type.String({
+              pattern: '^([01]\\d|2[0-3]):[0-5]\\d$',
+              description: 'Hour and minute.',
+              examples: ['06:00'],
+            }),
+            {
+              minItems: 1,
+              uniqueItems: true,
+              default: ['06:00', '14:00', '22:00'],
+              description: 'When shifts begin, local time.',
+            },
+          ),
+        ),
+      },
+      { description: 'Name of the plant, its time zone and its shifts.' },
+    ),
     sources: Type.Record(
       Type.String({ pattern: '^[A-Za-z0-9_.-]+$' }),
       Type.Unsafe<OpcUaFile | MqttFile>({

@@ -220,7 +220,7 @@ function wrongValue(error: ErrorObject, value: unknown): string {
  * Faults go to `reading`.
  */
 export function validate(data: unknown, reading: Reading): Loose<ConfigFile> {
-  const whole = emptySections(ROOT, data)
+  const whole = isMapping(data) ? emptySections(ROOT, data) : data
   if (!isMapping(whole)) {
     reading.fault(
       [],
