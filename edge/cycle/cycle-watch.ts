@@ -1,0 +1,205 @@
+/**
+ * Where one unwind stands in its cycle: running, filling, splicing, refilling, standing. Pure.
+ *
+ * Puts the machines of this folder together: line, motion, fill, the splicer's own cycle, refill, missed.
+ */
+import type { BufferConfig, SplicerConfig } from '../config/config.ts'
+import type { Cycle, CycleChange, CycleInput, CycleMachine } from './cycle.ts'
+import { FillWatch } from './fill.ts'
+import { FlyingMachine } from './flying.ts'
+import { LineRun } from './line-run.ts'
+import { MissedWatch } from './missed.ts'
+import { Motion } from './motion.ts'
+import { RefillWatch } from './refill.ts'
+import { StoppedMachine } from './stopped.ts'
+import { ZeroSpeedMachine } from './zero-speed.ts'
+
+export interface MotionInput {
+  tMs: number
+  lineMps: number
+  setpointMps: number | undefined
+  measuredUnwindMps: number | undefined
+  storedM: number | undefined
+  /** Phase by `splice_step`, where mapped. */
+  step: string | undefined
+}
+
+/** What the machines need beside the motion: see `CycleInput`. */
+export type CycleEvidence = Omit<CycleInput, 'tMs' | 'lineMps' | 'isStanding' | 'overspeed' | 'runningStoredM'> & {
+  /** How far the diameter has to be below its setting before it is past it, m. */
+  overdueM: number
+}
+
+export interface WatchChange extends CycleChange {
+  /** A splice that should have come and did not, when. */
+  missedTMs?: number
+  /** The buffer is back at its running position after the newest cycle. */
+  recoveredTMs?: number
+}
+
+const SPLICING_STEPS = new Set(['slowing', 'stopped', 'starting'])
+
+/** Whether the splicer's cycle runs by its own word: `splice_active`, or a step between slowing and starting. */
+export function isActive(active: boolean | undefined, step: string | undefined): boolean | undefined {
+  if (active === undefined && step === undefined) return undefined
+  return active === true || (step !== undefined && SPLICING_STEPS.has(step))
+}
+
+export class CycleWatch {
+  readonly motion = new Motion()
+  readonly line = new LineRun()
+  readonly #splicer: SplicerConfig
+  readonly #buffer: BufferConfig | undefined
+  readonly #machine: CycleMachine
+  readonly #fill = new FillWatch()
+  readonly #refill = new RefillWatch()
+  readonly #missed = new MissedWatch()
+  #isUnwindMeasured = false
+  #isStanding = false
+  #ranOut = false
+
+  constructor(splicer: SplicerConfig, buffer: BufferConfig | undefined) {
+    this.#splicer = splicer
+    this.#buffer = buffer
+    this.#machine =
+      splicer.method === 'zero_speed'
+        ? new ZeroSpeedMachine(this.motion, () => this.#isUnwindMeasured)
+        : splicer.method === 'flying'
+          ? new FlyingMachine()
+          : new StoppedMachine()
+  }
+
+  get current(): Cycle | undefined {
+    return this.#machine.current
+  }
+
+  get isSplicing(): boolean {
+    return this.#machine.isSplicing
+  }
+
+  get isStanding(): boolean {
+    return this.#isStanding
+  }
+
+  get isRefilling(): boolean {
+    return this.#refill.isRunning
+  }
+
+  get refill(): RefillWatch {
+    return this.#refill
+  }
+
+  get isFilling(): boolean {
+    return this.#fill.startedTMs !== undefined
+  }
+
+  /** The roll ran out and no other one was seen. */
+  get isOut(): boolean {
+    return this.#ranOut
+  }
+
+  step(input: MotionInput, evidence: CycleEvidence): WatchChange {
+    const { tMs, lineMps } = input
+    this.#isUnwindMeasured = input.measuredUnwindMps !== undefined
+    this.motion.push(tMs, lineMps, input.measuredUnwindMps, input.storedM)
+    this.line.step(tMs, lineMps, input.setpointMps)
+    this.#isStanding = this.line.isStanding(tMs)
+    this.#stepFill(input)
+    if (this.#machine instanceof ZeroSpeedMachine) this.#machine.noteFill(this.#fill.startedTMs)
+    const cycleInput: CycleInput = {
+      ...evidence,
+      tMs,
+      lineMps,
+      isStanding: this.#isStanding,
+      overspeed: this.#splicer.overspeed,
+      runningStoredM: this.#buffer?.runningStoredM,
+    }
+    const change: WatchChange = this.#machine.step(cycleInput)
+    this.#stepRefill(input, change)
+    this.#stepMissed(cycleInput, evidence.overdueM, change)
+    return change
+  }
+
+  #stepFill(input: MotionInput): void {
+    if (this.#buffer === undefined) return
+    const mayFill = !this.#machine.isSplicing && !this.#refill.isRunning && !this.#isStanding
+    this.#fill.step(
+      input.tMs,
+      this.#buffer,
+      input.storedM,
+      this.motion.storedSlopeMps(10),
+      this.#splicer.overspeed * input.lineMps,
+      input.step,
+      mayFill,
+    )
+  }
+
+  #stepRefill(input: MotionInput, change: WatchChange): void {
+    if (this.#buffer === undefined) return
+    const ended = change.ended
+    if (ended !== undefined && ended.backTMs !== null && ended.lineFellTMs === null && ended.resetTMs === null) {
+      this.#refill.begin(ended.backTMs, this.#buffer, input.storedM, this.#splicer.overspeed * input.lineMps)
+    }
+    const recoveredTMs = this.#refill.step(input.tMs, this.#buffer, input.storedM, this.#isStanding)
+    if (recoveredTMs !== undefined) change.recoveredTMs = recoveredTMs
+  }
+
+  #stepMissed(input: CycleInput, overdueM: number, change: WatchChange): void {
+    if (change.ranOut !== undefined) {
+      this.#ranOut = true
+      this.#missed.markReported()
+    }
+    if (change.started !== undefined) this.#missed.reset()
+    if (this.#machine.current !== undefined || change.ended !== undefined) return
+    const missedTMs = this.#missed.step(input, overdueM)
+    if (missedTMs !== undefined) change.missedTMs = missedTMs
+  }
+
+  /** Another roll runs. */
+  rollChanged(): void {
+    this.#ranOut = false
+    this.#missed.reset()
+  }
+
+  /** After a gap the motion before it says nothing. */
+  forgetMotion(): void {
+    this.motion.clear()
+  }
+
+  snapshot(): unknown {
+    return {
+      motion: this.motion.snapshot(),
+      line: this.line.snapshot(),
+      machine: this.#machine.snapshot(),
+      fill: this.#fill.snapshot(),
+      refill: this.#refill.snapshot(),
+      missed: this.#missed.snapshot(),
+      isUnwindMeasured: this.#isUnwindMeasured,
+      isStanding: this.#isStanding,
+      ranOut: this.#ranOut,
+    }
+  }
+
+  restore(state: unknown): void {
+    const s = state as {
+      motion: Parameters<Motion['restore']>[0]
+      line: Parameters<LineRun['restore']>[0]
+      machine: unknown
+      fill: Parameters<FillWatch['restore']>[0]
+      refill: Parameters<RefillWatch['restore']>[0]
+      missed: Parameters<MissedWatch['restore']>[0]
+      isUnwindMeasured: boolean
+      isStanding: boolean
+      ranOut: boolean
+    }
+    this.motion.restore(s.motion)
+    this.line.restore(s.line)
+    this.#machine.restore(s.machine)
+    this.#fill.restore(s.fill)
+    this.#refill.restore(s.refill)
+    this.#missed.restore(s.missed)
+    this.#isUnwindMeasured = s.isUnwindMeasured
+    this.#isStanding = s.isStanding
+    this.#ranOut = s.ranOut
+  }
+}

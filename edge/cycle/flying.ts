@@ -1,0 +1,91 @@
+/**
+ * A flying splicer's cycle: the new roll is pasted to the running web and the old one cut, without a stop. Pure.
+ *
+ * Where `splice_active` or `splice_step` is mapped the cycle is from its rise to its fall; else the transfer is all that shows.
+ */
+import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
+import { decideTransfer, type TransferEvidence } from './transfer.ts'
+
+/** How long after the signal's end the new roll may take to show, ms: some diameters are preset late. */
+const SETTLE_MS = 5000
+
+interface State {
+  cycle: Cycle | null
+  activeEndedTMs: number | null
+  evidence: TransferEvidence
+}
+
+export class FlyingMachine implements CycleMachine {
+  #s: State = { cycle: null, activeEndedTMs: null, evidence: { spindleBefore: null, spindleTMs: null, jumpTMs: null } }
+
+  get current(): Cycle | undefined {
+    return this.#s.cycle ?? undefined
+  }
+
+  get isSplicing(): boolean {
+    return this.#s.cycle !== null && this.#s.activeEndedTMs === null
+  }
+
+  step(input: CycleInput): CycleChange {
+    const s = this.#s
+    const change: CycleChange = {}
+    if (s.cycle === null && input.active === true && !input.isStanding) {
+      s.cycle = newCycle(input, input.tMs, { isProven: true })
+      change.started = s.cycle
+    }
+    // Without a line that runs there is no flying splice: a new spindle or diameter is a roll changed by hand.
+    if (!input.isStanding || s.cycle !== null) decideTransfer(s.evidence, input)
+    else s.evidence = { spindleBefore: input.spindle ?? s.evidence.spindleBefore, spindleTMs: null, jumpTMs: null }
+    const transferTMs = s.evidence.spindleTMs ?? s.evidence.jumpTMs
+    if (transferTMs !== null && (s.cycle === null || s.cycle.transferTMs === null)) {
+      if (s.cycle === null) {
+        s.cycle = newCycle(input, transferTMs, { isProven: true })
+        s.activeEndedTMs = transferTMs
+        change.started = s.cycle
+      }
+      s.cycle.transferTMs = Math.round(transferTMs)
+      s.cycle.transferWebM = input.webM - (input.lineMps * (input.tMs - transferTMs)) / 1000
+      s.cycle.diameterAtTransferM = input.diameterM ?? null
+      change.transferred = s.cycle
+    }
+    if (s.cycle !== null) this.#follow(s.cycle, input, change)
+    return change
+  }
+
+  #follow(cycle: Cycle, input: CycleInput, change: CycleChange): void {
+    cycle.minLineMps = Math.min(cycle.minLineMps, input.lineMps)
+    if (input.active !== true) this.#s.activeEndedTMs ??= input.tMs
+    const isOver = this.#s.activeEndedTMs !== null
+    if (input.lineMps < 0.2 * cycle.lineMps) {
+      cycle.lineFellTMs ??= input.tMs
+      this.#end(cycle, input, change)
+    } else if (isOver && cycle.transferTMs !== null) {
+      cycle.backTMs = this.#s.activeEndedTMs
+      cycle.recoveredTMs = cycle.backTMs
+      this.#end(cycle, input, change)
+    } else if (isOver && input.tMs - this.#s.activeEndedTMs! >= SETTLE_MS && input.followsOldRoll) {
+      cycle.resetTMs = this.#s.activeEndedTMs
+      this.#end(cycle, input, change)
+    } else if (isOver && input.tMs - this.#s.activeEndedTMs! >= 7 * SETTLE_MS) {
+      cycle.resetTMs = this.#s.activeEndedTMs
+      this.#end(cycle, input, change)
+    }
+  }
+
+  #end(cycle: Cycle, input: CycleInput, change: CycleChange): void {
+    change.ended = cycle
+    this.#s = {
+      cycle: null,
+      activeEndedTMs: null,
+      evidence: { spindleBefore: input.spindle ?? null, spindleTMs: null, jumpTMs: null },
+    }
+  }
+
+  snapshot(): unknown {
+    return asPlainData(this.#s)
+  }
+
+  restore(state: unknown): void {
+    this.#s = asPlainData(state) as State
+  }
+}

@@ -1,0 +1,131 @@
+/**
+ * Times of a zero-speed cycle from its whole shape. Pure.
+ *
+ * Where the surface speed is measured its crossings count. Where it follows from the stored web it is noisy near zero: the
+ * ramps are then fitted as straight lines between 15 and 85 % of the line speed and extrapolated to the line speed and to zero.
+ */
+import type { MotionPoint } from './motion.ts'
+import { STOPPED_BELOW_MPS } from './speeds.ts'
+
+export interface CycleShape {
+  startedTMs: number | undefined
+  stopStartTMs: number | undefined
+  stopEndTMs: number | undefined
+  backTMs: number | undefined
+}
+
+export function shapeOf(points: readonly MotionPoint[], isMeasured: boolean): CycleShape {
+  return isMeasured ? measuredShape(points) : derivedShape(points)
+}
+
+/** Crossings of the 1 m/min line, interpolated between samples. */
+function measuredShape(points: readonly MotionPoint[]): CycleShape {
+  let stopStartTMs: number | undefined
+  let stopEndTMs: number | undefined
+  for (let i = 1; i < points.length; i += 1) {
+    const a = points[i - 1]!
+    const b = points[i]!
+    if (a.unwindMps === undefined || b.unwindMps === undefined) continue
+    if (stopStartTMs === undefined && a.unwindMps >= STOPPED_BELOW_MPS && b.unwindMps < STOPPED_BELOW_MPS) {
+      stopStartTMs = crossing(a, b, STOPPED_BELOW_MPS)
+    }
+    if (stopStartTMs !== undefined && a.unwindMps < STOPPED_BELOW_MPS && b.unwindMps >= STOPPED_BELOW_MPS) {
+      stopEndTMs = crossing(a, b, STOPPED_BELOW_MPS)
+    }
+  }
+  return { startedTMs: undefined, stopStartTMs, stopEndTMs, backTMs: undefined }
+}
+
+function crossing(a: MotionPoint, b: MotionPoint, levelMps: number): number {
+  const rise = b.unwindMps! - a.unwindMps!
+  return rise === 0 ? b.tMs : a.tMs + ((levelMps - a.unwindMps!) / rise) * (b.tMs - a.tMs)
+}
+
+interface SpeedPoint {
+  tMs: number
+  lineMps: number
+  unwindMps: number
+}
+
+/** Surface speed by the web balance between neighbours one step apart on each side. */
+function balance(points: readonly MotionPoint[]): SpeedPoint[] {
+  const speeds: SpeedPoint[] = []
+  for (let i = 1; i + 1 < points.length; i += 1) {
+    const a = points[i - 1]!
+    const b = points[i + 1]!
+    const at = points[i]!
+    if (a.storedM === undefined || b.storedM === undefined || b.tMs <= a.tMs) continue
+    const slope = ((b.storedM - a.storedM) * 1000) / (b.tMs - a.tMs)
+    speeds.push({ tMs: at.tMs, lineMps: at.lineMps, unwindMps: at.lineMps + slope })
+  }
+  return speeds
+}
+
+function derivedShape(points: readonly MotionPoint[]): CycleShape {
+  const speeds = balance(points)
+  const slowest = speeds.findIndex((point) => point.unwindMps < 0.1 * point.lineMps)
+  if (slowest < 0) return { startedTMs: undefined, stopStartTMs: undefined, stopEndTMs: undefined, backTMs: undefined }
+  let last = slowest
+  for (let i = slowest; i < speeds.length; i += 1) if (speeds[i]!.unwindMps < 0.1 * speeds[i]!.lineMps) last = i
+  const down = fitRamp(walk(speeds, slowest, -1))
+  const up = fitRamp(walk(speeds, last, 1))
+  return {
+    startedTMs: down?.atLineTMs,
+    stopStartTMs: down?.atZeroTMs ?? speeds[slowest]!.tMs,
+    stopEndTMs: up?.atZeroTMs ?? speeds[last]!.tMs,
+    backTMs: up?.atLineTMs,
+  }
+}
+
+/** The points of one ramp, from the stop outwards until the line speed is reached. */
+function walk(speeds: readonly SpeedPoint[], from: number, direction: 1 | -1): SpeedPoint[] {
+  const ramp: SpeedPoint[] = []
+  for (let i = from; i >= 0 && i < speeds.length; i += direction) {
+    const point = speeds[i]!
+    const share = point.unwindMps / Math.max(1e-6, point.lineMps)
+    if (share > 0.9) break
+    if (share >= 0.15 && share <= 0.85) ramp.push(point)
+  }
+  return ramp
+}
+
+/** Straight line of the surface speed against time; undefined with too few points for one. */
+function fitRamp(ramp: readonly SpeedPoint[]): { atLineTMs: number; atZeroTMs: number } | undefined {
+  if (ramp.length < 3) return undefined
+  const t0 = ramp[0]!.tMs
+  const n = ramp.length
+  let sumT = 0
+  let sumV = 0
+  let sumTT = 0
+  let sumTV = 0
+  let lineMps = 0
+  for (const point of ramp) {
+    const t = (point.tMs - t0) / 1000
+    sumT += t
+    sumV += point.unwindMps
+    sumTT += t * t
+    sumTV += t * point.unwindMps
+    lineMps += point.lineMps / n
+  }
+  const slope = (n * sumTV - sumT * sumV) / (n * sumTT - sumT * sumT)
+  if (!Number.isFinite(slope) || slope === 0) return undefined
+  const intercept = (sumV - slope * sumT) / n
+  return {
+    atLineTMs: t0 + ((lineMps - intercept) / slope) * 1000,
+    atZeroTMs: t0 + (-intercept / slope) * 1000,
+  }
+}
+
+/** When the measured surface speed began to fall, walking back from a point well on the way down. */
+export function slowingSince(points: readonly MotionPoint[]): number | undefined {
+  for (let i = points.length - 1; i > 0; i -= 1) {
+    const now = points[i]!
+    const before = points[i - 1]!
+    if (now.unwindMps === undefined || before.unwindMps === undefined) return undefined
+    const fall = before.unwindMps - now.unwindMps
+    const onSpeed = before.unwindMps >= 0.97 * before.lineMps
+    // Coming down from an overspeed fill the ramp begins above the line speed: follow it to its top.
+    if (onSpeed && fall < 0.01 * before.lineMps) return now.unwindMps >= 0.97 * now.lineMps ? now.tMs : before.tMs
+  }
+  return undefined
+}

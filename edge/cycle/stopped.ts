@@ -1,0 +1,113 @@
+/**
+ * A splice made while the line stands: the roll is changed and the webs are joined by hand or by a splicer without a buffer. Pure.
+ *
+ * A roll changed on a planned stop is no splice (recording contract): the old roll has to be due, or the splicer's signal seen.
+ */
+import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
+import { decideTransfer, type TransferEvidence } from './transfer.ts'
+
+/** The line counts as run up again at this share of its speed before the stop. */
+const BACK_SHARE = 0.9
+/** A stop within so many seconds of web of the trigger was made for the roll (common practice, no source). */
+const DUE_S = 10
+
+interface State {
+  /** Last moment at the running speed, and that speed. */
+  slowedTMs: number | null
+  runningMps: number
+  wasDue: boolean
+  storedDiameterM: number | null
+  stoppedTMs: number | null
+  signalSeen: boolean
+  cycle: Cycle | null
+  evidence: TransferEvidence
+}
+
+const fresh = (spindle: string | undefined): State => ({
+  slowedTMs: null,
+  runningMps: 0,
+  wasDue: false,
+  storedDiameterM: null,
+  stoppedTMs: null,
+  signalSeen: false,
+  cycle: null,
+  evidence: { spindleBefore: spindle ?? null, spindleTMs: null, jumpTMs: null },
+})
+
+export class StoppedMachine implements CycleMachine {
+  #s: State = fresh(undefined)
+
+  get current(): Cycle | undefined {
+    return this.#s.cycle ?? undefined
+  }
+
+  get isSplicing(): boolean {
+    return this.#s.cycle !== null && this.#s.cycle.backTMs === null
+  }
+
+  step(input: CycleInput): CycleChange {
+    const s = this.#s
+    const change: CycleChange = {}
+    if (!input.isStanding && s.cycle === null) {
+      if (input.lineMps >= 0.97 * s.runningMps) {
+        s.runningMps = input.lineMps
+        s.slowedTMs = input.tMs
+      } else s.runningMps *= 0.9999
+      s.wasDue =
+        input.dueM !== undefined && input.dueM <= Math.max(2 * input.dueSdM, DUE_S * Math.max(s.runningMps, 0.1))
+      s.storedDiameterM = input.diameterM ?? null
+      s.stoppedTMs = null
+      s.signalSeen = false
+      s.evidence = { spindleBefore: input.spindle ?? s.evidence.spindleBefore, spindleTMs: null, jumpTMs: null }
+      return change
+    }
+    if (s.cycle === null) this.#standing(input, change)
+    else this.#running(s.cycle, input, change)
+    return change
+  }
+
+  #standing(input: CycleInput, change: CycleChange): void {
+    const s = this.#s
+    s.stoppedTMs ??= input.tMs - 2000
+    if (input.active === true) s.signalSeen = true
+    decideTransfer(s.evidence, input)
+    const transferTMs = s.evidence.spindleTMs ?? s.evidence.jumpTMs
+    if (transferTMs === null || !(s.wasDue || s.signalSeen)) return
+    const cycle = newCycle(input, Math.round(s.slowedTMs ?? s.stoppedTMs), {
+      isProven: true,
+      lineMps: s.runningMps,
+      diameterM: s.storedDiameterM,
+      minLineMps: 0,
+      stopStartTMs: s.stoppedTMs,
+      transferTMs: Math.round(transferTMs),
+      transferWebM: input.webM,
+      diameterAtTransferM: s.storedDiameterM,
+    })
+    s.cycle = cycle
+    change.started = cycle
+    change.transferred = cycle
+  }
+
+  #running(cycle: Cycle, input: CycleInput, change: CycleChange): void {
+    if (!input.isStanding && cycle.stopEndTMs === null) {
+      cycle.stopEndTMs = input.tMs
+      cycle.stoppedS = (input.tMs - cycle.stopStartTMs!) / 1000
+    }
+    if (cycle.stopEndTMs === null || input.lineMps < BACK_SHARE * cycle.lineMps) {
+      // A line that is run up to another speed is back after a minute all the same.
+      if (cycle.stopEndTMs === null || input.tMs - cycle.stopEndTMs < 60_000) return
+    }
+    cycle.backTMs = input.tMs
+    cycle.recoveredTMs = input.tMs
+    change.ended = cycle
+    this.#s = fresh(input.spindle)
+  }
+
+  snapshot(): unknown {
+    return asPlainData(this.#s)
+  }
+
+  restore(state: unknown): void {
+    this.#s = asPlainData(state) as State
+  }
+}

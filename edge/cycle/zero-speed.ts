@@ -1,0 +1,324 @@
+/**
+ * A zero-speed splicer's cycle: the unwind slows, stands and comes back while the line runs on from the buffer. Pure.
+ *
+ * Recognised from `splice_active` or `splice_step` where mapped, else from speed and carriage alone. An unwind that stops
+ * without a splicer's signal at its core has run out; elsewhere it proves itself a splice only by a transfer.
+ */
+import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
+import type { Motion, MotionPoint } from './motion.ts'
+import { shapeOf, slowingSince } from './shape.ts'
+import { MPS_PER_MPMIN } from './speeds.ts'
+import { decideTransfer, type TransferEvidence } from './transfer.ts'
+
+/** Slower than this the line does not run, and its unwind's slowing says nothing, m/s. */
+const RUNNING_ABOVE_MPS = 3 * MPS_PER_MPMIN
+/** Longest cycle that is followed, in steps of 100 ms. */
+const LONGEST_STEPS = 900
+/** Without any further sign a suspected start is dropped after so long, ms. */
+const SUSPECT_MS = 8000
+
+interface State {
+  stage: 'idle' | 'suspect' | 'cycle' | 'settling'
+  suspectSinceTMs: number
+  signalSeenTMs: number | null
+  onSpeedSteps: number
+  points: MotionPoint[]
+  cycle: Cycle | null
+  evidence: TransferEvidence
+}
+
+const idle = (): State => ({
+  stage: 'idle',
+  suspectSinceTMs: 0,
+  signalSeenTMs: null,
+  onSpeedSteps: 0,
+  points: [],
+  cycle: null,
+  evidence: { spindleBefore: null, spindleTMs: null, jumpTMs: null },
+})
+
+export class ZeroSpeedMachine implements CycleMachine {
+  readonly #motion: Motion
+  readonly #isMeasured: () => boolean
+  #s: State = idle()
+  #fillStartedTMs: number | undefined
+  #spindle: string | undefined
+
+  /** @param isMeasured - whether the surface speed comes from a tag. */
+  constructor(motion: Motion, isMeasured: () => boolean) {
+    this.#motion = motion
+    this.#isMeasured = isMeasured
+  }
+
+  get current(): Cycle | undefined {
+    return this.#s.cycle ?? undefined
+  }
+
+  get isSplicing(): boolean {
+    return this.#s.stage === 'cycle' || (this.#s.stage === 'suspect' && this.#s.signalSeenTMs !== null)
+  }
+
+  /** The fill that led to the next cycle began then. */
+  noteFill(tMs: number | undefined): void {
+    this.#fillStartedTMs = tMs
+  }
+
+  step(input: CycleInput): CycleChange {
+    const change: CycleChange = {}
+    const spindleBefore = this.#spindle
+    if (input.spindle !== undefined) this.#spindle = input.spindle
+    if (this.#s.stage === 'idle') this.#watch(input, spindleBefore)
+    else if (this.#s.stage === 'suspect') this.#confirm(input, change)
+    if (this.#s.stage === 'cycle') this.#follow(input, change)
+    else if (this.#s.stage === 'settling') this.#settle(input, change)
+    return change
+  }
+
+  #watch(input: CycleInput, spindleBefore: string | undefined): void {
+    const signal = input.active === true
+    if (!signal && !this.#isSlowing(input)) return
+    if (input.lineMps < RUNNING_ABOVE_MPS) return
+    this.#s = {
+      ...idle(),
+      stage: 'suspect',
+      suspectSinceTMs: input.tMs,
+      signalSeenTMs: signal ? input.tMs : null,
+      evidence: { spindleBefore: spindleBefore ?? input.spindle ?? null, spindleTMs: null, jumpTMs: null },
+    }
+  }
+
+  /** The unwind is clearly slower than a line that holds its speed. */
+  #isSlowing(input: CycleInput): boolean {
+    const now = this.#motion.last
+    if (now?.unwindMps === undefined || input.lineMps < RUNNING_ABOVE_MPS) return false
+    if (!this.#motion.isLineSteady(1, 0.05)) return false
+    if (this.#isMeasured()) {
+      const before = this.#motion.ago(0.1)
+      return now.unwindMps < 0.9 * now.lineMps && (before?.unwindMps ?? now.unwindMps) < 0.93 * now.lineMps
+    }
+    return now.unwindMps < 0.7 * now.lineMps && this.#fallM() >= this.#clearFallM(input, 0.1)
+  }
+
+  /** How far the stored web is below its highest of the last seconds, m. */
+  #fallM(): number {
+    let highest = Number.NEGATIVE_INFINITY
+    for (const { storedM } of this.#motion.points) if (storedM !== undefined && storedM > highest) highest = storedM
+    const now = this.#motion.last?.storedM
+    return now === undefined || highest === Number.NEGATIVE_INFINITY ? 0 : highest - now
+  }
+
+  #clearFallM(input: CycleInput, share: number): number {
+    return Math.max(3 * this.#motion.resolutionM, share * (input.needM ?? 2), 0.15)
+  }
+
+  #confirm(input: CycleInput, change: CycleChange): void {
+    const s = this.#s
+    if (input.active === true) s.signalSeenTMs = s.signalSeenTMs ?? input.tMs
+    const now = this.#motion.last
+    const unwind = now?.unwindMps
+    const hasUnwind = unwind !== undefined
+    const slowed = hasUnwind && unwind < 0.9 * input.lineMps
+    const nearlyStopped =
+      hasUnwind && unwind < 0.3 * input.lineMps && (this.#isMeasured() || this.#fallM() >= this.#clearFallM(input, 0.2))
+    const signal = s.signalSeenTMs !== null
+    if (nearlyStopped || (signal && (slowed || !hasUnwind))) {
+      // Half-way down is where both ends of the ramp can be told: a signal alone waits for it.
+      if (!nearlyStopped && hasUnwind && unwind > 0.5 * input.lineMps) return
+      this.#begin(input, change, signal)
+      return
+    }
+    const over = input.tMs - s.suspectSinceTMs > SUSPECT_MS && !signal
+    const signalGone = signal && input.active === false
+    const backOnSpeed = !signal && !slowed && !this.#isSlowing(input)
+    if (over || signalGone || backOnSpeed || input.isStanding) this.#s = idle()
+  }
+
+  #begin(input: CycleInput, change: CycleChange, signal: boolean): void {
+    const s = this.#s
+    const points = [...this.#motion.points]
+    const measured = this.#isMeasured()
+    const startedTMs = Math.round(
+      (measured ? slowingSince(points) : shapeOf(points, false).startedTMs) ??
+        peakTMs(points) ??
+        s.signalSeenTMs ??
+        s.suspectSinceTMs,
+    )
+    const at = points.findLast((point) => point.tMs <= startedTMs) ?? points[0]
+    const margin = Math.max(3e-3, 4 * input.diameterSdM)
+    const isAtCore =
+      input.diameterM !== undefined &&
+      input.diameterM < input.coreM + margin &&
+      input.diameterM < input.settingM - margin
+    const cycle = newCycle(input, startedTMs, {
+      isProven: signal || (input.active === undefined && !isAtCore),
+      isAtCore,
+      lineMps: at?.lineMps ?? input.lineMps,
+      storedM: at?.storedM ?? null,
+      lowStoredM: at?.storedM ?? null,
+      fillStartedTMs: this.#fillStartedTMs ?? null,
+    })
+    s.stage = 'cycle'
+    s.cycle = cycle
+    s.points = points.filter((point) => point.tMs >= startedTMs - 300)
+    s.onSpeedSteps = 0
+    if (cycle.isProven) change.started = cycle
+  }
+
+  #follow(input: CycleInput, change: CycleChange): void {
+    const s = this.#s
+    const cycle = s.cycle!
+    const point = this.#motion.last
+    if (point !== undefined && s.points[s.points.length - 1]?.tMs !== point.tMs) s.points.push(point)
+    noteExtremes(cycle, input, point)
+    if (!cycle.isProven && input.active === true) {
+      cycle.isProven = true
+      change.started = cycle
+    }
+    this.#noteStop(cycle, input, point)
+    if (this.#noteTransfer(input)) this.#markTransfer(input, change)
+    if (input.lineMps < 0.2 * cycle.lineMps) {
+      cycle.lineFellTMs ??= input.tMs
+      this.#end(input, change)
+      return
+    }
+    if (this.#isBack(cycle, input, point)) {
+      this.#finishShape(cycle, input)
+      s.stage = 'settling'
+      this.#settle(input, change)
+    } else if (s.points.length > LONGEST_STEPS) this.#end(input, change)
+  }
+
+  #noteStop(cycle: Cycle, input: CycleInput, point: MotionPoint | undefined): void {
+    if (point?.unwindMps === undefined) return
+    const share = point.unwindMps / Math.max(1e-6, input.lineMps)
+    if (share < 0.05) {
+      cycle.stopStartTMs ??= input.tMs
+      cycle.stopEndTMs = null
+    } else if (share > 0.1 && cycle.stopStartTMs !== null) cycle.stopEndTMs ??= input.tMs
+  }
+
+  #noteTransfer(input: CycleInput): boolean {
+    if (this.#s.cycle!.transferTMs !== null) return false
+    decideTransfer(this.#s.evidence, input)
+    return this.#s.evidence.spindleTMs !== null || this.#s.evidence.jumpTMs !== null
+  }
+
+  #markTransfer(input: CycleInput, change: CycleChange): void {
+    const { cycle, evidence } = this.#s
+    if (cycle === null) return
+    let tMs = evidence.spindleTMs ?? evidence.jumpTMs ?? input.tMs
+    if (evidence.spindleTMs === null && cycle.stopStartTMs !== null) {
+      const end = cycle.stopEndTMs ?? input.tMs
+      if (tMs < cycle.stopStartTMs || tMs > end) tMs = (cycle.stopStartTMs + end) / 2
+    }
+    cycle.transferTMs = Math.round(tMs)
+    cycle.transferWebM = input.webM - (input.lineMps * (input.tMs - tMs)) / 1000
+    cycle.diameterAtTransferM = input.diameterM ?? null
+    if (!cycle.isProven) {
+      cycle.isProven = true
+      change.started = cycle
+    }
+    change.transferred = cycle
+  }
+
+  #isBack(cycle: Cycle, input: CycleInput, point: MotionPoint | undefined): boolean {
+    if (point?.unwindMps === undefined) return input.active === false
+    if (this.#isMeasured()) {
+      this.#s.onSpeedSteps = point.unwindMps >= 0.98 * input.lineMps ? this.#s.onSpeedSteps + 1 : 0
+      return this.#s.onSpeedSteps >= 2
+    }
+    if (point.storedM === undefined || cycle.lowStoredM === null) return false
+    const rise = point.storedM - cycle.lowStoredM
+    const onSpeed = point.unwindMps >= 0.97 * input.lineMps
+    this.#s.onSpeedSteps = onSpeed ? this.#s.onSpeedSteps + 1 : 0
+    return rise >= Math.max(2 * this.#motion.resolutionM, 0.02 * (input.needM ?? 2)) || this.#s.onSpeedSteps >= 8
+  }
+
+  #finishShape(cycle: Cycle, input: CycleInput): void {
+    const measured = this.#isMeasured()
+    const points = this.#s.points
+    const shape = shapeOf(points, measured)
+    if (shape.stopStartTMs !== undefined) cycle.stopStartTMs = Math.round(shape.stopStartTMs)
+    if (shape.stopEndTMs !== undefined) cycle.stopEndTMs = Math.round(shape.stopEndTMs)
+    const lowest = points.reduce<MotionPoint | undefined>(
+      (low, point) =>
+        point.storedM !== undefined && (low?.storedM === undefined || point.storedM <= low.storedM) ? point : low,
+      undefined,
+    )
+    const backTMs = measured ? input.tMs - 100 : (lowest?.tMs ?? shape.backTMs ?? input.tMs)
+    cycle.backTMs = Math.round(backTMs)
+    if (cycle.stopStartTMs !== null && cycle.stopEndTMs !== null) {
+      cycle.stoppedS = Math.max(0, (cycle.stopEndTMs - cycle.stopStartTMs) / 1000)
+    }
+    const atBack = measured ? points.findLast((point) => point.tMs <= backTMs)?.storedM : lowest?.storedM
+    if (cycle.storedM !== null && atBack !== undefined) cycle.webFromBufferM = Math.max(0, cycle.storedM - atBack)
+  }
+
+  /** After the unwind is back: did the new web take over, or did the old roll run on? */
+  #settle(input: CycleInput, change: CycleChange): void {
+    const cycle = this.#s.cycle!
+    noteExtremes(cycle, input, undefined)
+    if (this.#noteTransfer(input)) this.#markTransfer(input, change)
+    if (cycle.transferTMs !== null) {
+      this.#end(input, change)
+      return
+    }
+    if (input.lineMps < 0.2 * cycle.lineMps) {
+      cycle.lineFellTMs ??= input.tMs
+      this.#end(input, change)
+      return
+    }
+    const sinceS = (input.tMs - cycle.backTMs!) / 1000
+    const spindleUnchanged = input.spindle !== undefined && input.spindle === this.#s.evidence.spindleBefore
+    if (sinceS >= 5 && input.hasReading && input.followsOldRoll && (spindleUnchanged || input.spindle === undefined)) {
+      cycle.resetTMs = cycle.backTMs
+      this.#end(input, change)
+    } else if (sinceS >= 35) {
+      // A reading that neither follows the old roll nor shows the new one: the cycle was complete, so it is taken as done.
+      if (spindleUnchanged) cycle.resetTMs = cycle.backTMs
+      else {
+        this.#s.evidence.jumpTMs = cycle.stopEndTMs ?? cycle.backTMs
+        this.#markTransfer(input, change)
+      }
+      this.#end(input, change)
+    }
+  }
+
+  #end(input: CycleInput, change: CycleChange): void {
+    const cycle = this.#s.cycle!
+    if (cycle.lineFellTMs !== null && cycle.stoppedS === null && cycle.stopStartTMs !== null) {
+      cycle.stoppedS = ((cycle.stopEndTMs ?? input.tMs) - cycle.stopStartTMs) / 1000
+    }
+    if (cycle.isProven) change.ended = cycle
+    else if (cycle.isAtCore) change.ranOut = cycle
+    this.#fillStartedTMs = undefined
+    this.#s = idle()
+  }
+
+  snapshot(): unknown {
+    return asPlainData({ s: this.#s, fill: this.#fillStartedTMs ?? null, spindle: this.#spindle ?? null })
+  }
+
+  restore(state: unknown): void {
+    const { s, fill, spindle } = state as { s: State; fill: number | null; spindle: string | null }
+    this.#s = { ...s, points: s.points.map((point) => ({ ...point, unwindMps: point.unwindMps ?? undefined })) }
+    this.#fillStartedTMs = fill ?? undefined
+    this.#spindle = spindle ?? undefined
+  }
+}
+
+function noteExtremes(cycle: Cycle, input: CycleInput, point: MotionPoint | undefined): void {
+  cycle.minLineMps = Math.min(cycle.minLineMps, input.lineMps)
+  if (point?.storedM !== undefined && (cycle.lowStoredM === null || point.storedM < cycle.lowStoredM)) {
+    cycle.lowStoredM = point.storedM
+  }
+}
+
+/** The last moment at which the stored web was at its highest. */
+function peakTMs(points: readonly MotionPoint[]): number | undefined {
+  let best: MotionPoint | undefined
+  for (const point of points) {
+    if (point.storedM !== undefined && (best?.storedM === undefined || point.storedM >= best.storedM)) best = point
+  }
+  return best?.tMs
+}

@@ -1,0 +1,51 @@
+/**
+ * What one completed cycle and one finished roll teach. Pure: changes only the plain data that is passed in.
+ */
+import type { Cycle } from '../../cycle/cycle.ts'
+import type { RollFilter } from '../roll-filter.ts'
+import { type LearnedSplicer, materialKey, remember } from './splicer.ts'
+
+/** A splice begun farther from its setting than this was begun by a person (job change, defect), m. */
+const BY_HAND_M = 12e-3
+/** A caliper is worth remembering once it is known better than this. */
+const CALIPER_KNOWN_SHARE = 0.02
+
+/** Materials that are remembered; the one not used for longest leaves. */
+const MOST_MATERIALS = 200
+
+/** @param noiseM - of one reading of the diameter, m. */
+export function learnFromCycle(learned: LearnedSplicer, cycle: Cycle, noiseM: number): void {
+  learned.cycles += 1
+  if (cycle.diameterM !== null) {
+    const offM = cycle.diameterM - cycle.settingM
+    if (Math.abs(offM) <= Math.max(BY_HAND_M, 8 * noiseM)) remember(learned.triggerM, offM)
+  }
+  if (cycle.storedM !== null) remember(learned.fillStoredM, cycle.storedM)
+  if (cycle.fillStartedTMs !== null) {
+    remember(learned.fillLeadS, (cycle.startedTMs - cycle.fillStartedTMs) / 1000)
+  }
+  if (cycle.stoppedS === null) return
+  remember(learned.stopS, cycle.stoppedS)
+  if (cycle.webFromBufferM === null || cycle.lineMps <= 0) return
+  const ramps = (cycle.webFromBufferM - cycle.lineMps * cycle.stoppedS) / cycle.lineMps ** 2
+  if (ramps > 0) remember(learned.rampS2PerM, ramps)
+}
+
+/** What a roll taught by its end: its caliper against the label, and the sensor's offset. */
+export function learnFromRoll(
+  learned: LearnedSplicer,
+  filter: RollFilter,
+  material: string,
+  labelM: number,
+  sensor: string,
+): void {
+  learned.offset[sensor] = { offsetM: filter.offsetM, sdM: filter.offsetSdM }
+  if (filter.caliperSdM > CALIPER_KNOWN_SHARE * filter.caliperM) return
+  const key = materialKey(material)
+  const known = learned.caliperRatio[key] ?? []
+  remember(known, filter.caliperM / labelM)
+  delete learned.caliperRatio[key]
+  learned.caliperRatio[key] = known
+  const keys = Object.keys(learned.caliperRatio)
+  if (keys.length > MOST_MATERIALS) delete learned.caliperRatio[keys[0]!]
+}

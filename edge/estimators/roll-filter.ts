@@ -1,0 +1,235 @@
+/**
+ * The running roll as an extended Kalman filter over the web taken off it. Pure, O(1).
+ *
+ * State x = [A, t, b, c, s]: A cross-section of the wound web and core (m²), t effective caliper (m), b offset of the
+ * diameter reading (m), c and s the cosine and sine parts of a once-per-turn wave on the reading (m).
+ *
+ *   taking ds of web:   dA = −t·ds,  dt = random walk with intensity q (m² per m of web)
+ *   reading:            D = √(4A/π) + b + c·cos θ + s·sin θ + noise,  dθ = 2·ds/√(4A/π)
+ *
+ * Area falls linearly with web taken (handbook relation L = π(D² − d²)/(4t)); the filter equations are those of any
+ * textbook (e.g. Grewal & Andrews, Kalman Filtering, ch. 4 and 8, from memory), the update in Joseph's form.
+ * Valid for 0 < t ≪ D and readings averaged over less than one change of slope.
+ */
+const N = 5
+const A = 0
+const T = 1
+const B = 2
+const C = 3
+const S = 4
+
+export interface RollPrior {
+  caliperM: number
+  caliperSdM: number
+  offsetM: number
+  offsetSdM: number
+}
+
+/** Standard deviation of either part of an unknown wave, m: most rolls are round within 1 mm (common practice, no source). */
+const WAVE_SD_M = 0.7e-3
+/** A caliper drifts by about 1 % (one sd) over a whole roll (common practice, no source). */
+const DRIFT_SHARE_PER_ROLL = 0.01
+/** Wander of the wave per turn, as a share of its size: the layers differ and the phase is dead reckoned. */
+const WAVE_WANDER_SHARE = 0.03
+const WAVE_WANDER_FLOOR_M = 1e-5
+/** A caliper outside these multiples of the prior is no caliper. */
+const CALIPER_MIN_SHARE = 0.3
+const CALIPER_MAX_SHARE = 3
+
+export interface RollFilterState {
+  x: number[]
+  p: number[]
+  driftPerM: number
+  priorCaliperM: number
+  thetaRad: number
+}
+
+/** Mean reading of a short batch of reports, with what it says about the wave. */
+export interface DiameterReading {
+  diameterM: number
+  cos: number
+  sin: number
+  varianceM2: number
+}
+
+export interface Remaining {
+  /** Web from here to the trigger, m of line. */
+  metres: number
+  /** Its variance from this state alone, m². */
+  varianceM2: number
+  /** Derivative of the metres by the trigger's diameter, m per m. */
+  perTriggerM: number
+}
+
+export class RollFilter {
+  #x: Float64Array
+  #p: Float64Array
+  #driftPerM: number
+  #priorCaliperM: number
+  thetaRad = 0
+
+  /** Starts from a first reading: the area then shares the reading's errors, and the covariance says so. */
+  constructor(prior: RollPrior, first: DiameterReading) {
+    const trueM = Math.max(first.diameterM - prior.offsetM, 1e-3)
+    this.#priorCaliperM = prior.caliperM
+    this.#x = Float64Array.of((Math.PI / 4) * trueM * trueM, prior.caliperM, prior.offsetM, 0, 0)
+    this.#p = new Float64Array(N * N)
+    const areaPerM = (Math.PI / 2) * trueM
+    const vB = prior.offsetSdM ** 2
+    const vW = WAVE_SD_M ** 2
+    const p = this.#p
+    p[A * N + A] = areaPerM ** 2 * (first.varianceM2 + vB + vW * (first.cos ** 2 + first.sin ** 2))
+    p[T * N + T] = prior.caliperSdM ** 2
+    p[B * N + B] = vB
+    p[C * N + C] = vW
+    p[S * N + S] = vW
+    p[A * N + B] = p[B * N + A] = -areaPerM * vB
+    p[A * N + C] = p[C * N + A] = -areaPerM * vW * first.cos
+    p[A * N + S] = p[S * N + A] = -areaPerM * vW * first.sin
+    const rollM = this.#x[A]! / prior.caliperM
+    this.#driftPerM = (DRIFT_SHARE_PER_ROLL * prior.caliperM) ** 2 / Math.max(rollM, 1)
+  }
+
+  get caliperM(): number {
+    return this.#x[T]!
+  }
+
+  get caliperSdM(): number {
+    return Math.sqrt(this.#p[T * N + T]!)
+  }
+
+  get offsetM(): number {
+    return this.#x[B]!
+  }
+
+  get offsetSdM(): number {
+    return Math.sqrt(this.#p[B * N + B]!)
+  }
+
+  /** Diameter of the web on its core, without the sensor's offset, m. */
+  get trueDiameterM(): number {
+    return Math.sqrt((4 * this.#x[A]!) / Math.PI)
+  }
+
+  /** What the sensor would say now without noise and wave, m. */
+  get diameterM(): number {
+    return this.trueDiameterM + this.#x[B]!
+  }
+
+  get waveAmplitudeM(): number {
+    return Math.hypot(this.#x[C]!, this.#x[S]!)
+  }
+
+  /** Web was taken, m (negative where it was given back), with the uncertainty of that length. */
+  take(webM: number, webSdM = 0): void {
+    const x = this.#x
+    const p = this.#p
+    const floor = Math.PI * 1e-4
+    x[A] = Math.max(floor, x[A]! - x[T]! * webM)
+    // P ← F P Fᵀ with F = I, F[A][T] = −webM.
+    for (let j = 0; j < N; j += 1) p[A * N + j] = p[A * N + j]! - webM * p[T * N + j]!
+    for (let i = 0; i < N; i += 1) p[i * N + A] = p[i * N + A]! - webM * p[i * N + T]!
+    const length = Math.abs(webM)
+    const q = this.#driftPerM
+    p[A * N + A] = p[A * N + A]! + (q * length ** 3) / 3 + (x[T]! * webSdM) ** 2
+    p[A * N + T] = p[A * N + T]! - (q * length ** 2 * Math.sign(webM)) / 2
+    p[T * N + A] = p[A * N + T]!
+    p[T * N + T] = p[T * N + T]! + q * length
+    const turns = length / (Math.PI * this.trueDiameterM)
+    const wander = turns * Math.max(WAVE_WANDER_FLOOR_M, WAVE_WANDER_SHARE * this.waveAmplitudeM) ** 2
+    p[C * N + C] = Math.min(WAVE_SD_M ** 2 * 4, p[C * N + C]! + wander)
+    p[S * N + S] = Math.min(WAVE_SD_M ** 2 * 4, p[S * N + S]! + wander)
+    this.thetaRad = (this.thetaRad + (2 * webM) / this.trueDiameterM) % (2 * Math.PI)
+  }
+
+  #row(reading: Pick<DiameterReading, 'cos' | 'sin'>): Float64Array {
+    return Float64Array.of(2 / (Math.PI * this.trueDiameterM), 0, 1, reading.cos, reading.sin)
+  }
+
+  /** Reading that the filter expects, m, and its variance from the state alone, m². */
+  expect(cos: number, sin: number): { diameterM: number; varianceM2: number } {
+    const h = this.#row({ cos, sin })
+    let variance = 0
+    for (let i = 0; i < N; i += 1) for (let j = 0; j < N; j += 1) variance += h[i]! * this.#p[i * N + j]! * h[j]!
+    return {
+      diameterM: this.diameterM + this.#x[C]! * cos + this.#x[S]! * sin,
+      varianceM2: Math.max(0, variance),
+    }
+  }
+
+  /** @returns the innovation squared over its expected variance: 1 on average where the noise is rightly known. */
+  update(reading: DiameterReading): number {
+    const h = this.#row(reading)
+    const p = this.#p
+    const ph = new Float64Array(N)
+    for (let i = 0; i < N; i += 1) for (let j = 0; j < N; j += 1) ph[i] = ph[i]! + p[i * N + j]! * h[j]!
+    let innovationVariance = reading.varianceM2
+    for (let i = 0; i < N; i += 1) innovationVariance += h[i]! * ph[i]!
+    const innovation = reading.diameterM - this.expect(reading.cos, reading.sin).diameterM
+    const gain = ph.map((value) => value / innovationVariance)
+    for (let i = 0; i < N; i += 1) this.#x[i] = this.#x[i]! + gain[i]! * innovation
+    // Joseph's form stays symmetric and positive whatever the rounding: P ← (I − K h) P (I − K h)ᵀ + K r Kᵀ.
+    const left = new Float64Array(N * N)
+    for (let i = 0; i < N; i += 1) for (let j = 0; j < N; j += 1) left[i * N + j] = p[i * N + j]! - gain[i]! * ph[j]!
+    const next = new Float64Array(N * N)
+    for (let i = 0; i < N; i += 1) {
+      let lh = 0
+      for (let k = 0; k < N; k += 1) lh += left[i * N + k]! * h[k]!
+      for (let j = 0; j < N; j += 1) {
+        next[i * N + j] = left[i * N + j]! - lh * gain[j]! + reading.varianceM2 * gain[i]! * gain[j]!
+      }
+    }
+    for (let i = 0; i < N; i += 1) {
+      for (let j = 0; j < N; j += 1) p[i * N + j] = (next[i * N + j]! + next[j * N + i]!) / 2
+    }
+    this.#x[T] = Math.min(
+      CALIPER_MAX_SHARE * this.#priorCaliperM,
+      Math.max(CALIPER_MIN_SHARE * this.#priorCaliperM, this.#x[T]!),
+    )
+    this.#x[A] = Math.max(Math.PI * 1e-4, this.#x[A]!)
+    return innovation ** 2 / innovationVariance
+  }
+
+  /**
+   * Web until the reading (without noise) is at the trigger: R = (A − π(D_s − b)²/4)/t, never below zero, with the drift
+   * of the caliper still to come: its random walk over R adds q·R³/3 to the area.
+   */
+  remaining(triggerM: number): Remaining {
+    const x = this.#x
+    const caliper = x[T]!
+    const trigger = Math.max(0, triggerM - x[B]!)
+    const metres = (x[A]! - (Math.PI / 4) * trigger * trigger) / caliper
+    const gradient = [1 / caliper, -metres / caliper, ((Math.PI / 2) * trigger) / caliper]
+    let variance = (this.#driftPerM * Math.abs(metres) ** 3) / 3 / caliper ** 2
+    for (let i = 0; i < 3; i += 1) {
+      for (let j = 0; j < 3; j += 1) variance += gradient[i]! * this.#p[i * N + j]! * gradient[j]!
+    }
+    return {
+      metres,
+      varianceM2: Math.max(0, variance),
+      perTriggerM: -((Math.PI / 2) * trigger) / caliper,
+    }
+  }
+
+  snapshot(): RollFilterState {
+    return {
+      x: [...this.#x],
+      p: [...this.#p],
+      driftPerM: this.#driftPerM,
+      priorCaliperM: this.#priorCaliperM,
+      thetaRad: this.thetaRad,
+    }
+  }
+
+  static restore(state: RollFilterState): RollFilter {
+    const fresh = new RollFilter(
+      { caliperM: state.priorCaliperM, caliperSdM: 0, offsetM: 0, offsetSdM: 0 },
+      { diameterM: 1, cos: 0, sin: 0, varianceM2: 0 },
+    )
+    fresh.#x = Float64Array.from(state.x)
+    fresh.#p = Float64Array.from(state.p)
+    fresh.#driftPerM = state.driftPerM
+    fresh.thetaRad = state.thetaRad
+    return fresh
+  }
+}

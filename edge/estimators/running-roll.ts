@@ -1,0 +1,186 @@
+/**
+ * The roll that runs: web taken off it, its state, and when it is another one. Pure, O(1).
+ *
+ * Web off the roll = web that the line took + change of the stored web (web balance, trade notes). A reading that departs
+ * for good is a roll changed by hand where the line stands, else a preset that converges or a sensor that lied: the
+ * estimate is begun anew and keeps what it knows of the caliper.
+ */
+import { DiameterEstimator, type DiameterState } from './diameter.ts'
+import type { RollFilter, RollPrior } from './roll-filter.ts'
+
+/** A departed reading is another roll after so long: while the line stands, soon after a roll change, and else; ms. */
+const STANDING_MS = 1000
+const UNSETTLED_MS = 2000
+const RUNNING_MS = 10_000
+/** A roll is settled after three turns and 10 s (trade notes: presets converge over turns). */
+const SETTLED_TURNS = 3
+const SETTLED_MS = 10_000
+/** A sensor's offset may wander by this much from roll to roll, m (common practice, no source). */
+const OFFSET_WANDER_M = 0.5e-3
+/** Unknown offset of a diameter sensor, one standard deviation, m (trade notes: offsets are common). */
+const OFFSET_SD_M = 3e-3
+/** After a new start on the same roll the caliper is trusted no better than this. */
+const RESTART_CALIPER_SD_SHARE = 0.02
+/** A value that is held counts as a reading again after so long without a report, ms. */
+const HELD_AFTER_MS = 1000
+const HELD_EVERY_MS = 500
+
+export interface RollContext {
+  isStanding: boolean
+  isInCycle: boolean
+  isRefilling: boolean
+}
+
+export type RollChange = 'by_hand' | 'restarted'
+
+export interface RunningRollState {
+  estimator: DiameterState
+  readingPeriodS: number
+  lastReportMs: number | null
+  lastHeldMs: number
+  changedTMs: number | null
+  changedWebM: number
+  isSettled: boolean
+  keptCaliper: { caliperM: number; sdM: number } | null
+}
+
+export class RunningRoll {
+  readonly estimator = new DiameterEstimator()
+  #readingPeriodS = 0.1
+  #lastReportMs: number | undefined
+  #lastHeldMs = 0
+  #changedTMs: number | undefined
+  #changedWebM = 0
+  #isSettled = false
+  #keptCaliper: { caliperM: number; sdM: number } | undefined
+
+  get readingPeriodS(): number {
+    return this.#readingPeriodS
+  }
+
+  /** Time and web since the roll was changed; undefined where no change was seen. */
+  sinceChange(tMs: number, webM: number): { seconds: number; turns: number } | undefined {
+    if (this.#changedTMs === undefined) return undefined
+    const diameterM = this.estimator.filter?.trueDiameterM ?? 0.5
+    return { seconds: (tMs - this.#changedTMs) / 1000, turns: (webM - this.#changedWebM) / (Math.PI * diameterM) }
+  }
+
+  /** Time since the diameter's last report, ms. */
+  blindMs(tMs: number): number {
+    return this.#lastReportMs === undefined ? Number.POSITIVE_INFINITY : tMs - this.#lastReportMs
+  }
+
+  /** A report of the running roll's diameter at its own time. */
+  report(readingM: number, tMs: number, webM: number, mayUse: boolean): void {
+    if (this.#lastReportMs !== undefined && tMs > this.#lastReportMs) {
+      const interval = Math.min(5, (tMs - this.#lastReportMs) / 1000)
+      this.#readingPeriodS += (interval - this.#readingPeriodS) * 0.05
+    }
+    this.#lastReportMs = tMs
+    this.estimator.reading(readingM, tMs, webM, mayUse || this.estimator.filter === undefined)
+  }
+
+  /** The value that holds between reports: a tag that reports on change says by its silence that it has not changed. */
+  hold(readingM: number, tMs: number, webM: number, mayUse: boolean): void {
+    if (this.#lastReportMs === undefined || tMs - this.#lastReportMs < HELD_AFTER_MS) return
+    if (tMs - this.#lastHeldMs < HELD_EVERY_MS) return
+    this.#lastHeldMs = tMs
+    this.estimator.reading(readingM, tMs, webM, mayUse || this.estimator.filter === undefined)
+  }
+
+  /** Another roll runs from here. */
+  change(tMs: number, webM: number): void {
+    this.estimator.newRoll()
+    this.#changedTMs = tMs
+    this.#changedWebM = webM
+    this.#isSettled = false
+    this.#keptCaliper = undefined
+  }
+
+  /** Once per step. @param prior - what to expect of a new roll's caliper and of the sensor's offset. */
+  step(tMs: number, webM: number, prior: () => RollPrior, context: RollContext): RollChange | undefined {
+    this.estimator.step(tMs, webM, () => this.#prior(prior()))
+    const since = this.sinceChange(tMs, webM)
+    if (!this.#isSettled && !context.isRefilling && !context.isInCycle) {
+      this.#isSettled = since === undefined || (since.turns >= SETTLED_TURNS && since.seconds * 1000 >= SETTLED_MS)
+    }
+    return this.#watchDeparture(tMs, webM, context)
+  }
+
+  #prior(prior: RollPrior): RollPrior {
+    const kept = this.#keptCaliper
+    return kept === undefined ? prior : { ...prior, caliperM: kept.caliperM, caliperSdM: kept.sdM }
+  }
+
+  #watchDeparture(tMs: number, webM: number, context: RollContext): RollChange | undefined {
+    const deviation = this.estimator.deviation
+    if (deviation === undefined || context.isInCycle) return undefined
+    const lastedMs = tMs - deviation.sinceTMs
+    if (context.isStanding) {
+      if (lastedMs < STANDING_MS) return undefined
+      this.change(tMs, webM)
+      return 'by_hand'
+    }
+    if (lastedMs < (this.#isSettled ? RUNNING_MS : UNSETTLED_MS) || deviation.count < 3) return undefined
+    this.restart(tMs, webM)
+    return 'restarted'
+  }
+
+  /** Begins the estimate anew on the same roll and keeps the caliper with a little less trust. */
+  restart(tMs: number, webM: number): void {
+    const filter = this.estimator.filter
+    const kept =
+      filter === undefined
+        ? this.#keptCaliper
+        : {
+            caliperM: filter.caliperM,
+            sdM: Math.max(filter.caliperSdM, RESTART_CALIPER_SD_SHARE * filter.caliperM),
+          }
+    const changedTMs = this.#changedTMs
+    const changedWebM = this.#changedWebM
+    this.change(tMs, webM)
+    this.#changedTMs = changedTMs
+    this.#changedWebM = changedWebM
+    this.#keptCaliper = kept
+  }
+
+  /** After a gap anything may have happened: departed readings count soon. */
+  unsettle(webSdM: number): void {
+    this.estimator.blur(webSdM)
+    this.#isSettled = false
+  }
+
+  at(webM: number): RollFilter | undefined {
+    return this.estimator.at(webM)
+  }
+
+  snapshot(): RunningRollState {
+    return {
+      estimator: this.estimator.snapshot(),
+      readingPeriodS: this.#readingPeriodS,
+      lastReportMs: this.#lastReportMs ?? null,
+      lastHeldMs: this.#lastHeldMs,
+      changedTMs: this.#changedTMs ?? null,
+      changedWebM: this.#changedWebM,
+      isSettled: this.#isSettled,
+      keptCaliper: this.#keptCaliper ?? null,
+    }
+  }
+
+  restore(state: RunningRollState): void {
+    this.estimator.restore(state.estimator)
+    this.#readingPeriodS = state.readingPeriodS
+    this.#lastReportMs = state.lastReportMs ?? undefined
+    this.#lastHeldMs = state.lastHeldMs
+    this.#changedTMs = state.changedTMs ?? undefined
+    this.#changedWebM = state.changedWebM
+    this.#isSettled = state.isSettled
+    this.#keptCaliper = state.keptCaliper ?? undefined
+  }
+}
+
+/** Offset to expect of the sensor at a new roll: what the last roll on it taught, a little older. */
+export function expectOffset(known: { offsetM: number; sdM: number } | undefined): { offsetM: number; sdM: number } {
+  if (known === undefined) return { offsetM: 0, sdM: OFFSET_SD_M }
+  return { offsetM: known.offsetM, sdM: Math.min(OFFSET_SD_M, Math.hypot(known.sdM, OFFSET_WANDER_M)) }
+}

@@ -1,0 +1,178 @@
+/**
+ * The facts that alarms are judged by, and the little that has to be remembered for them. Pure.
+ */
+import type { AlarmFacts } from './alarms/facts.ts'
+import type { Cause, Outcome } from './columns.ts'
+import type { UnwindConfig } from './config/config.ts'
+import type { Cycle } from './cycle/cycle.ts'
+import type { CycleWatch } from './cycle/cycle-watch.ts'
+import { MPS_PER_MPMIN } from './cycle/speeds.ts'
+import type { Assessment } from './estimators/assessment.ts'
+import type { RunningRoll } from './estimators/running-roll.ts'
+import { spliceId } from './outcome/record.ts'
+import type { Verdict } from './outcome/verdict.ts'
+import type { RollData, SignalsNow } from './signals/now.ts'
+import type { LostSignal } from './signals/unwind-signals.ts'
+
+/** Below this share of the usual speed the line is being threaded or run up. */
+const PRODUCING_SHARE = 0.3
+/** At a start every signal is silent until it was heard once, s. */
+const START_GRACE_S = 10
+/** A reading departs for so long before it is called implausible, ms. */
+const DEPARTED_MS = 1500
+
+interface MemoryState {
+  spindle: string | null
+  lastSplice: AlarmFacts['lastSplice'] | null
+  overdueSinceTMs: number | null
+  transferTMs: number | null
+  fault: { reason: string; tMs: number } | null
+}
+
+export class FactMemory {
+  spindle: string | undefined
+  lastSplice: AlarmFacts['lastSplice']
+  overdueSinceTMs: number | undefined
+  /** The newest transfer, until the diameter shows the new roll. */
+  transferTMs: number | undefined
+  fault: { reason: string; tMs: number } | undefined
+
+  noteVerdict(unwind: string, cycle: Cycle, verdict: Verdict): void {
+    this.#note(spliceId(unwind, cycle.startedTMs), verdict.outcome, verdict.cause, verdict.endedTMs)
+  }
+
+  noteMissed(id: string, cause: Cause, tMs: number): void {
+    this.#note(id, 'missed', cause, tMs)
+  }
+
+  #note(id: string, outcome: Outcome, cause: Cause | undefined, endedTMs: number): void {
+    this.lastSplice = { id, outcome, cause, endedTMs }
+  }
+
+  rollChanged(): void {
+    this.overdueSinceTMs = undefined
+  }
+
+  snapshot(): MemoryState {
+    return {
+      spindle: this.spindle ?? null,
+      lastSplice: this.lastSplice ?? null,
+      overdueSinceTMs: this.overdueSinceTMs ?? null,
+      transferTMs: this.transferTMs ?? null,
+      fault: this.fault ?? null,
+    }
+  }
+}
+
+export function newFactMemory(state?: MemoryState): FactMemory {
+  const memory = new FactMemory()
+  memory.spindle = state?.spindle ?? undefined
+  memory.lastSplice = state?.lastSplice ?? undefined
+  memory.overdueSinceTMs = state?.overdueSinceTMs ?? undefined
+  memory.transferTMs = state?.transferTMs ?? undefined
+  memory.fault = state?.fault ?? undefined
+  return memory
+}
+
+export interface FactsInput {
+  now: SignalsNow
+  config: UnwindConfig
+  assessment: Assessment
+  rollData: RollData
+  roll: RunningRoll
+  webM: number
+  cycle: CycleWatch
+  lost: readonly LostSignal[]
+  startedTMs: number
+  memory: FactMemory
+}
+
+export function alarmFacts(input: FactsInput): AlarmFacts {
+  const { now, config, assessment, rollData, roll, cycle, memory } = input
+  const { forecast, state } = assessment
+  const isProducing = isProducingNow(input)
+  noteOverdue(input)
+  const refillS = cycle.refill.elapsedS(now.tMs)
+  return {
+    tMs: now.tMs,
+    state,
+    isProducing,
+    lineSpeedMps: now.lineMps,
+    secondsToSplice: forecast?.seconds,
+    secondsLow: forecast?.secondsLow,
+    metresToSplice: forecast?.metres,
+    fillLeadS: forecast?.fillLeadS ?? 0,
+    newRollReady: now.newRollReady,
+    splicerAuto: now.splicerAuto,
+    spliceFault: now.spliceFault,
+    webBreak: now.webBreak,
+    preparationS: config.splicer.preparation.totalS,
+    storedM: now.storedM,
+    bufferMarginM: forecast?.bufferMarginM,
+    bufferNeededM: forecast?.bufferNeededM,
+    reserveM: config.buffer?.reserveM,
+    highestSpeedMps: forecast?.highestSpeedMps,
+    fillShortM: cycle.isSplicing || cycle.isRefilling ? undefined : forecast?.fillShortM,
+    spliceDiameterM: rollData.spliceDiameterM,
+    diameterM: assessment.diameterM,
+    coreDiameterM: rollData.coreM,
+    diameterNoiseM: roll.estimator.noiseM,
+    overdueS: memory.overdueSinceTMs === undefined ? undefined : (now.tMs - memory.overdueSinceTMs) / 1000,
+    lastSplice: memory.lastSplice,
+    refill: refillS === undefined ? undefined : { elapsedS: refillS, expectedS: cycle.refill.expectedS },
+    diameterFault: diameterFault(input),
+    notResetS: undefined,
+    sinceRollChange: roll.sinceChange(now.tMs, input.webM),
+    lost: lostOf(input),
+    caliper:
+      assessment.caliperM === undefined || assessment.caliperSdM === undefined
+        ? undefined
+        : { valueM: assessment.caliperM, sdM: assessment.caliperSdM, labelM: rollData.labelM },
+    pipelineFault: memory.fault !== undefined && now.tMs - memory.fault.tMs < 60_000 ? memory.fault.reason : undefined,
+  }
+}
+
+/** Neither standing, threading nor jogging; what only means something running is suppressed otherwise. */
+function isProducingNow({ now, cycle }: FactsInput): boolean {
+  if (now.lineMps === undefined || cycle.isStanding) return false
+  if (now.lineState !== undefined && now.lineState !== 'run') return false
+  return now.lineMps > Math.max(3 * MPS_PER_MPMIN, PRODUCING_SHARE * (cycle.line.runningMps ?? 0))
+}
+
+/** Past its splice diameter by more than the trigger ever scatters, with no cycle. */
+function noteOverdue({ now, assessment, rollData, cycle, memory }: FactsInput): void {
+  const { diameterM, trigger } = assessment
+  const isPast =
+    diameterM !== undefined &&
+    trigger !== undefined &&
+    !cycle.isSplicing &&
+    !cycle.isRefilling &&
+    cycle.current === undefined &&
+    diameterM < rollData.spliceDiameterM + Math.min(0, trigger.offsetM) - Math.max(1e-3, 3 * trigger.sdM)
+  if (isPast) memory.overdueSinceTMs ??= now.tMs
+  else memory.overdueSinceTMs = undefined
+}
+
+function diameterFault({ now, roll, cycle }: FactsInput): AlarmFacts['diameterFault'] {
+  if (cycle.current !== undefined || cycle.isRefilling) return undefined
+  const { estimator } = roll
+  if (now.readingM === undefined) return { kind: 'no_value', valueM: undefined, limitM: undefined }
+  if (estimator.isStuck) return { kind: 'stuck', valueM: now.readingM, limitM: undefined }
+  const { deviation } = estimator
+  if (deviation === undefined || now.tMs - deviation.sinceTMs < DEPARTED_MS) return undefined
+  return { kind: deviation.byM > 0 ? 'rising' : 'jump', valueM: now.readingM, limitM: now.readingM - deviation.byM }
+}
+
+/** Only what is required, and the roll's readiness: nothing else needs hands. */
+function lostOf({ lost, now, startedTMs, config }: FactsInput): readonly LostSignal[] {
+  if (lost.length === 0) return lost
+  const hasStarted = (now.tMs - startedTMs) / 1000 >= START_GRACE_S
+  return lost.filter(({ signal, hasSpoken }) => {
+    if (signal === 'new_roll_ready') return hasSpoken
+    const isRequired =
+      signal === 'line_speed' ||
+      signal === 'roll_diameter' ||
+      (signal === 'buffer_position' && config.buffer !== undefined)
+    return isRequired && (hasSpoken || hasStarted)
+  })
+}

@@ -1,0 +1,96 @@
+/**
+ * Assessments as the contract's columns and as a screen needs them: SI units end here. Pure.
+ */
+import type { AlarmView, UnwindView } from './api/messages.ts'
+import type { ForecastRow } from './columns.ts'
+import type { UnwindConfig } from './config/config.ts'
+import type { Assessment } from './estimators/assessment.ts'
+import { isoTime } from './outcome/record.ts'
+import type { RollData, SignalsNow } from './signals/now.ts'
+import type { LostSignal } from './signals/unwind-signals.ts'
+
+const METRES = 1
+const MM_PER_M = 1000
+const UM_PER_M = 1e6
+const MPMIN_PER_MPS = 60
+
+const scaled = (value: number | undefined, factor: number): number | null =>
+  value === undefined || !Number.isFinite(value) ? null : value * factor
+
+export function forecastRow(unwind: string, tMs: number, assessment: Assessment | undefined): ForecastRow {
+  const forecast = assessment?.forecast
+  const isKnown = assessment !== undefined && assessment.state !== 'unknown'
+  return {
+    time: isoTime(tMs),
+    unwind,
+    state: assessment?.state ?? 'unknown',
+    diameter: isKnown ? scaled(assessment.diameterM, MM_PER_M) : null,
+    caliper: isKnown ? scaled(assessment.caliperM, UM_PER_M) : null,
+    metres_to_splice: scaled(forecast?.metres, METRES),
+    metres_low: scaled(forecast?.metresLow, METRES),
+    metres_high: scaled(forecast?.metresHigh, METRES),
+    seconds_to_splice: scaled(forecast?.seconds, 1),
+    seconds_low: scaled(forecast?.secondsLow, 1),
+    seconds_high: scaled(forecast?.secondsHigh, 1),
+    buffer_stored: scaled(assessment?.storedM, METRES),
+    buffer_needed: scaled(forecast?.bufferNeededM, METRES),
+    buffer_margin: scaled(forecast?.bufferMarginM, METRES),
+    safe_speed: scaled(forecast?.highestSpeedMps, MPMIN_PER_MPS),
+  }
+}
+
+export interface ViewInput {
+  forecast: ForecastRow
+  config: UnwindConfig
+  now: SignalsNow | undefined
+  assessment: Assessment | undefined
+  rollData: RollData
+  hasReadySignal: boolean
+  lost: readonly LostSignal[]
+  alarms: AlarmView[]
+  fault: { reason: string; tMs: number } | undefined
+}
+
+export function unwindView(input: ViewInput): UnwindView {
+  const { config, now, assessment, rollData } = input
+  const { buffer } = config
+  return {
+    ...input.forecast,
+    name: config.name,
+    line_speed: scaled(now?.lineMps, MPMIN_PER_MPS),
+    new_roll_ready: now?.newRollReady ?? null,
+    ready_by_hand: !input.hasReadySignal,
+    splicer_auto: now?.splicerAuto ?? null,
+    active_spindle: now?.spindle ?? null,
+    preparation_seconds: config.splicer.preparation.totalS,
+    fill_lead_seconds: assessment?.forecast?.fillLeadS ?? 0,
+    splice_diameter: scaled(rollData.spliceDiameterM, MM_PER_M),
+    core_diameter: rollData.coreM * MM_PER_M,
+    nominal_caliper: rollData.labelM * UM_PER_M,
+    buffer:
+      buffer === undefined
+        ? null
+        : {
+            capacity: buffer.calibration.fullStoredM,
+            running: buffer.runningStoredM,
+            fill: buffer.fillStoredM,
+            trip: buffer.tripStoredM,
+            reserve: buffer.reserveM,
+            mode: buffer.mode,
+          },
+    stale: input.lost.map(({ signal, source, seconds }) => ({ signal, source, seconds })),
+    reason: reasonOf(input),
+    alarms: input.alarms,
+  }
+}
+
+/** Why the state is unknown, one sentence. */
+function reasonOf({ forecast, fault, lost, now }: ViewInput): string | null {
+  if (forecast.state !== 'unknown') return null
+  if (now === undefined) return 'Waiting for the first values.'
+  const silent = lost.find(({ signal }) => signal === 'line_speed' || signal === 'roll_diameter')
+  if (silent !== undefined) return `No value of ${silent.signal} from ${silent.source}.`
+  return fault === undefined
+    ? 'Waiting for the first values.'
+    : `The calculation failed and was restarted: ${fault.reason}`
+}

@@ -1,0 +1,426 @@
+/**
+ * One unwind: samples in, forecasts, splices and alarms out. Pure: time comes with the samples and the steps.
+ *
+ * sources → signals → cycle → estimators → outcome → alarms
+ */
+import { type AlarmBoard, createAlarmBoard } from './alarms/board.ts'
+import { UNWIND_ALARMS } from './alarms/catalogue.ts'
+import type { AlarmFacts } from './alarms/facts.ts'
+import type { AlarmView, SpliceView, UnwindView } from './api/messages.ts'
+import type { AlarmId, AlarmRow, ForecastRow } from './columns.ts'
+import { type MaterialConfig, OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
+import type { Cycle } from './cycle/cycle.ts'
+import { type CycleEvidence, CycleWatch, isActive, type WatchChange } from './cycle/cycle-watch.ts'
+import { type Assessment, assess, slowStopS } from './estimators/assessment.ts'
+import { learnFromCycle, learnFromRoll } from './estimators/learning/learn.ts'
+import { expectCaliper, type LearnedSplicer, learnedNothing } from './estimators/learning/splicer.ts'
+import { expectOffset, RunningRoll } from './estimators/running-roll.ts'
+import { WebLength } from './estimators/web-length.ts'
+import type { Messages } from './messages/message.ts'
+import { newMissed } from './outcome/missed-cycle.ts'
+import { missedView, OpenCycles } from './outcome/open-cycles.ts'
+import { causeOfMissed } from './outcome/verdict.ts'
+import type { WatchInput } from './outcome/watch.ts'
+import { alarmFacts, type FactMemory, newFactMemory } from './pipeline-facts.ts'
+import { forecastRow, unwindView } from './pipeline-view.ts'
+import type { Sample } from './sample.ts'
+import type { Held } from './signals/held.ts'
+import { type RollData, readNow, rollDataOf, type SignalsNow, storedWebM } from './signals/now.ts'
+import { UnwindSignals } from './signals/unwind-signals.ts'
+
+/** The pipeline's fixed step and how often forecast and alarms are assessed, ms. */
+export const STEP_MS = 100
+export const ASSESS_MS = 500
+/** Steps farther apart than this are a gap: nothing is known of what happened in it, ms. */
+const GAP_MS = 2000
+
+export interface PipelineOptions {
+  staleAfterS: (source: string) => number
+  materials: Readonly<Record<string, MaterialConfig>>
+  messages: Messages
+}
+
+export interface PipelineResults {
+  splices: SpliceView[]
+  alarms: AlarmRow[]
+  alarmViews: AlarmView[]
+}
+
+export class UnwindPipeline {
+  readonly config: UnwindConfig
+  readonly #signals: UnwindSignals
+  readonly #cycle: CycleWatch
+  readonly #web = new WebLength()
+  readonly #roll = new RunningRoll()
+  readonly #open: OpenCycles
+  readonly #alarms: AlarmBoard<AlarmFacts>
+  readonly #materials: PipelineOptions['materials']
+  #learned: LearnedSplicer = learnedNothing()
+  #storedM: number | undefined
+  #rollData: RollData
+  #now: SignalsNow | undefined
+  #assessment: Assessment | undefined
+  #memory: FactMemory = newFactMemory()
+  #firstTMs: number | undefined
+  #lastTMs: number | undefined
+  #results: PipelineResults = { splices: [], alarms: [], alarmViews: [] }
+
+  constructor(config: UnwindConfig, options: PipelineOptions) {
+    this.config = config
+    this.#materials = options.materials
+    this.#signals = new UnwindSignals(config, options.staleAfterS)
+    this.#cycle = new CycleWatch(config.splicer, config.buffer)
+    this.#open = new OpenCycles(config.id)
+    this.#rollData = rollDataOf(config, this.#signals, 0, options.materials)
+    this.#alarms = createAlarmBoard({
+      unwind: config.id,
+      definitions: UNWIND_ALARMS,
+      messages: options.messages,
+      onChange: (view) => this.#results.alarmViews.push(view),
+    })
+  }
+
+  /** Keys of the tags that this unwind listens to. */
+  get tags(): IterableIterator<string> {
+    return this.#signals.tags
+  }
+
+  /** A source proved that it lives. */
+  alive(source: string, tMs: number): void {
+    this.#signals.alive(source, tMs)
+  }
+
+  /** One report of one tag: it counts at once, at its own time. */
+  accept(sample: Sample): void {
+    if (sample.source === OPERATOR_SOURCE && this.#acknowledge(sample)) return
+    this.#signals.accept(sample, (held, accepted) => {
+      if (accepted === 'value') this.#take(held, sample.tMs)
+      else if (accepted === 'ended' && held.config.signal === 'line_speed') this.#web.lose(sample.tMs)
+    })
+  }
+
+  #acknowledge(sample: Sample): boolean {
+    const [verb, unwind, alarm] = sample.address.split('/')
+    if (verb !== 'acknowledge' || unwind !== this.config.id || alarm === undefined) return false
+    const comment = typeof sample.value === 'string' ? sample.value : ''
+    this.#results.alarms.push(...this.#alarms.acknowledge(alarm as AlarmId, sample.person ?? '', comment, sample.tMs))
+    return true
+  }
+
+  #take(held: Held, tMs: number): void {
+    const { signal } = held.config
+    if (signal === 'line_speed') {
+      const gapSdM = this.#web.report(Math.max(0, held.value as number), tMs)
+      if (gapSdM > 0) this.#roll.unsettle(gapSdM)
+    } else if (signal === 'buffer_position') {
+      this.#storedM = storedWebM(this.config.buffer, held.value as number)
+    } else if (signal === 'roll_diameter' && held === this.#signals.running('roll_diameter', tMs)) {
+      this.#roll.report(held.value as number, tMs, this.#rollWebM(tMs), this.#mayUseDiameter())
+    }
+  }
+
+  /** Web taken off the roll: what the line took and what went into the buffer, m. */
+  #rollWebM(tMs: number): number {
+    return this.#web.atM(tMs) + (this.#storedM ?? 0)
+  }
+
+  /** In a cycle the old roll stands still and computed diameters lie; while the line stands a reading says nothing new. */
+  #mayUseDiameter(): boolean {
+    const cycle = this.#cycle.current
+    return !this.#cycle.isStanding && (cycle === undefined || cycle.transferTMs !== null)
+  }
+
+  /** Brings everything to `tMs`, on the grid of `STEP_MS`. All samples up to `tMs` must have been accepted. */
+  step(tMs: number): void {
+    this.#firstTMs ??= tMs
+    if (this.#lastTMs !== undefined && tMs - this.#lastTMs > GAP_MS) this.#bridge(this.#lastTMs)
+    this.#lastTMs = tMs
+    const now = readNow(this.#signals, tMs, this.config)
+    this.#now = now
+    this.#rollData = rollDataOf(this.config, this.#signals, tMs, this.#materials)
+    if (now.lineMps === undefined) this.#web.lose(tMs)
+    else this.#run(now, now.lineMps)
+    if (tMs % ASSESS_MS === 0) this.#assess(now)
+  }
+
+  /** Nothing was seen for a while: the web of that time is a guess, and the motion before it says nothing. */
+  #bridge(lastTMs: number): void {
+    this.#web.lose(lastTMs)
+    this.#cycle.forgetMotion()
+  }
+
+  #run(now: SignalsNow, lineMps: number): void {
+    const { tMs } = now
+    this.#web.advance(tMs)
+    const webM = this.#rollWebM(tMs)
+    if (now.readingM !== undefined && !now.isPeriodic) {
+      this.#roll.hold(now.readingM, tMs, webM, this.#mayUseDiameter())
+    }
+    const rollChange = this.#roll.step(tMs, webM, () => this.#priorOfRoll(), {
+      isStanding: this.#cycle.isStanding,
+      isInCycle: this.#cycle.current !== undefined,
+      isRefilling: this.#cycle.isRefilling,
+    })
+    if (rollChange === 'by_hand' && this.#cycle.current === undefined) this.#rollChanged(tMs, false)
+    const change = this.#cycle.step(
+      {
+        tMs,
+        lineMps,
+        setpointMps: now.setpointMps,
+        measuredUnwindMps: now.unwindMps,
+        storedM: now.storedM,
+        step: now.spliceStep,
+      },
+      this.#evidence(now),
+    )
+    this.#noteSpindle(now)
+    this.#applyCycle(change, now, lineMps)
+  }
+
+  #priorOfRoll() {
+    const { material, labelM } = this.#rollData
+    const caliper = expectCaliper(this.#learned, material, labelM)
+    const offset = expectOffset(this.#learned.offset[this.#now?.spindle ?? ''])
+    return { caliperM: caliper.caliperM, caliperSdM: caliper.sdM, offsetM: offset.offsetM, offsetSdM: offset.sdM }
+  }
+
+  #evidence(now: SignalsNow): CycleEvidence {
+    const { estimator } = this.#roll
+    const deviation = estimator.deviation
+    const assessment = this.#assessment
+    const diameterM = assessment?.diameterM
+    const clearlyAboveM = Math.max(10e-3, 0.02 * (diameterM ?? 0))
+    return {
+      webM: this.#web.atM(now.tMs),
+      active: isActive(now.spliceActive, now.spliceStep),
+      spindle: now.spindle,
+      jump: deviation !== undefined && deviation.byM > clearlyAboveM ? deviation : undefined,
+      followsOldRoll: deviation === undefined && estimator.filter !== undefined && !estimator.isStuck,
+      hasReading: now.readingM !== undefined,
+      diameterM,
+      diameterSdM: assessment?.diameterSdM ?? estimator.noiseM,
+      settingM: this.#rollData.spliceDiameterM,
+      coreM: this.#rollData.coreM,
+      newRollReady: now.newRollReady,
+      needM: assessment?.forecast?.bufferNeededM,
+      dueM: assessment?.forecast?.metres,
+      dueSdM: assessment?.forecast?.metresSd ?? 0,
+      overdueM: assessment?.overdueM ?? 3e-3,
+    }
+  }
+
+  /** A spindle that changes while the line stands brings another roll; running, only the cycle decides. */
+  #noteSpindle(now: SignalsNow): void {
+    const before = this.#memory.spindle
+    if (now.spindle === undefined) return
+    this.#memory.spindle = now.spindle
+    const byHand = before !== undefined && before !== now.spindle && this.#cycle.current === undefined
+    if (byHand && this.#cycle.isStanding) this.#rollChanged(now.tMs, true)
+  }
+
+  #applyCycle(change: WatchChange, now: SignalsNow, lineMps: number): void {
+    if (change.started !== undefined) this.#cycleStarted(change.started, now, lineMps)
+    if (change.transferred !== undefined) this.#transferred(change.transferred, now.tMs)
+    if (change.ended !== undefined && change.ended.transferTMs !== null && change.ended.lineFellTMs === null) {
+      learnFromCycle(this.#learned, change.ended, this.#roll.estimator.noiseM)
+    }
+    if (change.ranOut !== undefined) this.#missed(change.ranOut, now)
+    if (change.missedTMs !== undefined) {
+      this.#missed(
+        newMissed(change.missedTMs, this.#evidence(now), this.#cycle.line.runningMps ?? lineMps, now.storedM),
+        now,
+      )
+    }
+    const newest = this.#open.newest
+    if (change.recoveredTMs !== undefined && newest !== undefined) newest.recoveredTMs ??= change.recoveredTMs
+    const { revised, closed } = this.#open.step(this.#watchInput(now, lineMps), {
+      webM: this.#web.atM(now.tMs),
+      pathLengthM: this.config.splicer.pathLengthM,
+    })
+    this.#results.splices.push(...revised)
+    for (const { cycle, verdict } of closed) this.#memory.noteVerdict(this.config.id, cycle, verdict)
+  }
+
+  #watchInput(now: SignalsNow, lineMps: number): WatchInput {
+    return {
+      tMs: now.tMs,
+      lineMps,
+      storedM: now.storedM,
+      bufferEndM: this.config.buffer?.tripStoredM,
+      spliceFault: now.spliceFault,
+      webBreak: now.webBreak,
+      tension: now.tension,
+      tensionSetpoint: now.tensionSetpoint,
+    }
+  }
+
+  #cycleStarted(cycle: Cycle, now: SignalsNow, lineMps: number): void {
+    const { tMs } = now
+    const beforeM = (lineMps * (tMs - cycle.startedTMs)) / 1000
+    const webAtStartM = this.#web.atM(tMs) - beforeM + (cycle.storedM ?? this.#storedM ?? 0)
+    const roll = this.#roll.at(webAtStartM)
+    if (roll !== undefined && this.config.splicer.method !== 'stopped') cycle.diameterM = roll.diameterM
+    const trigger = this.#assessment?.trigger
+    this.#open.add(cycle, this.#watchInput(now, lineMps), {
+      slowStopS: slowStopS(this.config.splicer, this.#learned),
+      reserveM: this.config.buffer?.reserveM,
+      spliceSpeedMps: this.config.splicer.spliceSpeedMps,
+      triggerOffsetM: trigger?.offsetM ?? 0,
+      triggerScatterM: trigger?.scatterM ?? this.#roll.estimator.noiseM,
+      isManual: this.config.splicer.trigger === 'manual',
+    })
+  }
+
+  #transferred(cycle: Cycle, tMs: number): void {
+    const roll = this.#roll.at(this.#rollWebM(tMs))
+    if (roll !== undefined) {
+      // The old roll stood or ran on its last metres since the cycle began: its state at the start, less that, is at hand.
+      cycle.leftOnRollM = Math.max(0, roll.remaining(this.#rollData.coreM + roll.offsetM).metres)
+      cycle.diameterAtTransferM = roll.diameterM
+    }
+    this.#rollChanged(tMs, true)
+  }
+
+  /** @param isNew - the estimate does not know yet. */
+  #rollChanged(tMs: number, isNew: boolean): void {
+    const filter = this.#roll.estimator.filter
+    const { material, labelM } = this.#rollData
+    if (filter !== undefined) learnFromRoll(this.#learned, filter, material, labelM, this.#memory.spindle ?? '')
+    if (isNew) this.#roll.change(tMs, this.#rollWebM(tMs))
+    this.#cycle.rollChanged()
+    this.#signals.clearReadyByHand()
+    this.#memory.rollChanged()
+    this.#assessment = undefined
+  }
+
+  #missed(cycle: Cycle, now: SignalsNow): void {
+    const ready = cycle.newRollReady ?? now.newRollReady
+    const cause = causeOfMissed(ready ?? undefined, now.spliceFault)
+    const roll = this.#roll.at(this.#rollWebM(now.tMs))
+    if (roll !== undefined) {
+      cycle.leftOnRollM = Math.max(0, roll.remaining(this.#rollData.coreM + roll.offsetM).metres)
+      cycle.diameterM ??= roll.diameterM
+    }
+    const view = missedView(this.config.id, cycle, cause)
+    this.#results.splices.push(view)
+    this.#memory.noteMissed(view.id, cause, now.tMs)
+  }
+
+  #assess(now: SignalsNow): void {
+    this.#assessment = assess({
+      now,
+      config: this.config,
+      rollData: this.#rollData,
+      roll: this.#roll,
+      webM: this.#rollWebM(now.tMs),
+      cycle: this.#cycle,
+      learned: this.#learned,
+      fault: this.#memory.fault,
+    })
+    const facts = alarmFacts({
+      now,
+      config: this.config,
+      assessment: this.#assessment,
+      rollData: this.#rollData,
+      roll: this.#roll,
+      webM: this.#rollWebM(now.tMs),
+      cycle: this.#cycle,
+      lost: this.#signals.lost(now.tMs, this.#firstTMs ?? now.tMs),
+      startedTMs: this.#firstTMs ?? now.tMs,
+      memory: this.#memory,
+    })
+    this.#results.alarms.push(...this.#alarms.evaluate(facts))
+  }
+
+  /** Results since the last call, in order. */
+  drain(): PipelineResults {
+    const results = this.#results
+    this.#results = { splices: [], alarms: [], alarmViews: [] }
+    return results
+  }
+
+  /** Records as they stand when no more samples come. */
+  finish(): SpliceView[] {
+    const tMs = this.#lastTMs ?? 0
+    return this.#open.finish(tMs, { webM: this.#web.atM(tMs), pathLengthM: this.config.splicer.pathLengthM })
+  }
+
+  /** The forecast as it stands, stamped with `tMs`. */
+  forecast(tMs: number): ForecastRow {
+    if (this.#now !== undefined && (this.#assessment === undefined || this.#assessment.tMs !== this.#now.tMs)) {
+      this.#assess(this.#now)
+    }
+    return forecastRow(this.config.id, tMs, this.#assessment)
+  }
+
+  /** What a screen needs of this unwind. */
+  view(tMs: number): UnwindView {
+    return unwindView({
+      forecast: this.forecast(tMs),
+      config: this.config,
+      now: this.#now,
+      assessment: this.#assessment,
+      rollData: this.#rollData,
+      hasReadySignal: this.#signals.has('new_roll_ready'),
+      lost: this.#signals.lost(tMs, this.#firstTMs ?? tMs),
+      alarms: this.#alarms.standing(),
+      fault: this.#memory.fault,
+    })
+  }
+
+  /** This pipeline failed and goes on from a snapshot: it says so for a while. */
+  failed(reason: string, tMs: number): void {
+    this.#memory.fault = { reason, tMs }
+  }
+
+  /** Everything needed to go on later, as plain data. */
+  snapshot(): unknown {
+    return {
+      signals: this.#signals.snapshot(),
+      cycle: this.#cycle.snapshot(),
+      web: this.#web.snapshot(),
+      roll: this.#roll.snapshot(),
+      open: this.#open.snapshot(),
+      alarms: this.#alarms.snapshot(),
+      learned: structuredClone(this.#learned),
+      storedM: this.#storedM ?? null,
+      assessment: this.#assessment ?? null,
+      memory: this.#memory.snapshot(),
+      firstTMs: this.#firstTMs ?? null,
+      lastTMs: this.#lastTMs ?? null,
+    }
+  }
+
+  restore(state: unknown): void {
+    const s = state as PipelineState
+    this.#signals.restore(s.signals)
+    this.#cycle.restore(s.cycle)
+    this.#web.restore(s.web)
+    this.#roll.restore(s.roll)
+    this.#open.restore(s.open)
+    const current = this.#cycle.current
+    if (current !== undefined) this.#open.adopt(current)
+    this.#alarms.restore(s.alarms)
+    this.#learned = { ...learnedNothing(), ...structuredClone(s.learned) }
+    this.#storedM = s.storedM ?? undefined
+    this.#assessment = s.assessment ?? undefined
+    this.#memory = newFactMemory(s.memory)
+    this.#firstTMs = s.firstTMs ?? undefined
+    this.#lastTMs = s.lastTMs ?? undefined
+  }
+}
+
+interface PipelineState {
+  signals: Parameters<UnwindSignals['restore']>[0]
+  cycle: unknown
+  web: Parameters<WebLength['restore']>[0]
+  roll: Parameters<RunningRoll['restore']>[0]
+  open: unknown
+  alarms: Parameters<AlarmBoard<AlarmFacts>['restore']>[0]
+  learned: LearnedSplicer
+  storedM: number | null
+  assessment: Assessment | null
+  memory: Parameters<typeof newFactMemory>[0]
+  firstTMs: number | null
+  lastTMs: number | null
+}

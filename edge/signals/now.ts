@@ -1,0 +1,91 @@
+/**
+ * What the signals of one unwind say at one moment, by name. Pure; undefined is unmapped, silent or without a value.
+ */
+import type { BufferConfig, MaterialConfig, UnwindConfig } from '../config/config.ts'
+import type { UnwindSignals } from './unwind-signals.ts'
+
+export interface SignalsNow {
+  tMs: number
+  lineMps: number | undefined
+  setpointMps: number | undefined
+  unwindMps: number | undefined
+  readingM: number | undefined
+  /** The diameter's tag states a period: a held value says nothing new. */
+  isPeriodic: boolean
+  storedM: number | undefined
+  lineState: string | undefined
+  spindle: string | undefined
+  spliceActive: boolean | undefined
+  spliceStep: string | undefined
+  spliceFault: boolean | undefined
+  webBreak: boolean | undefined
+  newRollReady: boolean | undefined
+  splicerAuto: boolean | undefined
+  tension: number | undefined
+  tensionSetpoint: number | undefined
+}
+
+/** Stored web at a carriage position by the two points of the calibration, m. */
+export function storedWebM(buffer: BufferConfig | undefined, position: number): number | undefined {
+  if (buffer === undefined) return undefined
+  const { emptyPosition, emptyStoredM, fullPosition, fullStoredM } = buffer.calibration
+  const share = (position - emptyPosition) / (fullPosition - emptyPosition)
+  return emptyStoredM + share * (fullStoredM - emptyStoredM)
+}
+
+export function readNow(signals: UnwindSignals, tMs: number, config: UnwindConfig): SignalsNow {
+  const position = signals.number('buffer_position', tMs)
+  const lineMps = signals.number('line_speed', tMs)
+  const step = signals.text('splice_step', tMs)
+  const fault = signals.boolean('splice_fault', tMs)
+  return {
+    tMs,
+    // A line that creeps backwards while threading takes no web.
+    lineMps: lineMps === undefined ? undefined : Math.max(0, lineMps),
+    setpointMps: signals.number('speed_setpoint', tMs),
+    unwindMps: signals.number('unwind_speed', tMs),
+    readingM: signals.number('roll_diameter', tMs),
+    isPeriodic: signals.running('roll_diameter', tMs)?.config.periodS !== undefined,
+    storedM: position === undefined ? undefined : storedWebM(config.buffer, position),
+    lineState: signals.text('line_state', tMs),
+    spindle: signals.text('active_spindle', tMs),
+    spliceActive: signals.boolean('splice_active', tMs),
+    spliceStep: step,
+    spliceFault: step === 'fault' ? true : fault,
+    webBreak: signals.boolean('web_break', tMs),
+    newRollReady: signals.newRollReady(tMs),
+    splicerAuto: signals.boolean('splicer_auto', tMs),
+    tension: signals.number('tension', tMs),
+    tensionSetpoint: signals.number('tension_setpoint', tMs),
+  }
+}
+
+/** Facts of the running roll and its splice setting: tag first, then the material, then the config. */
+export interface RollData {
+  material: string
+  labelM: number
+  coreM: number
+  spliceDiameterM: number
+}
+
+export function rollDataOf(
+  config: UnwindConfig,
+  signals: UnwindSignals,
+  tMs: number,
+  materials: Readonly<Record<string, MaterialConfig>>,
+): RollData {
+  const material = signals.text('material', tMs) ?? ''
+  const known = Object.hasOwn(materials, material) ? materials[material] : undefined
+  const coreM = known?.coreDiameterM ?? config.roll.coreDiameterM
+  return {
+    material,
+    labelM: positive(signals.number('nominal_caliper', tMs)) ?? known?.caliperM ?? config.roll.nominalCaliperM,
+    coreM,
+    // Without any setting the roll is counted down to its core.
+    spliceDiameterM: positive(signals.number('splice_diameter', tMs)) ?? config.splicer.spliceDiameterM ?? coreM,
+  }
+}
+
+/** A PLC that has no figure says zero. */
+const positive = (value: number | undefined): number | undefined =>
+  value !== undefined && value > 0 ? value : undefined

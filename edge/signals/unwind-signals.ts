@@ -1,0 +1,177 @@
+/**
+ * All signals of one unwind: which tag feeds which, what each says now, and which are silent. Pure.
+ *
+ * `roll_diameter` may come from one tag per spindle; the running one is chosen by `active_spindle`.
+ */
+import { OPERATOR_SOURCE, tagAddress, type UnwindConfig } from '../config/config.ts'
+import { type Sample, tagKey } from '../sample.ts'
+import type { SignalName } from './catalogue.ts'
+import { type Accepted, Held, type HeldState } from './held.ts'
+
+export interface LostSignal {
+  signal: string
+  source: string
+  seconds: number
+  /** It had a value once. */
+  hasSpoken: boolean
+}
+
+export interface UnwindSignalsState {
+  held: HeldState[]
+  /** Last proof of life per source, ms. */
+  alive: Record<string, number>
+  readyByHand: { ready: boolean; tMs: number } | null
+}
+
+export class UnwindSignals {
+  readonly #held: Held[]
+  readonly #byTag = new Map<string, Held[]>()
+  readonly #bySignal = new Map<string, Held[]>()
+  readonly #staleAfterMs: ReadonlyMap<string, number>
+  readonly #alive: Map<string, number>
+  readonly #readyTag: string
+  /** What a person tapped, where no tag says that the new roll is ready. */
+  #readyByHand: { ready: boolean; tMs: number } | undefined
+
+  /** @param staleAfterS - per source name, s. */
+  constructor(config: UnwindConfig, staleAfterS: (source: string) => number) {
+    this.#held = config.signals.map((signal) => new Held(signal))
+    const stale = new Map<string, number>()
+    for (const held of this.#held) {
+      const { tag, signal } = held.config
+      push(this.#byTag, tagKey(tag.source, tagAddress(tag)), held)
+      push(this.#bySignal, signal, held)
+      stale.set(tag.source, staleAfterS(tag.source) * 1000)
+    }
+    this.#staleAfterMs = stale
+    this.#alive = new Map()
+    this.#readyTag = tagKey(OPERATOR_SOURCE, `ready/${config.id}`)
+  }
+
+  /** Keys of the tags that this unwind listens to. */
+  get tags(): IterableIterator<string> {
+    return this.#byTag.keys()
+  }
+
+  has(signal: SignalName): boolean {
+    return this.#bySignal.has(signal)
+  }
+
+  alive(source: string, tMs: number): void {
+    const before = this.#alive.get(source)
+    if (before === undefined || tMs > before) this.#alive.set(source, tMs)
+  }
+
+  /** @returns what became of the report for each signal that its tag feeds. */
+  accept(sample: Sample, each: (held: Held, accepted: Accepted) => void): void {
+    const key = tagKey(sample.source, sample.address)
+    if (key === this.#readyTag) {
+      this.#readyByHand = {
+        ready: sample.value === true || String(sample.value).toLowerCase() === 'true' || sample.value === '1',
+        tMs: sample.tMs,
+      }
+      return
+    }
+    // A report of bad quality may be the source's own obituary: it proves nothing.
+    if (sample.quality !== 'bad') this.alive(sample.source, sample.tMs)
+    const targets = this.#byTag.get(key)
+    if (targets === undefined) return
+    for (const held of targets) each(held, held.accept(sample))
+  }
+
+  /** Forgets the tap "ready": the roll that it spoke of runs now. */
+  clearReadyByHand(): void {
+    this.#readyByHand = undefined
+  }
+
+  #fresh(held: Held, tMs: number): boolean {
+    if (held.value === undefined || held.tMs === undefined) return false
+    const source = held.config.tag.source
+    const staleAfterMs = this.#staleAfterMs.get(source) ?? 10_000
+    if (tMs - (this.#alive.get(source) ?? held.tMs) > staleAfterMs) return false
+    const periodS = held.config.periodS
+    return periodS === undefined || tMs - held.tMs <= Math.max(3000 * periodS, staleAfterMs)
+  }
+
+  /** The tag that feeds a signal now; per spindle the running one's. */
+  running(signal: SignalName, tMs: number): Held | undefined {
+    const all = this.#bySignal.get(signal)
+    if (all === undefined) return undefined
+    if (all.length === 1) return all[0]
+    const spindle = this.text('active_spindle', tMs)
+    return spindle === undefined ? undefined : all.find((held) => held.config.spindle === spindle)
+  }
+
+  #value(signal: SignalName, tMs: number): Held['value'] {
+    const held = this.running(signal, tMs)
+    return held !== undefined && this.#fresh(held, tMs) ? held.value : undefined
+  }
+
+  number(signal: SignalName, tMs: number): number | undefined {
+    const value = this.#value(signal, tMs)
+    return typeof value === 'number' ? value : undefined
+  }
+
+  boolean(signal: SignalName, tMs: number): boolean | undefined {
+    const value = this.#value(signal, tMs)
+    return typeof value === 'boolean' ? value : undefined
+  }
+
+  text(signal: SignalName, tMs: number): string | undefined {
+    const value = this.#value(signal, tMs)
+    return typeof value === 'string' ? value : undefined
+  }
+
+  /** Loaded, prepared and armed: by the PLC's word, else by a person's. */
+  newRollReady(tMs: number): boolean | undefined {
+    if (this.has('new_roll_ready')) return this.boolean('new_roll_ready', tMs)
+    return this.#readyByHand?.ready
+  }
+
+  /** Mapped signals that have no value now, longest first, s since the last one. */
+  lost(tMs: number, startedTMs: number): LostSignal[] {
+    const lost: LostSignal[] = []
+    for (const held of this.#held) {
+      if (this.#fresh(held, tMs)) continue
+      if (held.config.spindle !== undefined && this.running(held.config.signal as SignalName, tMs) !== held) continue
+      const since = Math.max(
+        held.tMs ?? startedTMs,
+        held.value === undefined ? 0 : (this.#alive.get(held.config.tag.source) ?? 0),
+      )
+      lost.push({
+        signal: held.config.signal,
+        source: held.config.tag.source,
+        seconds: Math.max(0, (tMs - since) / 1000),
+        hasSpoken: held.tMs !== undefined,
+      })
+    }
+    return lost.sort((a, b) => b.seconds - a.seconds)
+  }
+
+  get ignored(): number {
+    return this.#held.reduce((sum, held) => sum + held.ignored, 0)
+  }
+
+  snapshot(): UnwindSignalsState {
+    return {
+      held: this.#held.map((held) => held.snapshot()),
+      alive: Object.fromEntries(this.#alive),
+      readyByHand: this.#readyByHand ?? null,
+    }
+  }
+
+  restore(state: UnwindSignalsState): void {
+    // A config with other signals starts them fresh: what was learned is kept elsewhere.
+    if (state.held.length === this.#held.length) {
+      for (const [i, held] of this.#held.entries()) held.restore(state.held[i]!)
+    }
+    for (const [source, tMs] of Object.entries(state.alive)) this.alive(source, tMs)
+    this.#readyByHand = state.readyByHand ?? undefined
+  }
+}
+
+function push<V>(map: Map<string, V[]>, key: string, value: V): void {
+  const list = map.get(key)
+  if (list === undefined) map.set(key, [value])
+  else list.push(value)
+}
