@@ -36,6 +36,12 @@ const PLANNED_STOP_AT = 0.42
 /** Early press of the button, before the splice is due, s of running. */
 const PRESS_BEFORE_S = 48
 
+const splicerOf = ({ id, splicer, speedMps }: LineRecipe, festoon: Festoon | undefined) => {
+  if (splicer.method === 'flying') return new FlyingPaster(splicer, speedMps)
+  if (festoon) return new ZeroSpeedSplicer(splicer, festoon, speedMps)
+  throw new Error(`The recipe of ${id} has a zero-speed splicer and no festoon.`)
+}
+
 export class Line {
   readonly recipe: LineRecipe
   readonly drive: Drive
@@ -81,10 +87,7 @@ export class Line {
     this.drive = new Drive(recipe.drive, recipe.speedMps)
     this.festoon = recipe.festoon && new Festoon(recipe.festoon)
     this.shift = new Shift(recipe.threadMps)
-    this.splicer =
-      recipe.splicer.method === 'flying' || !this.festoon
-        ? new FlyingPaster(recipe.splicer as never, recipe.speedMps)
-        : new ZeroSpeedSplicer(recipe.splicer, this.festoon, recipe.speedMps)
+    this.splicer = splicerOf(recipe, this.festoon)
     this.rollNumber = 100 + this.random.index(800)
     const toFillM = this.festoon ? this.festoon.fillM - this.festoon.runningM : 0
     this.rolls = {
