@@ -4,7 +4,7 @@
  * fault ever leaves `load.ts`.
  */
 import { LastwrapError } from '../errors.ts'
-import { type Measured, parseQuantity } from '../signals/units.ts'
+import { type Measured, parseQuantity, quoted } from '../signals/units.ts'
 import type { Path, Place, ReadDocument } from './document.ts'
 
 /** What is left of a file's type when keys may be missing or were refused. */
@@ -84,7 +84,7 @@ export class Reading {
       const { valueSi } = parseQuantity(text, measured, limits.example)
       const { min = Number.NEGATIVE_INFINITY, max = Number.POSITIVE_INFINITY } = limits
       if (valueSi >= min && valueSi <= max) return valueSi
-      this.fault(path, `"${text}" is not between ${limits.words}: correct the number or its unit`)
+      this.fault(path, `${quoted(String(text))} is not between ${limits.words}: correct the number or its unit`)
     } catch (error) {
       if (!(error instanceof LastwrapError)) throw error
       this.fault(path, error.message)

@@ -12,7 +12,7 @@ import { factorToSi, listed, quantityOf, unitsFor } from '../signals/units.ts'
 import { OPERATOR_SOURCE, type SignalConfig, type SourceConfig, type TagRef } from './config.ts'
 import type { Path } from './document.ts'
 import type { Loose, Reading } from './reading.ts'
-import type { SignalFile, SignalsFile, TagFile } from './schema.ts'
+import type { SignalFile, SignalsFile, TagFile } from './schema-signals.ts'
 import { nearest, shown } from './validate.ts'
 
 export interface KnownSources {

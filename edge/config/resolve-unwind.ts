@@ -5,6 +5,7 @@ import type { Limits, Loose, Reading } from './reading.ts'
 import { resolveBuffer } from './resolve-buffer.ts'
 import { type KnownSources, resolveSignals } from './resolve-signals.ts'
 import type { SplicerFile, UnwindFile } from './schema.ts'
+import { shown } from './validate.ts'
 
 /** Wide limits that catch a wrong unit, not an unusual machine. */
 export const CORE: Limits = { min: 0.01, max: 1, words: '10 mm and 1 m' }
@@ -37,6 +38,16 @@ function resolvePreparation(
   return { fetchS, loadS, splicePrepS, totalS: fetchS + loadS + splicePrepS }
 }
 
+function resolveSpliceSpeed(reading: Reading, path: Path, raw: string | undefined): number | undefined {
+  if (raw === undefined || raw === 'none') return undefined
+  if (/^[-+.\d]/.test(raw.trim())) return reading.quantity(path, raw, 'speed', SPEED)
+  reading.fault(
+    path,
+    `${shown(raw)} is no speed: write for example "120 m/min", or none where the line does not slow down`,
+  )
+  return Number.NaN
+}
+
 function resolveSplicer(reading: Reading, path: Path, raw: Loose<SplicerFile>): SplicerConfig {
   const quantity = (key: keyof SplicerFile, measured: Parameters<Reading['quantity']>[2], limits: Limits) =>
     reading.quantity([...path, key], raw[key], measured, limits)
@@ -53,7 +64,7 @@ function resolveSplicer(reading: Reading, path: Path, raw: Loose<SplicerFile>): 
     method: raw.method ?? 'zero_speed',
     trigger: raw.trigger ?? 'diameter',
     spliceDiameterM: reading.optionalQuantity([...path, 'splice_diameter'], raw.splice_diameter, 'length', DIAMETER),
-    spliceSpeedMps: raw.splice_speed === 'none' ? undefined : quantity('splice_speed', 'speed', SPEED),
+    spliceSpeedMps: resolveSpliceSpeed(reading, [...path, 'splice_speed'], raw.splice_speed),
     stopS: quantity('stop', 'duration', STOP),
     decelerationMps2: quantity('deceleration', 'acceleration', RAMP),
     accelerationMps2: quantity('acceleration', 'acceleration', RAMP),

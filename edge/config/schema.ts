@@ -6,30 +6,8 @@
  * A key without a default and not required is optional; where its default depends on other keys, the description says how.
  */
 import Type from 'typebox'
-import { SIGNAL_NAMES, type SignalName } from '../signals/catalogue.ts'
-import type { Measured } from '../signals/units.ts'
-import { SIGNAL_MEANINGS } from './signal-meanings.ts'
-
-interface Notes {
-  title?: string
-  description?: string
-  default?: unknown
-  examples?: unknown[]
-}
-
-const section = <P extends Type.TProperties>(properties: P, notes: Notes = {}) =>
-  Type.Object(properties, { additionalProperties: false, ...notes })
-
-const optional = Type.Optional
-const text = (description: string, notes: Notes & { pattern?: string; format?: string } = {}) =>
-  Type.String({ minLength: 1, description, ...notes })
-const choice = <const V extends string[]>(values: V, description: string, notes: Notes = {}) =>
-  Type.Unsafe<V[number]>({ enum: values, description, ...notes })
-const quantity = (measured: Measured, description: string, example: string, notes: Notes = {}) =>
-  Type.String({ 'x-dimension': measured, description, examples: [example], ...notes })
-/** A quantity with a default, which serves as the example too. */
-const quantityOr = (measured: Measured, fallback: string, description: string, example = fallback) =>
-  optional(quantity(measured, description, example, { default: fallback }))
+import { choice, optional, quantity, quantityOr, section, text } from './schema-parts.ts'
+import { signalSchema, signalsSchema, tagSchema } from './schema-signals.ts'
 
 const envName = (what: string) =>
   optional(
@@ -143,72 +121,6 @@ const material = section(
   },
   { description: 'One material.' },
 )
-
-const word = Type.Unsafe<string | number | boolean>({ type: ['string', 'number', 'boolean'] })
-const tagKeys = {
-  source: optional(text('Which of the sources.')),
-  address: optional(text('Node id (OPC UA) or topic (MQTT).', { examples: ['ns=2;s=Press.LineSpeed'] })),
-  value_path: optional(
-    text('Where the value stands in a JSON payload: dotted, with [n] for arrays. Left out: the payload is the value.', {
-      examples: ['position', 'axes[0].position'],
-    }),
-  ),
-  time_path: optional(text('Where the time stands in a JSON payload: ISO 8601 with a zone, or integer milliseconds.')),
-  unit: optional(text('Unit of the value after scale and offset.', { examples: ['m/min', 'mm', '%'] })),
-  scale: optional(Type.Number({ description: 'Raw value × scale + offset is in the unit.', default: 1 })),
-  offset: optional(Type.Number({ description: 'See scale; in the unit.', default: 0 })),
-  range: optional(
-    Type.Array(Type.Number(), {
-      minItems: 2,
-      maxItems: 2,
-      description: 'Lowest and highest value that can be true, in the unit; one outside is ignored.',
-    }),
-  ),
-  bit: optional(Type.Integer({ minimum: 0, maximum: 63, description: 'Bit of an integer word; 0 is the lowest.' })),
-  invert: optional(Type.Boolean({ description: 'True where the tag is false.', default: false })),
-  equals: optional(Type.Array(word, { minItems: 1, description: 'True where the raw value is one of these.' })),
-  values: optional(
-    Type.Record(Type.String(), word, { minProperties: 1, description: 'Raw value (after bit) to its meaning.' }),
-  ),
-  period: optional(quantity('duration', 'The tag reports at least this often. Left out: it reports on change.', '1 s')),
-}
-const tagged = section(tagKeys, { description: 'One tag.' })
-const signal = section(
-  {
-    ...tagKeys,
-    by_spindle: optional(
-      Type.Record(Type.String(), Type.Unsafe<TagFile>({ $ref: '#/$defs/tag' }), {
-        minProperties: 1,
-        description: 'One tag per spindle, chosen by the signal active_spindle, in place of source and address.',
-      }),
-    ),
-  },
-  { description: 'The tag that carries a signal.' },
-)
-
-export type TagFile = Type.Static<typeof tagged>
-export type SignalFile = Type.Static<typeof signal>
-export type SignalsFile = { [name in SignalName | `extra.${string}`]?: SignalFile } & {
-  extra?: Record<string, SignalFile>
-}
-
-const SIGNAL_REF = { $ref: '#/$defs/signal' }
-const signals = Type.Unsafe<SignalsFile>({
-  type: 'object',
-  description:
-    'Which tags carry what. line_speed and roll_diameter are needed; every further one sharpens the estimates.',
-  properties: {
-    ...Object.fromEntries(SIGNAL_NAMES.map((name) => [name, { ...SIGNAL_REF, description: SIGNAL_MEANINGS[name] }])),
-    extra: {
-      type: 'object',
-      description: 'Further tags worth recording, by a name of your own; extra.NAME as one key means the same.',
-      patternProperties: { '^[A-Za-z0-9_]+$': SIGNAL_REF },
-      additionalProperties: false,
-    },
-  },
-  patternProperties: { '^extra\\.[A-Za-z0-9_]+$': SIGNAL_REF },
-  additionalProperties: false,
-})
 
 const position = (description: string) =>
   Type.Unsafe<string | number>({ type: ['string', 'number'], description, examples: ['25 %', '400 mm'] })
@@ -336,7 +248,7 @@ const unwind = section(
     ),
     splicer,
     buffer: optional(buffer),
-    signals,
+    signals: signalsSchema,
   },
   { description: 'One unwind with its splicer and buffer.' },
 )
@@ -452,7 +364,7 @@ export const ConfigSchema = Type.Object(
     $id: 'https://lastwrap.example/lastwrap.schema.json',
     title: 'Lastwrap config',
     additionalProperties: false,
-    $defs: { signal, tag: tagged },
+    $defs: { signal: signalSchema, tag: tagSchema },
   },
 )
 

@@ -6,7 +6,7 @@ import type { ErrorObject } from 'ajv'
 import { Ajv2020 } from 'ajv/dist/2020.js'
 import { closest, distance } from 'fastest-levenshtein'
 import { LastwrapError } from '../errors.ts'
-import { listed, type Measured, parseQuantity } from '../signals/units.ts'
+import { listed, type Measured, parseQuantity, quoted } from '../signals/units.ts'
 import type { Path } from './document.ts'
 import { keyText, type Loose, type Reading } from './reading.ts'
 import { type ConfigFile, ConfigSchema } from './schema.ts'
@@ -110,8 +110,7 @@ export function shown(value: unknown): string {
   if (value === null || value === undefined) return 'nothing'
   if (Array.isArray(value)) return 'a list'
   if (typeof value === 'object') return 'a section with keys'
-  const text = String(value)
-  return typeof value === 'string' ? `"${text.length > 60 ? `${text.slice(0, 57)}…` : text}"` : text
+  return typeof value === 'string' ? quoted(value) : String(value)
 }
 
 const SECRET_KEY = /^(password|passwd|pass|token|secret)$/i

@@ -138,6 +138,12 @@ export function unitsFor(measured: Measured): string[] {
 export const quantityOf = (unit: string): Quantity | undefined =>
   QUANTITIES.find((quantity) => Object.hasOwn(tableOf(quantity), normalised(unit)))
 
+/** A text of the file as a sentence shows it: on one line, and not all of a novel. */
+export function quoted(text: string): string {
+  const line = text.replaceAll(/\s+/g, ' ')
+  return `"${line.length > 60 ? `${line.slice(0, 57)}…` : line}"`
+}
+
 /** "mm, cm or m" */
 export function listed(words: readonly string[], joint: 'or' | 'and' = 'or'): string {
   if (words.length < 2) return words.join('')
@@ -166,14 +172,14 @@ export function factorToSi(unit: string, measured: Measured): number {
   if (quantity === undefined) {
     const near = nearUnit(name, measured)
     const hint = near === '' ? `: ${wouldDo(measured)}` : near
-    throw new LastwrapError('wrong_input', `"${unit}" is no unit that Lastwrap knows${hint}`)
+    throw new LastwrapError('wrong_input', `${quoted(unit)} is no unit that Lastwrap knows${hint}`)
   }
   const wanted = quantitiesOf(measured)
   if (!wanted.includes(quantity)) {
     const belongs = listed(wanted.map((q) => WORDS[q]))
     throw new LastwrapError(
       'wrong_input',
-      `"${unit}" is the unit of ${WORDS[quantity]}, but ${belongs} belongs here: ${wouldDo(measured)}`,
+      `${quoted(unit)} is the unit of ${WORDS[quantity]}, but ${belongs} belongs here: ${wouldDo(measured)}`,
     )
   }
   return tableOf(quantity)[name]!
@@ -209,7 +215,7 @@ const NUMBER = /^([-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*)$/
  * @throws LastwrapError `wrong_input`: a sentence without its place that says which units would do
  */
 export function parseQuantity(text: unknown, measured: Measured, example?: string): ParsedQuantity {
-  const shown = typeof text === 'string' ? `"${text}"` : String(text)
+  const shown = typeof text === 'string' ? quoted(text) : String(text)
   const forExample = `for example "${example ?? EXAMPLES[quantitiesOf(measured)[0]!]}"`
   const match = NUMBER.exec(String(text).trim())
   if (match === null) {

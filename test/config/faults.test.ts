@@ -239,6 +239,18 @@ describe('values', () => {
       '12:18: sources.hall.stale_after: is shorter than keep_alive, so every signal would go stale between two: make it longer.',
     ],
     [
+      'a splice speed in words',
+      'stop: 1.1 s',
+      'splice_speed: off',
+      '20:21: unwinds.press.splicer.splice_speed: "off" is no speed: write for example "120 m/min", or none where the line does not slow down.',
+    ],
+    [
+      'a novel where a quantity belongs',
+      'stop: 1.1 s',
+      `stop: ${'"again\\nand '}${'again '.repeat(20)}"`,
+      '20:13: unwinds.press.splicer.stop: "again and again again again again again again again again…" is no quantity: write a number and its unit, for example "10 s".',
+    ],
+    [
       'a core above the splice diameter',
       'splice_diameter: 130 mm',
       'splice_diameter: 90 mm',
