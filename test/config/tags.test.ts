@@ -179,7 +179,11 @@ describe('what a changed config asks of a running daemon', () => {
   })
 
   test('another order of the unwinds touches no source', () => {
-    const after = load({ unwinds: [unwind('coater', COATER), unwind('press', PRESS)] })
+    // Both have tags of their own at the PLC, so that its list of tags is in another order too.
+    const press = unwind('press', [...PRESS, 'tension: { source: plc, address: i=7, unit: N }'])
+    const coater = unwind('coater', COATER)
+    const before = load({ unwinds: [press, coater] })
+    const after = load({ unwinds: [coater, press] })
     expect(diffConfig(before, after)).toEqual({
       sources: none,
       unwinds: none,
