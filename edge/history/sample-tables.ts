@@ -14,8 +14,8 @@ const HOUR_MS = 3_600_000
 /** Late samples are waited for so long before a minute is packed, in sample time and by the clock. */
 const LATE_MS = 10_000
 const LATE_BY_CLOCK_MS = 300_000
-/** Minutes packed in one commit: keeps the commit below some 30 ms however many signals there are. */
-const PACKED_AT_ONCE = 60
+/** Minutes packed in one commit: keeps it to some 20 ms however many signals there are; 1,800 series still keep up. */
+const PACKED_AT_ONCE = 30
 
 const minuteOf = (tMs: number): number => Math.floor(tMs / MINUTE_MS) * MINUTE_MS
 

@@ -29,8 +29,14 @@ export function forecastPoint(site: string, row: ForecastRow): Point | undefined
   return pointOf('forecast', site, unwind, Date.parse(time), knownFields(columns))
 }
 
-export function signalPoint(site: string, point: SignalPoint): Point | undefined {
-  return pointOf('signal', site, point.unwind, point.tMs, knownFields({ [point.signal]: point.value }))
+/** One point per unwind and time: signals of the same moment are its fields. Those without a value are left out. */
+export function signalPoints(site: string, points: readonly SignalPoint[]): Point[] {
+  const moments = Map.groupBy(points, ({ unwind, tMs }) => `${tMs}|${unwind}`)
+  return [...moments.values()].flatMap((signals) => {
+    const { unwind, tMs } = signals[0]!
+    const columns = Object.fromEntries(signals.map(({ signal, value }) => [signal, value]))
+    return pointOf('signal', site, unwind, tMs, knownFields(columns)) ?? []
+  })
 }
 
 /**

@@ -40,6 +40,17 @@ describe('a file', () => {
     expect(csvLine('alarms', alarm('', 0.1 + 0.2))).toBe(csvLine('alarms', alarm('', 0.3)))
   })
 
+  // RFC 4180, section 2, rules 6 and 7.
+  it.each([
+    ['a,b', '"a,b"'],
+    ['say "on"', '"say ""on"""'],
+    ['one\rtwo', '"one\rtwo"'],
+    ['one\ntwo', '"one\ntwo"'],
+    ['plain; text', 'plain; text'],
+  ])('quotes %j where a reader would stumble', (text, quoted) => {
+    expect(csvLine('alarms', alarm(text)).endsWith(`,${quoted}\n`)).toBe(true)
+  })
+
   it('is read back by another reader whatever the text', () => {
     const text = fc.string({ unit: fc.constantFrom('a', ',', '"', '\n', '\r', ' ', ';', 'é') })
     fc.assert(

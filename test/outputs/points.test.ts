@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { ALARM_EVENTS, ALARM_IDS, type AlarmRow } from '../../edge/columns.ts'
 import { lineOf } from '../../edge/outputs/line-protocol.ts'
-import { alarmPoint, forecastPoint, signalPoint, splicePoint } from '../../edge/outputs/points.ts'
+import { alarmPoint, forecastPoint, signalPoints, splicePoint } from '../../edge/outputs/points.ts'
 import { forecastRow, START_MS, spliceView } from '../history/store-for-tests.ts'
 
 const SITE = 'Alder Quay Works'
@@ -26,10 +26,26 @@ it('a forecast has the contract columns as fields, without what is unknown', () 
   expect(Object.keys(point?.fields ?? {})).not.toContain('time')
 })
 
-it('a signal is a field of its own name, and none where it has no value', () => {
-  const one = { unwind: 'label_press', signal: 'line_speed', tMs: START_MS, value: 300 }
-  expect(signalPoint(SITE, one)?.fields).toEqual({ line_speed: 300 })
-  expect(signalPoint(SITE, { ...one, value: null })).toBeUndefined()
+it('signals of one moment are fields of one point, without those that have no value', () => {
+  const at = (signal: string, value: number | null, tMs = START_MS, unwind = 'label_press') => ({
+    unwind,
+    signal,
+    tMs,
+    value,
+  })
+  const points = signalPoints(SITE, [
+    at('line_speed', 300),
+    at('roll_diameter', 401.5),
+    at('line_speed', 299, START_MS + 100),
+    at('line_speed', 100, START_MS, 'coater'),
+    at('tension', null),
+    at('tension', null, START_MS + 200),
+  ])
+  expect(points.map(({ tags, tMs, fields }) => [tags.unwind, tMs - START_MS, fields])).toEqual([
+    ['label_press', 0, { line_speed: 300, roll_diameter: 401.5 }],
+    ['label_press', 100, { line_speed: 299 }],
+    ['coater', 0, { line_speed: 100 }],
+  ])
 })
 
 describe('a splice', () => {

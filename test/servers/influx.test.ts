@@ -1,11 +1,12 @@
 /** Against the InfluxDB that Debian carries (1.6), through its v1 write path. */
 import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
+import { systemClock } from '../../edge/clock.ts'
 import type { DatabaseConfig } from '../../edge/config/config.ts'
+import { DatabaseOutput } from '../../edge/outputs/database-output.ts'
 import type { Point } from '../../edge/outputs/output.ts'
-import { alarmPoint, splicePoint } from '../../edge/outputs/points.ts'
-import { START_MS, spliceView } from '../history/store-for-tests.ts'
+import { forecastRow, START_MS, spliceView } from '../history/samples.ts'
 import { type RealServer, realServer } from '../support/real-server.ts'
 import { serverBinary } from '../support/server-binaries.ts'
 import { FIRST_MS, numbered, spooledOutput, writeThroughOutage } from './spooled-output.ts'
@@ -112,21 +113,24 @@ describe.runIf(serverBinary('influxdb'))('influxdb', () => {
     expect(set.output.health()).toMatchObject({ state: 'idle', waiting: 0, refused: 3, trouble: undefined })
   })
 
-  it('shows the newest revision of a splice, and two alarms of one millisecond', async () => {
+  it('shows the newest revision of a splice, two alarms of one millisecond, and all four measurements', async () => {
     await query(server, 'CREATE DATABASE unwinds')
-    const set = spooledOutput(configOf(server))
+    const { store, output: other } = spooledOutput(configOf(server))
+    await other.stop()
     const site = 'Alder Quay Works'
+    const output = new DatabaseOutput({ site, config: configOf(server), secrets: {}, store, clock: systemClock })
     const first = spliceView(START_MS, { outcome: 'failed', cause: 'web_break', flags: 'early, "odd"\\' })
-    set.write([splicePoint(site, first)!])
-    await set.emptied()
-    set.write([splicePoint(site, { ...first, outcome: 'good', cause: null, closed: true })!])
-    const alarms = (['splice_failed', 'web_break'] as const).map((alarm) => {
-      const time = new Date(START_MS).toISOString()
-      const row = { time, unwind: 'label_press', event: 'raised', priority: 'high', value: 1, limit: null } as const
-      return alarmPoint(site, { ...row, alarm, text: 'Joint apart,\nsee "to" it' })!
-    })
-    set.write(alarms)
-    await set.emptied()
+    output.splice(first)
+    output.splice({ ...first, outcome: 'good', cause: null, closed: true })
+    const common = { time: first.started, unwind: 'label_press', event: 'raised', priority: 'high' } as const
+    for (const alarm of ['splice_failed', 'web_break'] as const) {
+      output.alarm({ ...common, alarm, value: 1, limit: null, text: 'Joint apart,\nsee "to" it' })
+    }
+    output.forecasts([forecastRow(START_MS)])
+    output.signals([{ unwind: 'label_press', signal: 'extra.oven temp', tMs: START_MS, value: 81.5 }])
+    output.start()
+    await vi.waitFor(() => expect(output.health()).toMatchObject({ sent: 6, waiting: 0 }), { timeout: 20_000 })
+    await output.stop()
     expect(await query(server, 'SELECT outcome, cause, flags, diameter FROM splice')).toEqual([
       [START_MS * 1000, 'good', '', 'early, "odd"\\', 130.2],
     ])
@@ -135,6 +139,9 @@ describe.runIf(serverBinary('influxdb'))('influxdb', () => {
       ['splice_failed', 'Joint apart, see "to" it'],
       ['web_break', 'Joint apart, see "to" it'],
     ])
+    expect(await query(server, 'SELECT state, diameter FROM forecast')).toEqual([[START_MS * 1000, 'running', 400.5]])
+    expect(await query(server, 'SELECT "extra.oven temp" FROM signal')).toEqual([[START_MS * 1000, 81.5]])
+    expect(await query(server, 'SHOW TAG KEYS FROM splice')).toEqual([['site'], ['unwind']])
   })
 })
 
