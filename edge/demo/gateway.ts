@@ -48,7 +48,8 @@ export class Gateway {
     const { line } = this
     if (!this.client?.connected) return
     if (line.tS >= this.nextS - 1e-6) {
-      this.nextS = line.tS + PERIOD_S
+      // Keeps to its own grid where a timer came late, unless it came so late that the grid is behind.
+      this.nextS = Math.max(this.nextS + PERIOD_S, line.tS)
       this.send('line', { ts: time.getTime(), ...this.lineValues() })
       this.send('unwind', { ts: time.toISOString(), ...this.unwindValues() })
     }

@@ -257,7 +257,7 @@ export class Line {
     if (this.plan.trouble === 'slow_cycle' || this.plan.trouble === 'sluggish') flags.push('slow_cycle')
     this.open = {
       line: this.recipe.id,
-      startedS: this.tS,
+      startedS: Number(this.tS.toFixed(2)),
       outcome: 'good',
       cause: undefined,
       flags,

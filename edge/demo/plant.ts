@@ -10,7 +10,7 @@
 import { join } from 'node:path'
 import { parseArgs } from 'node:util'
 import { systemClock } from '../clock.ts'
-import { reasonOf } from '../errors.ts'
+import { LastwrapError, reasonOf } from '../errors.ts'
 import { Broker } from './broker.ts'
 import { CARTON_TAGS } from './carton-tags.ts'
 import { Gateway } from './gateway.ts'
@@ -45,21 +45,31 @@ const WATCH_PARENT_MS = 500
 const numberOf = (name: string, text: string, low: number, high: number): number => {
   const value = Number(text)
   if (text.trim() !== '' && value >= low && value <= high) return value
-  throw new Error(`--${name} takes a number from ${low} to ${high}, not "${text}".`)
+  throw new LastwrapError('wrong_input', `--${name} takes a number from ${low} to ${high}, not "${text}".`)
+}
+
+const OPTIONS = {
+  'opcua-port': { type: 'string', default: '0' },
+  'mqtt-port': { type: 'string', default: '0' },
+  data: { type: 'string' },
+  seed: { type: 'string', default: '1' },
+  skip: { type: 'string', default: '0' },
+  speedup: { type: 'string', default: '1' },
+} as const
+
+const readOptions = () => {
+  try {
+    return parseArgs({ options: OPTIONS }).values
+  } catch (error) {
+    throw new LastwrapError('wrong_input', reasonOf(error), { cause: error })
+  }
 }
 
 const readArguments = () => {
-  const { values } = parseArgs({
-    options: {
-      'opcua-port': { type: 'string', default: '0' },
-      'mqtt-port': { type: 'string', default: '0' },
-      data: { type: 'string' },
-      seed: { type: 'string', default: '1' },
-      skip: { type: 'string', default: '0' },
-      speedup: { type: 'string', default: '1' },
-    },
-  })
-  if (values.data === undefined) throw new Error('--data DIR is missing: the folder for certificates and passwords.')
+  const values = readOptions()
+  if (values.data === undefined) {
+    throw new LastwrapError('wrong_input', '--data DIR is missing: the folder for certificates and passwords.')
+  }
   return {
     opcuaPort: numberOf('opcua-port', values['opcua-port'], 0, 65_535),
     mqttPort: numberOf('mqtt-port', values['mqtt-port'], 0, 65_535),
@@ -173,5 +183,5 @@ console.info = console.error
 
 run().catch((error: unknown) => {
   process.stderr.write(`The demo plant did not start: ${reasonOf(error)}\n`)
-  process.exit(1)
+  process.exit(error instanceof LastwrapError ? error.exitStatus : 1)
 })
