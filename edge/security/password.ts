@@ -43,10 +43,10 @@ const keyOf = (password: string, { N, r, p, salt, key }: Parsed): Promise<Buffer
   derive(password.normalize('NFC'), salt, key.length, { N, r, p, maxmem: 2 ** 29 })
 
 /** `scrypt$N$r$p$salt$key`, salt and key in base64url. */
-export const hashPassword = async (password: string): Promise<string> => {
+export const hashPassword = async (password: string, cost: typeof COST = COST): Promise<string> => {
   const salt = randomBytes(SALT_BYTES)
-  const key = await keyOf(password, { ...COST, salt, key: Buffer.alloc(KEY_BYTES) })
-  return `scrypt$${COST.N}$${COST.r}$${COST.p}$${salt.toString('base64url')}$${key.toString('base64url')}`
+  const key = await keyOf(password, { ...cost, salt, key: Buffer.alloc(KEY_BYTES) })
+  return `scrypt$${cost.N}$${cost.r}$${cost.p}$${salt.toString('base64url')}$${key.toString('base64url')}`
 }
 
 export const isPasswordHash = (text: string): boolean => parse(text) !== undefined

@@ -4,6 +4,9 @@ import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { startApi, type TestApi } from '../support/start-api.ts'
 
+/** As Vite writes it with relative addresses. */
+const PAGE = '<!doctype html><title>pages</title><script type="module" src="./assets/index-4f3a.js"></script>'
+
 let folder: string
 let api: TestApi
 beforeAll(async () => {
@@ -11,7 +14,7 @@ beforeAll(async () => {
   const dist = join(folder, 'dist')
   await mkdir(join(dist, 'assets'), { recursive: true })
   await writeFile(join(folder, 'secret.txt'), 'outside')
-  await writeFile(join(dist, 'index.html'), '<!doctype html><title>pages</title>')
+  await writeFile(join(dist, 'index.html'), PAGE)
   await writeFile(join(dist, 'icon.svg'), '<svg xmlns="http://www.w3.org/2000/svg"/>')
   await writeFile(join(dist, 'assets', 'index-4f3a.js'), 'export {}')
   api = await startApi({ dashboardDir: dist })
@@ -22,16 +25,24 @@ afterAll(async () => {
 })
 
 describe('the pages', () => {
-  it.each(['/', '/splices', '/splices/label_press-1772430780000', '/splices/a.b-1', '/?unwind=label_press'])(
-    '%s is the page, asked for each time',
-    async (url) => {
-      const answer = await api.app.inject(url)
-      expect([answer.statusCode, answer.payload]).toEqual([200, '<!doctype html><title>pages</title>'])
-      expect(answer.headers['cache-control']).toBe('no-cache')
-      expect(answer.headers['content-type']).toMatch(/^text\/html/)
-      expect(answer.headers['content-security-policy']).toContain("script-src 'self'")
-    },
-  )
+  it.each([
+    ['/', './'],
+    ['/splices', './'],
+    ['/splices/label_press-1772430780000', '../'],
+    ['/splices/a.b-1', '../'],
+    ['/splices/a%2Fb', '../'],
+    ['/splices/a/b?x=1/2', '../../'],
+    ['/?unwind=label_press', './'],
+  ])('%s is the page, asked for each time, and finds its files', async (url, up) => {
+    const answer = await api.app.inject(url)
+    expect([answer.statusCode, answer.payload]).toEqual([200, PAGE.replace('./', up)])
+    // The browser's own rule (URL standard) leads from the page to the file.
+    const src = /src="([^"]+)"/.exec(answer.payload)![1]!
+    expect(new URL(src, `http://localhost${url}`).pathname).toBe('/assets/index-4f3a.js')
+    expect(answer.headers['cache-control']).toBe('no-cache')
+    expect(answer.headers['content-type']).toMatch(/^text\/html/)
+    expect(answer.headers['content-security-policy']).toContain("script-src 'self'")
+  })
 
   it('keeps files with a hash in their name for ever', async () => {
     const answer = await api.app.inject('/assets/index-4f3a.js')

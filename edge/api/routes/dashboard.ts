@@ -2,28 +2,35 @@
  * The built dashboard. Files whose name holds a hash of their content never change and are kept for ever; `index.html` names
  * them and is asked for each time. Every other address is a page within the dashboard, so it gets `index.html` too.
  */
-import { stat } from 'node:fs/promises'
+import { readFile } from 'node:fs/promises'
 import { join } from 'node:path'
-import type { FastifyReply } from 'fastify'
+import type { FastifyReply, FastifyRequest } from 'fastify'
 import type { ApiApp } from '../app.ts'
 import { Failure } from '../failures.ts'
 
 const ASSETS = 'assets/'
 
 export const dashboardRoutes = (app: ApiApp, dashboardDir: string): void => {
-  const index = async (reply: FastifyReply): Promise<FastifyReply> => {
-    const built = await stat(join(dashboardDir, 'index.html')).catch(() => undefined)
-    if (built === undefined) {
+  const index = async (request: FastifyRequest, reply: FastifyReply): Promise<FastifyReply> => {
+    const page = await readFile(join(dashboardDir, 'index.html'), 'utf8').catch(() => undefined)
+    if (page === undefined) {
       throw new Failure(
         503,
         'not_ready',
         'The dashboard is not built: run "npm run build" once; the API works without it.',
       )
     }
-    return reply.header('cache-control', 'no-cache').sendFile('index.html', dashboardDir, { cacheControl: false })
+    // The page names its files relative to itself, so that it works under a sub-path: deeper pages look further up.
+    // The address as the browser sees it, where %2F separates nothing.
+    const [address = '/'] = request.url.split('?')
+    const up = '../'.repeat(address.split('/').length - 2)
+    return reply
+      .header('cache-control', 'no-cache')
+      .type('text/html; charset=utf-8')
+      .send(up === '' ? page : page.replaceAll('="./', `="${up}`))
   }
   const config = { role: 'viewer' as const }
-  app.get('/', { config, schema: { hide: true } }, (_request, reply) => index(reply))
+  app.get('/', { config, schema: { hide: true } }, index)
   app.get('/*', { config, schema: { hide: true } }, async (request, reply) => {
     const path = (request.params as { '*': string })['*']
     if (path === 'api' || path.startsWith('api/')) return reply.callNotFound()
@@ -32,6 +39,6 @@ export const dashboardRoutes = (app: ApiApp, dashboardDir: string): void => {
     }
     // Icons and the like lie beside index.html; pages have no dot in a first and only part.
     if (!path.includes('/') && path.includes('.')) return reply.sendFile(path, dashboardDir, { maxAge: '1h' })
-    return index(reply)
+    return index(request, reply)
   })
 }
