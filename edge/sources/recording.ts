@@ -1,0 +1,245 @@
+/**
+ * A recording as a source: CSV (or gzip of it) in, samples in order of time out. Format: recording contract.
+ *
+ * Rows may be up to 5 s out of order. A malformed row is counted with its line number and skipped; a file that ends too
+ * early gives what it holds. Assumes one row per line.
+ */
+import { createReadStream } from 'node:fs'
+import { open, stat } from 'node:fs/promises'
+import type { Readable } from 'node:stream'
+import { createGunzip } from 'node:zlib'
+import { parse } from 'csv-parse'
+import type { RecordingTags } from '../config/tags.ts'
+import { LastwrapError, reasonOf } from '../errors.ts'
+import type { Quality, Sample } from '../sample.ts'
+import { SampleOrder } from '../signals/order.ts'
+
+export interface RecordingReport {
+  rows: number
+  /** Rows that are none, with the first few reasons. */
+  malformed: number
+  faults: { line: number; reason: string }[]
+  /** Rows of tags that the config does not map. */
+  unmapped: number
+  /** Keys of the mapped tags that were seen. */
+  seen: Set<string>
+  /** The file ended before its end. */
+  cutShort: string | undefined
+  bytesRead: number
+  bytesTotal: number
+}
+
+/** So many faults are told with line and reason. */
+const FAULTS_TOLD = 5
+const DISORDER_MS = 5000
+const LONGEST_ROW = 64 * 1024
+const COLUMNS = ['time', 'tag', 'value'] as const
+/** Years 1970 to 2200: outside is no time of a machine. */
+const LATEST_MS = 7_258_118_400_000
+
+export const newReport = (): RecordingReport => ({
+  rows: 0,
+  malformed: 0,
+  faults: [],
+  unmapped: 0,
+  seen: new Set(),
+  cutShort: undefined,
+  bytesRead: 0,
+  bytesTotal: 0,
+})
+
+/**
+ * Samples of a recording, in pieces, ordered by time within 5 s of disorder.
+ * @throws LastwrapError `wrong_input` where the file can't be read as a recording at all.
+ */
+export async function* readRecording(
+  path: string,
+  tags: RecordingTags,
+  report: RecordingReport,
+): AsyncGenerator<Sample[]> {
+  const { stream, raw } = await openRecording(path, report)
+  const rows = new RowReader(path, tags, report)
+  const parser = stream.pipe(
+    parse({ bom: true, relax_column_count: true, relax_quotes: true, max_record_size: LONGEST_ROW }),
+  )
+  stream.on('error', (error) => parser.destroy(error))
+  try {
+    let piece: Sample[] = []
+    for await (const cells of parser as AsyncIterable<string[]>) {
+      rows.take(cells, piece)
+      if (piece.length >= 4096) {
+        report.bytesRead = raw.bytesRead
+        yield piece
+        piece = []
+      }
+    }
+    rows.end(piece)
+    yield piece
+  } catch (thrown) {
+    yield rows.broken(thrown)
+  }
+}
+
+async function openRecording(
+  path: string,
+  report: RecordingReport,
+): Promise<{ stream: Readable; raw: Readable & { bytesRead: number } }> {
+  try {
+    const { size } = await stat(path)
+    report.bytesTotal = size
+    const file = await open(path)
+    const magic = Buffer.alloc(2)
+    await file.read(magic, 0, 2, 0)
+    await file.close()
+    const raw = createReadStream(path)
+    // The content decides, not the name: exports are often misnamed.
+    const isGzip = magic[0] === 0x1f && magic[1] === 0x8b
+    if (!isGzip) return { stream: raw, raw }
+    const gunzip = createGunzip()
+    raw.on('error', (error) => gunzip.destroy(error))
+    return { stream: raw.pipe(gunzip), raw }
+  } catch (thrown) {
+    throw new LastwrapError(
+      'wrong_input',
+      `The recording ${path} can't be read (${reasonOf(thrown)}): name a CSV file with the columns time, tag, value and optionally quality.`,
+      { cause: thrown },
+    )
+  }
+}
+
+class RowReader {
+  readonly #path: string
+  readonly #tags: RecordingTags
+  readonly #report: RecordingReport
+  readonly #order = new SampleOrder(DISORDER_MS)
+  readonly #known = new Map<string, { source: string; address: string; key: string } | null>()
+  #columns: { time: number; tag: number; value: number; quality: number } | undefined
+  #line = 0
+
+  constructor(path: string, tags: RecordingTags, report: RecordingReport) {
+    this.#path = path
+    this.#tags = tags
+    this.#report = report
+  }
+
+  take(cells: string[], into: Sample[]): void {
+    this.#line += 1
+    if (this.#columns === undefined) {
+      this.#columns = this.#header(cells)
+      return
+    }
+    if (cells.length === 1 && cells[0] === '') return
+    const sample = this.#sample(cells, this.#columns)
+    if (sample === undefined) return
+    if (!this.#order.push(sample, into)) {
+      this.#fault('its time is more than 5 s before rows above it')
+    }
+  }
+
+  #header(cells: string[]): { time: number; tag: number; value: number; quality: number } {
+    const names = cells.map((cell) => cell.trim().toLowerCase())
+    const missing = COLUMNS.find((column) => !names.includes(column))
+    if (missing !== undefined) {
+      throw new LastwrapError(
+        'wrong_input',
+        `The recording ${this.#path} lacks the column "${missing}" in line 1: its header has to name time, tag and value (and may name quality).`,
+      )
+    }
+    const at = (name: string): number => names.indexOf(name)
+    return { time: at('time'), tag: at('tag'), value: at('value'), quality: at('quality') }
+  }
+
+  #sample(cells: string[], columns: { time: number; tag: number; value: number; quality: number }): Sample | undefined {
+    this.#report.rows += 1
+    const time = cells[columns.time]
+    const tag = cells[columns.tag]
+    const value = cells[columns.value]
+    if (time === undefined || tag === undefined || value === undefined) {
+      return this.#fault(`it has ${cells.length} of the header's columns`)
+    }
+    const tMs = timeOf(time)
+    if (tMs === undefined) {
+      return this.#fault(
+        `"${shortened(time)}" is no time: write ISO 8601 with a zone or integer milliseconds since 1970`,
+      )
+    }
+    const quality = qualityOf(columns.quality < 0 ? undefined : cells[columns.quality])
+    if (quality === undefined)
+      return this.#fault(`"${shortened(cells[columns.quality]!)}" is no quality: write good, uncertain or bad`)
+    const known = this.#tag(tag)
+    if (known === null) {
+      this.#report.unmapped += 1
+      return undefined
+    }
+    this.#report.seen.add(known.key)
+    return { source: known.source, address: known.address, value, quality, tMs, arrivalTMs: tMs }
+  }
+
+  #tag(text: string): { source: string; address: string; key: string } | null {
+    const before = this.#known.get(text)
+    if (before !== undefined) return before
+    const found = this.#tags.find(text)
+    if (found.kind === 'ambiguous') {
+      throw new LastwrapError('wrong_input', `${this.#path}, line ${this.#line}, column tag: ${found.sentence}`)
+    }
+    const known = found.kind === 'tag' ? { source: found.source, address: found.address, key: found.key } : null
+    // A file of nothing but different names must not fill the memory.
+    if (this.#known.size < 100_000) this.#known.set(text, known)
+    return known
+  }
+
+  #fault(reason: string): undefined {
+    this.#report.malformed += 1
+    if (this.#report.faults.length < FAULTS_TOLD) this.#report.faults.push({ line: this.#line, reason })
+    return undefined
+  }
+
+  end(into: Sample[]): void {
+    if (this.#columns === undefined) {
+      throw new LastwrapError(
+        'wrong_input',
+        `The recording ${this.#path} is empty: it needs a header with time, tag and value, and rows.`,
+      )
+    }
+    this.#order.flush(into)
+  }
+
+  /** The stream broke: what was read so far counts where there is any. */
+  broken(thrown: unknown): Sample[] {
+    if (thrown instanceof LastwrapError) throw thrown
+    if (this.#columns === undefined || this.#report.rows === this.#report.malformed) {
+      throw new LastwrapError(
+        'wrong_input',
+        `The recording ${this.#path} can't be read as CSV (${reasonOf(thrown)}): export it as UTF-8 text with the columns time, tag and value.`,
+        { cause: thrown },
+      )
+    }
+    this.#report.cutShort = `The recording ${this.#path} ends too early (${reasonOf(thrown)}) after line ${this.#line}: the results reach up to there.`
+    const rest: Sample[] = []
+    this.#order.flush(rest)
+    return rest
+  }
+}
+
+const ISO = /^\d{4}-\d{2}-\d{2}[T ]\d{2}:\d{2}(:\d{2}([.,]\d+)?)?(Z|[+-]\d{2}:?\d{2})$/i
+
+/** @returns ms since 1970 UTC; undefined for anything else, also for a time without a zone. */
+export function timeOf(text: string): number | undefined {
+  const trimmed = text.trim()
+  if (trimmed === '') return undefined
+  const plain = Number(trimmed)
+  const tMs = Number.isNaN(plain)
+    ? ISO.test(trimmed)
+      ? Date.parse(trimmed.replace(' ', 'T').replace(',', '.'))
+      : Number.NaN
+    : plain
+  return Number.isInteger(tMs) && tMs >= 0 && tMs < LATEST_MS ? tMs : undefined
+}
+
+function qualityOf(text: string | undefined): Quality | undefined {
+  const word = text === undefined ? '' : text.trim().toLowerCase()
+  if (word === '') return 'good'
+  return word === 'good' || word === 'uncertain' || word === 'bad' ? word : undefined
+}
+
+const shortened = (text: string): string => (text.length > 40 ? `${text.slice(0, 40)}…` : text)

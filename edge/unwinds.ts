@@ -1,0 +1,171 @@
+/**
+ * All unwinds of a site in one stream of samples: each has its own pipeline, and a fault in one never touches another. Pure.
+ *
+ * A pipeline that throws goes on from its last snapshot, says that it does not know for a while, and raises an alarm.
+ */
+import type { AlarmView, SpliceView, UnwindView } from './api/messages.ts'
+import type { AlarmRow, ForecastRow } from './columns.ts'
+import { type Config, OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
+import { reasonOf } from './errors.ts'
+import type { Messages } from './messages/message.ts'
+import { type PipelineOptions, UnwindPipeline } from './pipeline.ts'
+import { type Sample, tagKey } from './sample.ts'
+
+/** How often a pipeline's state is kept to go on from, ms of pipeline time. */
+const KEEP_EVERY_MS = 10_000
+const STALE_AFTER_S = 10
+
+export interface UnwindsListener {
+  splice(splice: SpliceView): void
+  alarm(row: AlarmRow): void
+  /** An alarm's record changed: for the history. */
+  alarmView?(view: AlarmView): void
+  /** A pipeline failed and was restored: for the log. */
+  fault?(unwind: string, reason: string): void
+}
+
+interface Entry {
+  pipeline: UnwindPipeline
+  kept: unknown
+  keptTMs: number
+}
+
+export class Unwinds {
+  readonly #options: PipelineOptions
+  readonly #listener: UnwindsListener
+  #entries: Entry[]
+  readonly #byTag = new Map<string, Entry[]>()
+  readonly #alive = new Map<string, number>()
+  readonly #aliveAtStep = new Map<string, number>()
+
+  constructor(config: Config, messages: Messages, listener: UnwindsListener) {
+    this.#listener = listener
+    this.#options = {
+      staleAfterS: (source) => config.sources[source]?.staleAfterS ?? STALE_AFTER_S,
+      materials: config.materials,
+      messages,
+    }
+    this.#entries = config.unwinds.map((unwind) => this.#entry(unwind))
+    this.#index()
+  }
+
+  #entry(config: UnwindConfig): Entry {
+    return { pipeline: new UnwindPipeline(config, this.#options), kept: undefined, keptTMs: 0 }
+  }
+
+  #index(): void {
+    this.#byTag.clear()
+    for (const entry of this.#entries) {
+      for (const key of entry.pipeline.tags) {
+        const list = this.#byTag.get(key)
+        if (list === undefined) this.#byTag.set(key, [entry])
+        else list.push(entry)
+      }
+    }
+  }
+
+  get ids(): string[] {
+    return this.#entries.map(({ pipeline }) => pipeline.config.id)
+  }
+
+  /** A source proved that it lives. */
+  alive(source: string, tMs: number): void {
+    if (tMs > (this.#alive.get(source) ?? Number.NEGATIVE_INFINITY)) this.#alive.set(source, tMs)
+  }
+
+  accept(sample: Sample): void {
+    // A report of bad quality may be the source's own obituary: it proves nothing.
+    if (sample.quality !== 'bad') this.alive(sample.source, sample.tMs)
+    const entries =
+      sample.source === OPERATOR_SOURCE ? this.#entries : this.#byTag.get(tagKey(sample.source, sample.address))
+    if (entries === undefined) return
+    for (const entry of entries) this.#guard(entry, sample.tMs, () => entry.pipeline.accept(sample))
+  }
+
+  /** Brings every unwind to `tMs`: a multiple of the pipeline's step, after all samples up to it. */
+  step(tMs: number): void {
+    for (const [source, aliveTMs] of this.#alive) {
+      if (this.#aliveAtStep.get(source) === aliveTMs) continue
+      this.#aliveAtStep.set(source, aliveTMs)
+      for (const { pipeline } of this.#entries) pipeline.alive(source, aliveTMs)
+    }
+    for (const entry of this.#entries) {
+      this.#guard(entry, tMs, () => entry.pipeline.step(tMs))
+      this.#hand(entry)
+      if (tMs - entry.keptTMs >= KEEP_EVERY_MS) {
+        entry.kept = entry.pipeline.snapshot()
+        entry.keptTMs = tMs
+      }
+    }
+  }
+
+  #guard(entry: Entry, tMs: number, run: () => void): void {
+    try {
+      run()
+    } catch (thrown) {
+      const reason = reasonOf(thrown)
+      const unwind = entry.pipeline.config
+      this.#hand(entry)
+      entry.pipeline = this.#restored(unwind, entry.kept)
+      entry.pipeline.failed(reason, tMs)
+      this.#listener.fault?.(unwind.id, reason)
+    }
+  }
+
+  #restored(config: UnwindConfig, kept: unknown): UnwindPipeline {
+    const pipeline = new UnwindPipeline(config, this.#options)
+    if (kept === undefined) return pipeline
+    try {
+      pipeline.restore(kept)
+      return pipeline
+    } catch (thrown) {
+      this.#listener.fault?.(config.id, `its snapshot can't be restored (${reasonOf(thrown)}), it starts anew`)
+      return new UnwindPipeline(config, this.#options)
+    }
+  }
+
+  #hand(entry: Entry): void {
+    const { splices, alarms, alarmViews } = entry.pipeline.drain()
+    for (const splice of splices) this.#listener.splice(splice)
+    for (const row of alarms) this.#listener.alarm(row)
+    if (this.#listener.alarmView !== undefined) for (const view of alarmViews) this.#listener.alarmView(view)
+  }
+
+  /** The forecasts as they stand, in config order, stamped with `tMs`. */
+  forecasts(tMs: number): ForecastRow[] {
+    return this.#entries.map(({ pipeline }) => pipeline.forecast(tMs))
+  }
+
+  views(tMs: number): UnwindView[] {
+    return this.#entries.map(({ pipeline }) => pipeline.view(tMs))
+  }
+
+  /** Records as they stand when no more samples come. */
+  finish(): SpliceView[] {
+    return this.#entries.flatMap(({ pipeline }) => pipeline.finish())
+  }
+
+  snapshots(): { unwind: string; data: unknown }[] {
+    return this.#entries.map(({ pipeline }) => ({ unwind: pipeline.config.id, data: pipeline.snapshot() }))
+  }
+
+  restore(unwind: string, data: unknown): void {
+    const entry = this.#entries.find(({ pipeline }) => pipeline.config.id === unwind)
+    if (entry === undefined) return
+    entry.pipeline = this.#restored(entry.pipeline.config, data)
+    entry.kept = data
+  }
+
+  /** A changed config: unwinds that stayed the same run on untouched, changed ones keep what they know. */
+  apply(config: Config, changed: readonly string[]): void {
+    const before = new Map(this.#entries.map((entry) => [entry.pipeline.config.id, entry]))
+    this.#entries = config.unwinds.map((unwind) => {
+      const entry = before.get(unwind.id)
+      if (entry === undefined) return this.#entry(unwind)
+      if (!changed.includes(unwind.id)) return entry
+      const snapshot = entry.pipeline.snapshot()
+      return { pipeline: this.#restored(unwind, snapshot), kept: snapshot, keptTMs: 0 }
+    })
+    this.#index()
+  }
+}
