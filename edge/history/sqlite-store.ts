@@ -4,20 +4,15 @@
  * What is put waits in a group in memory, is committed whole or not at all, and stays there while the disk fails.
  * Reading never fails either: what can't be read is left out and `trouble` says why.
  */
-import type { DatabaseSync } from 'node:sqlite'
 import type { AlarmFilter, AlarmView, SpliceFilter, SpliceView } from '../api/messages.ts'
 import type { Clock } from '../clock.ts'
 import type { ForecastRow } from '../columns.ts'
 import type { HistoryConfig } from '../config/config.ts'
-import { reasonOf } from '../errors.ts'
 import type { Point } from '../outputs/output.ts'
 import { Group, type PendingRecord } from './group.ts'
+import { LivingFile, type Tables } from './living-file.ts'
 import type { Migration } from './migrations/migrate.ts'
-import { RecordTables } from './record-tables.ts'
-import { SampleTables } from './sample-tables.ts'
-import { SpoolTables } from './spool-tables.ts'
 import type { HistoryStore, SignalPoint, SpooledPoint, TimeSpan } from './store.ts'
-import { isDamage, moveAside, openStoreFile, sqliteCode } from './store-file.ts'
 
 export interface StoreOptions {
   clock: Clock
@@ -44,33 +39,21 @@ export function openStore(path: string, options: StoreOptions): HistoryStore {
   return new SqliteStore(path, options)
 }
 
-interface Tables {
-  samples: SampleTables
-  records: RecordTables
-  spool: SpoolTables
-}
-
 class SqliteStore implements HistoryStore {
   private readonly path: string
   private readonly options: StoreOptions
-  private readonly noted: string[] = []
+  private readonly file: LivingFile
   private readonly stopFlushing: () => void
-  private database: DatabaseSync
-  private tables: Tables
   private group = new Group()
   private isClosed = false
-  private isDamaged = false
   private spoolIsFull = false
-  private writeFault: string | undefined
-  private readFault: string | undefined
 
   constructor(path: string, options: StoreOptions) {
     this.path = path
     this.options = options
-    this.database = this.open()
-    this.tables = tablesOf(this.database)
-    this.stopFlushing =
-      options.flushEverySecond === false ? () => undefined : options.clock.every(FLUSH_MS, () => this.flush())
+    const { clock, maxBytes, migrations } = options
+    this.file = new LivingFile(path, { nowMs: () => clock.nowMs(), maxBytes, migrations })
+    this.stopFlushing = options.flushEverySecond === false ? () => undefined : clock.every(FLUSH_MS, () => this.flush())
   }
 
   addForecasts(rows: readonly ForecastRow[]): void {
@@ -119,7 +102,7 @@ class SqliteStore implements HistoryStore {
   snapshot(key: string): { tMs: number; data: unknown } | undefined {
     const waiting = this.group.snapshots.get(key)
     if (waiting !== undefined) return { tMs: waiting.tMs, data: JSON.parse(waiting.data) }
-    return this.read(undefined, () => this.tables.records.snapshot(key))
+    return this.file.read(undefined, (tables) => tables.records.snapshot(key))
   }
 
   splices(filter: SpliceFilter): SpliceView[] {
@@ -127,25 +110,25 @@ class SqliteStore implements HistoryStore {
       const isIn = record.tMs >= (filter.fromTMs ?? -Infinity) && record.tMs <= (filter.toTMs ?? Infinity)
       return isIn && isAskedFor(filter.unwind, record.unwind) && isAskedFor(filter.outcome, record.state)
     })
-    const written = this.read([], () =>
-      this.tables.records.splices({ ...filter, limit: filter.limit + waiting.all.size }),
+    const written = this.file.read([], (tables) =>
+      tables.records.splices({ ...filter, limit: filter.limit + waiting.all.size }),
     )
     return merged(written, waiting, filter.limit, (splice) => splice.started)
   }
 
   splice(id: string): SpliceView | undefined {
     const waiting = this.group.splices.findLast((record) => record.id === id)
-    const written = this.read(undefined, () => this.tables.records.splice(id))
+    const written = this.file.read(undefined, (tables) => tables.records.splice(id))
     if (waiting === undefined) return written
     return { ...(JSON.parse(waiting.view) as SpliceView), has_trace: written?.has_trace ?? false }
   }
 
   spliceRevisions(id: string): SpliceView[] {
-    return this.read([], () => this.tables.records.spliceRevisions(id))
+    return this.file.read([], (tables) => tables.records.spliceRevisions(id))
   }
 
   tracePoints(spliceId: string): SignalPoint[] {
-    const written = this.read([], () => this.tables.records.tracePoints(spliceId))
+    const written = this.file.read([], (tables) => tables.records.tracePoints(spliceId))
     const waiting = this.group.traces.filter((trace) => trace.spliceId === spliceId).map(({ point }) => point)
     return waiting.length === 0 ? written : [...written, ...waiting].sort((a, b) => a.tMs - b.tMs)
   }
@@ -154,22 +137,22 @@ class SqliteStore implements HistoryStore {
     const waiting = this.waitingViews<AlarmView>(this.group.alarms, (record) => {
       return isAskedFor(filter.unwind, record.unwind) && (filter.standing !== true || record.state !== 'normal')
     })
-    const written = this.read([], () =>
-      this.tables.records.alarms({ ...filter, limit: filter.limit + waiting.all.size }),
+    const written = this.file.read([], (tables) =>
+      tables.records.alarms({ ...filter, limit: filter.limit + waiting.all.size }),
     )
     return merged(written, waiting, filter.limit, (alarm) => alarm.raised)
   }
 
   forecasts(unwind: string, span: TimeSpan): ForecastRow[] {
-    return this.read([], () => this.tables.samples.forecasts(unwind, span))
+    return this.file.read([], (tables) => tables.samples.forecasts(unwind, span))
   }
 
   signals(unwind: string, signal: string, span: TimeSpan): SignalPoint[] {
-    return this.read([], () => this.tables.samples.signals(unwind, signal, span))
+    return this.file.read([], (tables) => tables.samples.signals(unwind, signal, span))
   }
 
   signalRollups(unwind: string, signal: string, per: 'minute' | 'hour', span: TimeSpan) {
-    return this.read([], () => this.tables.samples.rollups(unwind, signal, per, span))
+    return this.file.read([], (tables) => tables.samples.rollups(unwind, signal, per, span))
   }
 
   spool(points: readonly Point[]): void {
@@ -179,12 +162,12 @@ class SqliteStore implements HistoryStore {
 
   spooled(limit: number): SpooledPoint[] {
     const { removed } = this.group
-    const head = this.read([], () => this.tables.spool.head(limit + removed.size))
+    const head = this.file.read([], (tables) => tables.spool.head(limit + removed.size))
     return removed.size === 0 ? head : head.filter(({ id }) => !removed.has(id)).slice(0, limit)
   }
 
   spoolSize(): number {
-    return this.tables.spool.size() - this.group.removed.size + this.group.spool.length
+    return this.file.tables.spool.size() - this.group.removed.size + this.group.spool.length
   }
 
   removeSpooled(ids: readonly number[]): void {
@@ -199,50 +182,43 @@ class SqliteStore implements HistoryStore {
 
   deadLetters(): { point: Point; reason: string }[] {
     const waiting = this.group.letters.map(({ point, reason }) => ({ point: JSON.parse(point) as Point, reason }))
-    return [...this.read([], () => this.tables.spool.deadLetters()), ...waiting]
+    return [...this.file.read([], (tables) => tables.spool.deadLetters()), ...waiting]
   }
 
   dropped(): Readonly<Record<string, number>> {
-    const counts = this.read({} as Record<string, number>, () => this.tables.spool.dropped())
+    const counts = this.file.read({} as Record<string, number>, (tables) => tables.spool.dropped())
     for (const [kind, n] of this.group.dropped) counts[kind] = (counts[kind] ?? 0) + n
     return counts
   }
 
   notices(): readonly string[] {
-    return this.noted
+    return this.file.notices
   }
 
   prune(nowTMs: number): void {
     const { keepSamplesS, keepTracesS, keepBadTracesS } = this.options.keep
-    this.write(() => {
-      this.tables.samples.prune(nowTMs - keepSamplesS * 1000)
-      this.tables.records.pruneTraces(
-        nowTMs - keepTracesS * 1000,
-        nowTMs - Math.max(keepTracesS, keepBadTracesS) * 1000,
-      )
+    this.file.write(({ samples, records }) => {
+      samples.prune(nowTMs - keepSamplesS * 1000)
+      records.pruneTraces(nowTMs - keepTracesS * 1000, nowTMs - Math.max(keepTracesS, keepBadTracesS) * 1000)
     })
-    this.read(undefined, () => this.database.exec(`PRAGMA incremental_vacuum(${PAGES_GIVEN_BACK})`))
+    this.file.giveBack(PAGES_GIVEN_BACK)
   }
 
   flush(): void {
-    if (this.isClosed) return
-    if (this.isDamaged || !this.database.isOpen) this.beginAnew()
-    if (this.write(() => this.writeGroup())) {
-      this.group = new Group()
-      // Apart from the group: what is old already must not hold up what is new.
-      this.write(() => this.packMinutes())
-    } else if (this.isDamaged) {
-      // The group is whole: it becomes the first of the new file.
-      this.beginAnew()
-      if (this.write(() => this.writeGroup())) this.group = new Group()
-    }
+    if (this.isClosed || !this.file.write((tables) => this.writeGroup(tables))) return
+    this.group = new Group()
+    // Apart from the group: what is old already must not hold up what is new.
+    this.file.write(({ samples, spool }) => {
+      const damaged = samples.pack(this.options.clock.nowMs())
+      if (damaged > 0) spool.countDropped('damaged_minutes', damaged)
+    })
   }
 
   trouble(): string | undefined {
-    if (this.writeFault !== undefined) {
+    if (this.file.writeFault !== undefined) {
       const lost = [...this.group.dropped.values()].reduce((sum, n) => sum + n, 0)
       return (
-        `The history ${this.path} can't be written (${this.writeFault}): ${this.group.size()} records wait in memory, ` +
+        `The history ${this.path} can't be written (${this.file.writeFault}): ${this.group.size()} records wait in memory, ` +
         `${lost} were dropped. Make room on the disk, and see that the file is writable.`
       )
     }
@@ -252,7 +228,7 @@ class SqliteStore implements HistoryStore {
         `(${this.dropped()['spool'] ?? 0} so far). See to the database.`
       )
     }
-    return this.readFault && `The history ${this.path} can't be read (${this.readFault}): check the disk.`
+    return this.file.readFault && `The history ${this.path} can't be read (${this.file.readFault}): check the disk.`
   }
 
   close(): void {
@@ -260,11 +236,10 @@ class SqliteStore implements HistoryStore {
     this.stopFlushing()
     this.flush()
     this.isClosed = true
-    if (this.database.isOpen) this.database.close()
+    this.file.close()
   }
 
-  private writeGroup(): void {
-    const { samples, records, spool } = this.tables
+  private writeGroup({ samples, records, spool }: Tables): void {
     const nowMs = this.options.clock.nowMs()
     const { group } = this
     for (const splice of group.splices) records.putSplice(splice, nowMs)
@@ -286,76 +261,8 @@ class SqliteStore implements HistoryStore {
     this.spoolIsFull = droppedPoints > 0 || (this.spoolIsFull && spool.size() > mostSpooled * 0.9)
   }
 
-  private packMinutes(): void {
-    const damaged = this.tables.samples.pack(this.options.clock.nowMs())
-    if (damaged > 0) this.tables.spool.countDropped('damaged_minutes', damaged)
-  }
-
   private mostDeadLetters(): number {
     return this.options.mostDeadLetters ?? MOST_DEAD_LETTERS
-  }
-
-  /** One transaction. @returns whether it was committed. */
-  private write(work: () => void): boolean {
-    try {
-      this.database.exec('BEGIN IMMEDIATE')
-      work()
-      this.database.exec('COMMIT')
-      this.writeFault = undefined
-      return true
-    } catch (thrown) {
-      this.writeFault = plainReason(thrown)
-      if (isDamage(thrown)) this.isDamaged = true
-      this.rollBack()
-      return false
-    }
-  }
-
-  private rollBack(): void {
-    try {
-      if (this.database.isOpen && this.database.isTransaction) this.database.exec('ROLLBACK')
-      if (this.database.isOpen && !this.isDamaged) this.tables.spool.recount()
-    } catch (thrown) {
-      this.writeFault = plainReason(thrown)
-      if (isDamage(thrown)) this.isDamaged = true
-    }
-  }
-
-  private read<T>(otherwise: T, work: () => T): T {
-    try {
-      const result = work()
-      this.readFault = undefined
-      return result
-    } catch (thrown) {
-      this.readFault = plainReason(thrown)
-      if (isDamage(thrown)) this.isDamaged = true
-      return otherwise
-    }
-  }
-
-  private open(): DatabaseSync {
-    const { clock, maxBytes, migrations } = this.options
-    const { database, notice } = openStoreFile(this.path, { nowMs: () => clock.nowMs(), maxBytes, migrations })
-    if (notice !== undefined) this.noted.push(notice)
-    return database
-  }
-
-  /** The file turned out damaged while in use: it is moved aside and a new one takes its place. */
-  private beginAnew(): void {
-    try {
-      if (this.database.isOpen) this.database.close()
-      if (this.isDamaged) this.noted.push(moveAside(this.path, this.options.clock.nowMs(), this.faultNow()))
-      this.database = this.open()
-      this.tables = tablesOf(this.database)
-      this.isDamaged = false
-      this.readFault = undefined
-    } catch (thrown) {
-      this.writeFault = reasonOf(thrown)
-    }
-  }
-
-  private faultNow(): string {
-    return this.writeFault ?? this.readFault ?? 'found damaged'
   }
 
   private time(iso: string): number {
@@ -388,12 +295,6 @@ function merged<T extends { id: string }>(
   return [...rest, ...waiting.views].sort((a, b) => Date.parse(timeOf(b)) - Date.parse(timeOf(a))).slice(0, limit)
 }
 
-const tablesOf = (database: DatabaseSync): Tables => ({
-  samples: new SampleTables(database),
-  records: new RecordTables(database),
-  spool: new SpoolTables(database),
-})
-
 const isAskedFor = (wanted: string | undefined, given: string | null): boolean =>
   wanted === undefined || wanted === given
 
@@ -404,15 +305,6 @@ const wholeMs = ({ unwind, signal, tMs, value }: SignalPoint): SignalPoint => ({
   tMs: Math.round(tMs),
   value: value !== null && Number.isFinite(value) ? value : null,
 })
-
-/** SQLite's reason in words that a person can act on. */
-function plainReason(thrown: unknown): string {
-  const code = sqliteCode(thrown)
-  if (code === 13) return 'no room left'
-  if (code === 8) return 'it is read-only'
-  if (code === 5 || code === 6) return 'another program holds it'
-  return reasonOf(thrown)
-}
 
 /** For a caller without a config: what a config that says nothing keeps. */
 export const DEFAULT_KEEP: HistoryConfig = {
