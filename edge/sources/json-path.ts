@@ -6,13 +6,13 @@ export type PathStep = string | number
 export function parsePath(text: string): PathStep[] | undefined {
   const steps: PathStep[] = []
   // One step: a name (with its dot, unless it is the first) or an index in brackets.
-  const step = /(?:(^|\.)([^.[\]]+))|\[(\d{1,9})\]/y
+  const step = /(?:(?:^|(?<!^)\.)([^.[\]]+))|\[(\d{1,9})\]/y
   let at = 0
   while (at < text.length) {
     step.lastIndex = at
     const match = step.exec(text)
     if (match === null) return undefined
-    steps.push(match[3] === undefined ? (match[2] as string) : Number(match[3]))
+    steps.push(match[2] === undefined ? (match[1] as string) : Number(match[2]))
     at = step.lastIndex
   }
   return steps.length === 0 ? undefined : steps

@@ -25,8 +25,11 @@ export interface WatchedNode {
 }
 
 export interface SubscriptionListener {
-  /** Any message of the subscription, a keep-alive too: the peer lives. Values of known nodes come with it. */
-  message(publishTMs: number | undefined, values: { node: WatchedNode; value: DataValue }[]): void
+  /**
+   * Any message of the subscription, a keep-alive too: the peer lives. Values of known nodes come with it, and at times
+   * the server's own clock. (A message's publish time would tell it too, but some servers leave it empty.)
+   */
+  message(serverTMs: number | undefined, values: { node: WatchedNode; value: DataValue }[]): void
   /** The server answered for this node: watched, or why not. */
   answered(node: WatchedNode): void
   /** The server has given the subscription up. */
@@ -48,7 +51,7 @@ const DEEPEST_QUEUE = 5000
 const MOST_PER_CALL = 1000
 /** The library gives its own items small numbers. */
 const FIRST_HANDLE = 10_000
-/** OPC 10000-6, Server_ServerStatus_CurrentTime: always changes, so every publishing period proves life. */
+/** OPC 10000-6, Server_ServerStatus_CurrentTime: always changes, so it proves life, and it tells the server's clock. */
 const CURRENT_TIME = 'ns=0;i=2258'
 
 export class OpcUaSubscription {
@@ -232,6 +235,7 @@ export class OpcUaSubscription {
   #onMessage(message: NotificationMessage): void {
     if (this.#isOver) return
     const values: { node: WatchedNode; value: DataValue }[] = []
+    let serverTMs: number | undefined
     for (const part of message.notificationData ?? []) {
       const data = part as unknown as {
         monitoredItems?: { clientHandle: number; value: DataValue }[] | null
@@ -240,16 +244,23 @@ export class OpcUaSubscription {
       for (const item of data?.monitoredItems ?? []) {
         const node = this.#byHandle.get(item.clientHandle)
         if (node !== undefined) values.push({ node, value: item.value })
+        else if (item.clientHandle < FIRST_HANDLE) serverTMs = clockIn(item.value)
       }
       if (data?.status !== undefined && severity(data.status) === 'bad') this.#listener.gone(data.status.name)
     }
-    this.#listener.message(message.publishTime?.getTime(), values)
+    this.#listener.message(serverTMs, values)
   }
 }
 
 /** The library's session has these calls, though its type leaves them out. */
 const raw = (session: ClientSession): ClientSessionRawSubscriptionService =>
   session as unknown as ClientSessionRawSubscriptionService
+
+/** The server's clock as it stands in its CurrentTime. */
+function clockIn(value: DataValue): number | undefined {
+  const time: unknown = value.value?.value
+  return time instanceof Date ? time.getTime() : undefined
+}
 
 /** How many values a server has to keep of one variable. A server that samples by events is asked for one per publishing period. */
 function queueFor(samplingMs: number, publishingMs: number): number {

@@ -205,7 +205,7 @@ class OpcUaSource implements Source {
       options: this.#config,
       log: this.#ports.log,
       listener: {
-        message: (publishTMs, values) => this.#onMessage(publishTMs, values as { node: Node; value: DataValue }[]),
+        message: (serverTMs, values) => this.#onMessage(serverTMs, values as { node: Node; value: DataValue }[]),
         answered: (node) => this.#onAnswered(node as Node),
         gone: (reason) => gone(`the server gave the subscription up (${reason})`),
       },
@@ -263,9 +263,9 @@ class OpcUaSource implements Source {
     )
   }
 
-  #onMessage(publishTMs: number | undefined, values: { node: Node; value: DataValue }[]): void {
+  #onMessage(serverTMs: number | undefined, values: { node: Node; value: DataValue }[]): void {
     const nowMs = this.#ports.clock.nowMs()
-    if (publishTMs !== undefined) this.#offset.seed(publishTMs, nowMs)
+    if (serverTMs !== undefined) this.#offset.seed(serverTMs, nowMs)
     this.#onProof()
     // Stamps are learned from before any is used, so that one message is measured with one offset.
     for (const { node, value } of values) {

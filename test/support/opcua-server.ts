@@ -41,6 +41,8 @@ export async function startOpcUaServer(options: OpcUaServerOptions): Promise<Opc
   await mkdir(options.folder, { recursive: true })
   const child = fork(fileURLToPath(import.meta.url), [JSON.stringify(options)], {
     stdio: ['ignore', 'ignore', 'inherit', 'ipc'],
+    // NaN and the like survive the way.
+    serialization: 'advanced',
     env: { ...process.env, NODEOPCUA_LOG_LEVEL: '0' },
   })
   const answers = new Map<number, (answer: unknown) => void>()
