@@ -5,7 +5,7 @@ import { basePath, routeAddress } from './api.ts'
 import { CommandProvider } from './frame/commands.tsx'
 import { ConnectionBanner } from './frame/connection-banner.tsx'
 import { Footer } from './frame/footer.tsx'
-import { NavigateContext } from './frame/link.tsx'
+import { type Navigate, NavigateContext } from './frame/link.tsx'
 import { LiveContext } from './frame/live-context.ts'
 import { say } from './messages.ts'
 import { parseRoute, type Route } from './router.ts'
@@ -19,13 +19,32 @@ const TITLES = { wall: 'page.wall', splices: 'page.splices', splice: 'page.splic
 type SplicesPages = typeof import('./splices/pages.tsx')
 
 /** Review comes with its charts only when somebody asks for it: the wall stays small. */
-const useSplicesPages = (isWanted: boolean): SplicesPages | undefined => {
+const useSplicesPages = (isWanted: boolean): { pages: SplicesPages | undefined; hasFailed: boolean } => {
   const [pages, setPages] = useState<SplicesPages>()
+  const [hasFailed, setFailed] = useState(false)
   useEffect(() => {
-    if (isWanted && pages === undefined) void import('./splices/pages.tsx').then(setPages)
+    if (!isWanted || pages !== undefined) return
+    import('./splices/pages.tsx').then(
+      (loaded) => setPages(loaded),
+      (error: unknown) => {
+        console.warn('The review pages could not be loaded.', error)
+        setFailed(true)
+      },
+    )
   }, [isWanted, pages])
-  return pages
+  return { pages, hasFailed }
 }
+
+/** After an upgrade the files that this page knows may be gone; the page as it is now knows the new ones. */
+const NotLoaded = () => (
+  <main id="content" class="page" tabIndex={-1}>
+    <h1>{say('page.not_loaded')}</h1>
+    <p>{say('page.not_loaded.do')}</p>
+    <button type="button" onClick={() => location.reload()}>
+      {say('page.reload')}
+    </button>
+  </main>
+)
 
 const Missing = () => (
   <main id="content" class="page" tabIndex={-1}>
@@ -35,9 +54,10 @@ const Missing = () => (
 )
 
 const Page = ({ route }: { route: Route }) => {
-  const pages = useSplicesPages(route.page === 'splices' || route.page === 'splice')
+  const { pages, hasFailed } = useSplicesPages(route.page === 'splices' || route.page === 'splice')
   if (route.page === 'wall') return <WallPage />
   if (route.page === 'missing') return <Missing />
+  if (hasFailed) return <NotLoaded />
   if (pages === undefined) return <main id="content" class="page" tabIndex={-1} aria-busy="true" />
   const SplicesPage: ComponentType<{ query: string }> = pages.SplicesPage
   return route.page === 'splices' ? (
@@ -54,9 +74,10 @@ export const App = ({ store }: { store: LiveStore }) => {
     window.addEventListener('popstate', onBack)
     return () => window.removeEventListener('popstate', onBack)
   }, [])
-  const navigate = useCallback((to: Route) => {
-    history.pushState(null, '', routeAddress(to))
+  const navigate = useCallback<Navigate>((to, { isReplacing } = { isReplacing: false }) => {
+    history[isReplacing ? 'replaceState' : 'pushState'](null, '', routeAddress(to))
     setRoute(to)
+    if (isReplacing) return
     window.scrollTo(0, 0)
     // A screen reader hears the new page, and the keyboard starts at its top.
     requestAnimationFrame(() => document.getElementById('content')?.focus({ preventScroll: true }))

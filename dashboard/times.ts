@@ -46,6 +46,7 @@ export const toLocalField = (tMs: number, zone: string): string => dateAndTime(t
 
 /** The field's text read in the site's zone; undefined where it is no time. */
 export const fromLocalField = (text: string, zone: string): number | undefined => {
+  if (!/^\d{4}-\d\d-\d\dT\d\d:\d\d$/.test(text)) return undefined
   const guess = Date.parse(`${text}:00Z`)
   if (Number.isNaN(guess)) return undefined
   // The zone's offset at the guess, then once more at the corrected time: right on both sides of a clock change.

@@ -4,7 +4,10 @@ import { useContext } from 'preact/hooks'
 import { routeAddress } from '../api.ts'
 import type { Route } from '../router.ts'
 
-export const NavigateContext = createContext<(route: Route) => void>(() => undefined)
+/** `isReplacing` leaves no step for "back": for filters, where each change would be one. */
+export type Navigate = (route: Route, options?: { isReplacing: boolean }) => void
+
+export const NavigateContext = createContext<Navigate>(() => undefined)
 
 export interface LinkProps {
   to: Route

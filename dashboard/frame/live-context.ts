@@ -31,7 +31,7 @@ export const useLive = (): Live => {
 export const useLiveValue = <T>(pick: (store: LiveStore) => T): T => {
   const store = useStore()
   const [value, setValue] = useState<T>(() => pick(store))
-  // biome-ignore lint/correctness/useExhaustiveDependencies: `pick` is a fresh function each time but always means the same
+  // `pick` is a fresh function at each drawing but always means the same.
   useEffect(() => store.subscribe(() => setValue(pick(store))), [store])
   return value
 }

@@ -1,11 +1,5 @@
-/** The pages of review, loaded together on demand. */
-export const SplicesPage = ({ query }: { query: string }) => (
-  <main id="content" class="page">
-    {query}
-  </main>
-)
-export const SplicePage = ({ id }: { id: string }) => (
-  <main id="content" class="page">
-    {id}
-  </main>
-)
+/** The pages of review and their charts, loaded together on demand. */
+import '../styles/splices.css'
+
+export { SplicePage } from './splice-page.tsx'
+export { SplicesPage } from './splices-page.tsx'

@@ -7,6 +7,7 @@ import { WebStrip } from '../charts/web-strip.tsx'
 import { Icon, type IconName } from '../frame/icons.tsx'
 import type { Shown } from '../live/countdown.ts'
 import { say } from '../messages.ts'
+import { speedAtMost } from '../units.ts'
 import { Fit } from './fit.tsx'
 import { type FestoonWords, festoonWords, type Instruction, instructionFor, readinessOf } from './instruction.ts'
 import { LaneActions } from './lane-actions.tsx'
@@ -132,6 +133,9 @@ export const Lane = (props: LaneProps) => {
             </Fit>
           )}
           {festoon !== undefined && <FestoonFact words={festoon} />}
+          {layout.isCards && festoon?.isShort === true && view.safe_speed !== null && (
+            <span>{say('festoon.highest_speed', { speed: speedAtMost(view.safe_speed) })}</span>
+          )}
         </div>
       )}
       {(layout.isCards || layout.hasTextRow) && isLive && (instruction.alarm !== undefined || view.reason !== null) && (

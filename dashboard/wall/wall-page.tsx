@@ -116,8 +116,8 @@ export const WallPage = () => {
       class={`wall ${layout?.isCards ? 'wall-cards' : 'wall-lanes'}`}
       tabIndex={-1}
       style={{
-        '--big': `${layout?.bigFontPx ?? 100}px`,
-        '--mid': `${layout?.midFontPx ?? 80}px`,
+        '--big': layout?.isCards ? '30px' : `${layout?.bigFontPx ?? 100}px`,
+        '--mid': layout?.isCards ? '20px' : `${layout?.midFontPx ?? 80}px`,
         '--row': ROW_PITCH,
         '--rows': Math.min(perPage, Math.max(1, lanes.length)),
       }}

@@ -26,7 +26,7 @@ const SHOTS: Shot[] = [
   { name: 'wall-calm', path: '', ready: '[data-part="time"]', options: { change: calmLanes(4) } },
   { name: 'wall-six', path: '', ready: '[data-part="time"]', options: { change: calmLanes(6) } },
   { name: 'splices', path: 'splices', ready: 'table' },
-  { name: 'splices-empty', path: 'splices?unwind=label_press&to=2020-01-01T00:00', ready: '.empty' },
+  { name: 'splices-empty', path: 'splices?unwind=label_press&to=2020-01-01T00:00:00Z', ready: '.empty' },
   {
     name: 'splice',
     path: 'splices',

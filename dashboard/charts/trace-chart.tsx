@@ -1,0 +1,81 @@
+/** A trace drawn as stacked plots over one time axis, with a common cursor. The drawing itself is uPlot's. */
+import { useEffect, useMemo, useRef, useState } from 'preact/hooks'
+// Has to stand before the library.
+import './known-language.ts'
+import uPlot from 'uplot'
+import 'uplot/dist/uPlot.min.css'
+import type { TraceView } from '../../edge/api/messages.ts'
+import { say } from '../messages.ts'
+import { clockSeconds } from '../times.ts'
+import { type Panel, relativeSeconds, toBands, toPanels, transferSeconds } from './trace-panels.ts'
+import { type PanelPlace, plotOptions, type TraceFrame } from './trace-plot.ts'
+
+/** Counts up whenever the colours change: a canvas has to be drawn anew. */
+const useColours = (): number => {
+  const [version, setVersion] = useState(0)
+  useEffect(() => {
+    const bump = () => setVersion((before) => before + 1)
+    const scheme = matchMedia('(prefers-color-scheme: dark)')
+    const observer = new MutationObserver(bump)
+    scheme.addEventListener('change', bump)
+    observer.observe(document.documentElement, { attributeFilter: ['data-theme'] })
+    return () => {
+      scheme.removeEventListener('change', bump)
+      observer.disconnect()
+    }
+  }, [])
+  return version
+}
+
+const Plot = ({ panel, frame, isFirst, isLast }: { panel: Panel; frame: TraceFrame } & PanelPlace) => {
+  const box = useRef<HTMLDivElement>(null)
+  const colours = useColours()
+  // `colours` is among the dependencies to draw anew.
+  useEffect(() => {
+    const element = box.current
+    if (element === null) return
+    const plot = new uPlot(
+      plotOptions(panel, frame, element, { isFirst, isLast }),
+      [frame.seconds, ...panel.series.map((series) => series.values)] as uPlot.AlignedData,
+      element,
+    )
+    const observer = new ResizeObserver(() => {
+      if (element.clientWidth > 0 && element.clientWidth !== plot.width)
+        plot.setSize({ width: element.clientWidth, height: plot.height })
+    })
+    observer.observe(element)
+    return () => {
+      observer.disconnect()
+      plot.destroy()
+    }
+  }, [panel, frame, isFirst, isLast, colours])
+  return (
+    <figure class="plot">
+      <figcaption>
+        {panel.title} <span class="unit">{panel.unit}</span>
+      </figcaption>
+      <div ref={box} role="img" aria-label={say('trace.chart', { panel: panel.title, unit: panel.unit })} />
+    </figure>
+  )
+}
+
+export const TraceChart = ({ trace, zone }: { trace: TraceView; zone: string }) => {
+  const panels = useMemo(() => toPanels(trace), [trace])
+  const frame = useMemo<TraceFrame>(() => {
+    const startedTMs = Date.parse(trace.started)
+    return {
+      syncKey: trace.id,
+      seconds: relativeSeconds(trace),
+      bands: toBands(trace),
+      transferS: transferSeconds(trace),
+      clockAt: (seconds) => clockSeconds(startedTMs + seconds * 1000, zone),
+    }
+  }, [trace, zone])
+  return (
+    <div class="plots">
+      {panels.map((panel, index) => (
+        <Plot key={panel.key} panel={panel} frame={frame} isFirst={index === 0} isLast={index === panels.length - 1} />
+      ))}
+    </div>
+  )
+}

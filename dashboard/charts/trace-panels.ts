@@ -1,0 +1,75 @@
+/** A trace's columns put into panels of one unit each, on one time axis: seconds from the start of the splice. Pure. */
+import type { TraceView } from '../../edge/api/messages.ts'
+import { say, sayName } from '../messages.ts'
+
+export interface Panel {
+  key: string
+  title: string
+  unit: string
+  series: { label: string; values: (number | null)[] }[]
+}
+
+export interface PhaseBand {
+  label: string
+  fromS: number
+  toS: number
+}
+
+const GROUPS = [
+  { key: 'diameter', title: 'trace.diameter', isIn: (signal: string) => /diameter/.test(signal) },
+  {
+    key: 'speeds',
+    title: 'trace.speeds',
+    isIn: (signal: string) => /^(line_speed|unwind_speed|speed_setpoint)$/.test(signal),
+  },
+  { key: 'festoon', title: 'trace.festoon', isIn: (signal: string) => /^buffer_/.test(signal) },
+] as const
+
+/** What a chart is for comes first: running roll before splice setting, line before unwind. */
+const FIRST = ['roll_diameter', 'diameter', 'line_speed', 'unwind_speed', 'buffer_stored', 'buffer_position']
+const rank = (signal: string): number => {
+  const index = FIRST.indexOf(signal)
+  return index < 0 ? FIRST.length : index
+}
+
+const upperFirst = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1)
+
+export const toPanels = (trace: TraceView): Panel[] => {
+  const panels = new Map<string, Panel>()
+  const columns = [...trace.columns].sort((a, b) => rank(a.signal) - rank(b.signal))
+  for (const { signal, unit, values } of columns) {
+    // A column that never had a value draws an empty panel: left out.
+    if (!values.some((value) => value !== null)) continue
+    const group = GROUPS.find(({ isIn }) => isIn(signal))
+    // Two units never share an axis: carriage in % and stored web in m stand in panels of their own.
+    const key = `${group?.key ?? signal.replace(/_setpoint$/, '')} ${unit}`
+    const title =
+      group === undefined ? upperFirst(sayName('signal', signal.replace(/_setpoint$/, ''))) : say(group.title)
+    const panel = panels.get(key) ?? { key, title, unit, series: [] }
+    panel.series.push({ label: sayName('signal', signal), values })
+    panels.set(key, panel)
+  }
+  const place = (panel: Panel): number => {
+    const index = GROUPS.findIndex(({ key }) => panel.key.startsWith(`${key} `))
+    return index < 0 ? GROUPS.length : index
+  }
+  return [...panels.values()].sort((a, b) => place(a) - place(b))
+}
+
+export const relativeSeconds = (trace: Pick<TraceView, 'time' | 'started'>): number[] => {
+  const startedTMs = Date.parse(trace.started)
+  return trace.time.map((tMs) => (tMs - startedTMs) / 1000)
+}
+
+/** Phases as stretches of the axis; one that still lasts goes to the end of the trace. */
+export const toBands = (trace: TraceView): PhaseBand[] => {
+  const startedTMs = Date.parse(trace.started)
+  const endS = ((trace.time.at(-1) ?? startedTMs) - startedTMs) / 1000
+  return trace.phases.map(({ phase, started, seconds }) => {
+    const fromS = (Date.parse(started) - startedTMs) / 1000
+    return { label: say(`phase.${phase}`), fromS, toS: seconds === null ? endS : fromS + seconds }
+  })
+}
+
+export const transferSeconds = (trace: Pick<TraceView, 'transfer' | 'started'>): number | undefined =>
+  trace.transfer === null ? undefined : (Date.parse(trace.transfer) - Date.parse(trace.started)) / 1000

@@ -1,0 +1,152 @@
+/** How one panel of a trace is drawn: axes with units, phases as bands, start and transfer as marks, gaps where there was no value. */
+import type uPlot from 'uplot'
+import { say } from '../messages.ts'
+import { formatNumber } from '../units.ts'
+import type { Panel, PhaseBand } from './trace-panels.ts'
+
+export interface TraceFrame {
+  syncKey: string
+  seconds: number[]
+  bands: PhaseBand[]
+  transferS: number | undefined
+  /** Time of day at so many seconds from the start. */
+  clockAt: (seconds: number) => string
+}
+
+/** Where a panel stands: phases are named above the first, time stands below the last. */
+export interface PanelPlace {
+  isFirst: boolean
+  isLast: boolean
+}
+
+/** Lines differ by colour and by dash: colour is never alone. */
+const DASHES = [[], [9, 5], [2, 4]]
+/** The same dashes, as the legend draws them. */
+const BORDERS = ['solid', 'dashed', 'dotted']
+const PLOT_HEIGHT_PX = 190
+const TIME_AXIS_PX = 52
+const VALUE_AXIS_PX = 48
+const LABEL_ROW_PX = 18
+
+const colourOf = (element: HTMLElement) => {
+  const style = getComputedStyle(element)
+  return (name: string): string => style.getPropertyValue(`--${name}`).trim()
+}
+
+const drawBands =
+  (frame: TraceFrame, colour: (name: string) => string) =>
+  (plot: uPlot): void => {
+    const { ctx, bbox } = plot
+    ctx.save()
+    ctx.beginPath()
+    ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height)
+    ctx.clip()
+    frame.bands.forEach(({ fromS, toS }, index) => {
+      const left = plot.valToPos(fromS, 'x', true)
+      ctx.fillStyle = colour(index % 2 === 0 ? 'band-a' : 'band-b')
+      ctx.fillRect(left, bbox.top, plot.valToPos(toS, 'x', true) - left, bbox.height)
+    })
+    ctx.restore()
+  }
+
+const drawMarks =
+  (frame: TraceFrame, colour: (name: string) => string, isFirst: boolean) =>
+  (plot: uPlot): void => {
+    const { ctx, bbox } = plot
+    const ratio = devicePixelRatio
+    ctx.save()
+    ctx.beginPath()
+    ctx.rect(bbox.left, bbox.top - LABEL_ROW_PX * ratio, bbox.width, bbox.height + LABEL_ROW_PX * ratio)
+    ctx.clip()
+    ctx.font = `${12 * ratio}px ${getComputedStyle(document.body).fontFamily}`
+    // The axes have left their own alignment behind.
+    ctx.textAlign = 'left'
+    ctx.textBaseline = 'bottom'
+    ctx.fillStyle = colour('soft')
+    let freeFrom = bbox.left
+    for (const { label, fromS, toS } of isFirst ? frame.bands : []) {
+      const [left, right] = [plot.valToPos(fromS, 'x', true), plot.valToPos(toS, 'x', true)]
+      const width = ctx.measureText(label).width
+      // A short phase is labelled where there is room; the table of phases names them all.
+      const x = Math.max(freeFrom, (left + right) / 2 - width / 2)
+      if (x > right + 12 * ratio || x + width > bbox.left + bbox.width) continue
+      ctx.fillText(label, x, bbox.top - 3 * ratio)
+      freeFrom = x + width + 8 * ratio
+    }
+    const line = (seconds: number, dash: number[]) => {
+      const x = Math.round(plot.valToPos(seconds, 'x', true))
+      ctx.strokeStyle = colour('ink')
+      ctx.lineWidth = 1.5 * ratio
+      ctx.setLineDash(dash.map((part) => part * ratio))
+      ctx.beginPath()
+      ctx.moveTo(x, bbox.top)
+      ctx.lineTo(x, bbox.top + bbox.height)
+      ctx.stroke()
+      return x
+    }
+    const start = line(0, [2, 3])
+    ctx.textBaseline = 'top'
+    ctx.textAlign = 'right'
+    ctx.fillText(say('trace.started'), start - 4 * ratio, bbox.top + 3 * ratio)
+    ctx.textAlign = 'left'
+    if (frame.transferS !== undefined) {
+      const x = line(frame.transferS, [])
+      ctx.fillStyle = colour('ink')
+      ctx.fillText(say('trace.transfer'), x + 4 * ratio, bbox.top + 3 * ratio)
+    }
+    ctx.restore()
+  }
+
+export const plotOptions = (
+  panel: Panel,
+  frame: TraceFrame,
+  element: HTMLElement,
+  place: PanelPlace,
+): uPlot.Options => {
+  const colour = colourOf(element)
+  const axis = {
+    stroke: colour('soft'),
+    grid: { stroke: colour('line'), width: 1 },
+    ticks: { stroke: colour('line'), width: 1 },
+    font: `13px ${getComputedStyle(document.body).fontFamily}`,
+  }
+  return {
+    width: Math.max(200, element.clientWidth),
+    height: PLOT_HEIGHT_PX + (place.isLast ? TIME_AXIS_PX : 0),
+    padding: [place.isFirst ? LABEL_ROW_PX + 2 : 8, 14, place.isLast ? 0 : 6, 0],
+    cursor: { sync: { key: frame.syncKey }, drag: { x: true, y: false }, points: { size: 7 } },
+    scales: { x: { time: false } },
+    legend: { markers: { width: 2, dash: (_plot, index) => BORDERS[(index - 1) % BORDERS.length] ?? 'solid' } },
+    hooks: { drawClear: [drawBands(frame, colour)], draw: [drawMarks(frame, colour, place.isFirst)] },
+    axes: [
+      {
+        ...axis,
+        size: place.isLast ? TIME_AXIS_PX : 0,
+        space: 84,
+        values: (_plot, splits) =>
+          splits.map((s) =>
+            place.isLast
+              ? `${s > 0 ? '+' : ''}${formatNumber(s, Number.isInteger(s) ? 0 : 1)} s\n${frame.clockAt(s)}`
+              : '',
+          ),
+      },
+      { ...axis, size: VALUE_AXIS_PX, space: 34, label: panel.unit, labelSize: 20, labelFont: axis.font },
+    ],
+    series: [
+      {
+        label: say('trace.time'),
+        value: (_plot, s) =>
+          s === null || s === undefined ? say('value.unknown') : `${formatNumber(s, 1)} ${say('unit.s')}`,
+      },
+      ...panel.series.map((series, index) => ({
+        label: series.label,
+        stroke: colour(`trace-${(index % 3) + 1}`),
+        width: 2,
+        dash: DASHES[index % DASHES.length] ?? [],
+        points: { show: false },
+        spanGaps: false,
+        value: (_plot: uPlot, value: number | null) => `${formatNumber(value, 1)} ${value === null ? '' : panel.unit}`,
+      })),
+    ],
+  }
+}

@@ -1,0 +1,80 @@
+/** The list's filters. Every change goes into the address at once; there is no button to forget. */
+import { OUTCOMES } from '../../edge/columns.ts'
+import { say } from '../messages.ts'
+import { fromLocalField, toLocalField, zoneName } from '../times.ts'
+import type { Filters } from './filters.ts'
+
+export interface FilterFormProps {
+  filters: Filters
+  unwinds: readonly { unwind: string; name: string }[]
+  zone: string
+  onChange: (filters: Filters) => void
+}
+
+const TimeField = ({ name, props }: { name: 'from' | 'to'; props: FilterFormProps }) => {
+  const { filters, zone, onChange } = props
+  const tMs = Date.parse(filters[name] ?? '')
+  return (
+    <label>
+      {say(`filter.${name}`)}
+      <input
+        type="datetime-local"
+        name={name}
+        value={Number.isNaN(tMs) ? '' : toLocalField(tMs, zone)}
+        onChange={(event) => {
+          const chosen = fromLocalField(event.currentTarget.value, zone)
+          onChange({ ...filters, [name]: chosen === undefined ? undefined : new Date(chosen).toISOString() })
+        }}
+      />
+    </label>
+  )
+}
+
+export const FilterForm = (props: FilterFormProps) => {
+  const { filters, unwinds, zone, onChange } = props
+  const hasAny = Object.values(filters).some((value) => value !== undefined)
+  return (
+    <form class="filters" onSubmit={(event) => event.preventDefault()}>
+      <label>
+        {say('filter.unwind')}
+        <select
+          name="unwind"
+          value={filters.unwind ?? ''}
+          onChange={(event) => onChange({ ...filters, unwind: event.currentTarget.value || undefined })}
+        >
+          <option value="">{say('splices.all')}</option>
+          {unwinds.map(({ unwind, name }) => (
+            <option key={unwind} value={unwind}>
+              {name}
+            </option>
+          ))}
+        </select>
+      </label>
+      <label>
+        {say('filter.outcome')}
+        <select
+          name="outcome"
+          value={filters.outcome ?? ''}
+          onChange={(event) =>
+            onChange({ ...filters, outcome: OUTCOMES.find((outcome) => outcome === event.currentTarget.value) })
+          }
+        >
+          <option value="">{say('splices.all')}</option>
+          {OUTCOMES.map((outcome) => (
+            <option key={outcome} value={outcome}>
+              {say(`outcome.${outcome}`)}
+            </option>
+          ))}
+        </select>
+      </label>
+      <TimeField name="from" props={props} />
+      <TimeField name="to" props={props} />
+      {hasAny && (
+        <button type="button" onClick={() => onChange({})}>
+          {say('splices.clear')}
+        </button>
+      )}
+      <span class="filter-zone">{say('filter.zone', { zone: `${zone} (${zoneName(Date.now(), zone)})` })}</span>
+    </form>
+  )
+}

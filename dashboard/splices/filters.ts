@@ -1,0 +1,56 @@
+/** Filters of the splices list. They live in the address, so that a found list can be sent to somebody. */
+
+import type { SpliceView } from '../../edge/api/messages.ts'
+import { OUTCOMES, type Outcome } from '../../edge/columns.ts'
+
+export interface Filters {
+  unwind?: string
+  outcome?: Outcome
+  /** ISO 8601 with a zone, as the API takes it; what is no time is left to the API to refuse with a sentence. */
+  from?: string
+  to?: string
+}
+
+const NAMES = ['unwind', 'outcome', 'from', 'to'] as const
+
+export const parseFilters = (query: string): Filters => {
+  const params = new URLSearchParams(query)
+  const filters: Filters = {}
+  for (const name of ['unwind', 'from', 'to'] as const) {
+    const text = params.get(name)
+    if (text !== null && text !== '') filters[name] = text
+  }
+  const outcome = OUTCOMES.find((known) => known === params.get('outcome'))
+  if (outcome !== undefined) filters.outcome = outcome
+  return filters
+}
+
+export const toQuery = (filters: Filters): string => {
+  const params = new URLSearchParams()
+  for (const name of NAMES) {
+    const value = filters[name]
+    if (value !== undefined && value !== '') params.set(name, value)
+  }
+  return params.toString()
+}
+
+/** Whether a splice that just came belongs to the list on screen. */
+export const isWanted = (splice: SpliceView, filters: Filters): boolean => {
+  const started = Date.parse(splice.started)
+  return (
+    (filters.unwind === undefined || splice.unwind === filters.unwind) &&
+    (filters.outcome === undefined || splice.outcome === filters.outcome) &&
+    (filters.from === undefined || started >= Date.parse(filters.from)) &&
+    (filters.to === undefined || started <= Date.parse(filters.to))
+  )
+}
+
+/** The list as read, with what came live since: a revision replaces its record, newest first. */
+export const withLive = (read: readonly SpliceView[], live: Iterable<SpliceView>, filters: Filters): SpliceView[] => {
+  const byId = new Map(read.map((splice) => [splice.id, splice]))
+  for (const splice of live) {
+    if (isWanted(splice, filters)) byId.set(splice.id, splice)
+    else byId.delete(splice.id)
+  }
+  return [...byId.values()].sort((a, b) => Date.parse(b.started) - Date.parse(a.started))
+}

@@ -1,0 +1,14 @@
+/** An outcome as shape and word: grey where all went well. */
+import type { Outcome } from '../../edge/columns.ts'
+import { Icon, OUTCOME_ICON } from '../frame/icons.tsx'
+import { say } from '../messages.ts'
+
+export const OutcomeBadge = ({ outcome }: { outcome: Outcome | null }) => {
+  const name = outcome ?? 'open'
+  return (
+    <span class="outcome" data-outcome={name}>
+      <Icon name={OUTCOME_ICON[name]} />
+      {say(`outcome.${name}`)}
+    </span>
+  )
+}

@@ -1,0 +1,71 @@
+/** The list: one row a splice, units in the header. On a phone each row becomes a card (styles/splices.css). */
+import type { SpliceView } from '../../edge/api/messages.ts'
+import { Link } from '../frame/link.tsx'
+import { say } from '../messages.ts'
+import { dateAndTime } from '../times.ts'
+import { formatNumber, SPLICE_UNITS } from '../units.ts'
+import { OutcomeBadge } from './outcome-badge.tsx'
+import { causeInWords, flagsInWords } from './summary.ts'
+
+type NumberColumn = keyof typeof SPLICE_UNITS
+export const NUMBER_COLUMNS = Object.keys(SPLICE_UNITS) as NumberColumn[]
+
+export interface SpliceTableProps {
+  splices: readonly SpliceView[]
+  nameOf: (unwind: string) => string
+  zone: string
+}
+
+const Row = ({ splice, nameOf, zone }: Omit<SpliceTableProps, 'splices'> & { splice: SpliceView }) => {
+  const time = dateAndTime(Date.parse(splice.started), zone)
+  const unwind = nameOf(splice.unwind)
+  return (
+    <tr data-outcome={splice.outcome ?? 'open'}>
+      <th scope="row">
+        <Link to={{ page: 'splice', id: splice.id }} aria-label={say('splices.open', { unwind, time })}>
+          {time}
+        </Link>
+      </th>
+      <td class="cell-unwind">{unwind}</td>
+      <td class="cell-outcome">
+        <OutcomeBadge outcome={splice.outcome} />
+      </td>
+      <td class="cell-cause">{causeInWords(splice)}</td>
+      <td class="cell-flags">{flagsInWords(splice.flags)}</td>
+      {NUMBER_COLUMNS.map((column) => (
+        <td
+          key={column}
+          class="number"
+          data-label={say(`column.${column}`)}
+          data-unit={splice[column] === null ? '' : say(SPLICE_UNITS[column].unit)}
+        >
+          {formatNumber(splice[column], SPLICE_UNITS[column].decimals)}
+        </td>
+      ))}
+    </tr>
+  )
+}
+
+export const SpliceTable = ({ splices, nameOf, zone }: SpliceTableProps) => (
+  <table class="splices">
+    <thead>
+      <tr>
+        {(['started', 'unwind', 'outcome', 'cause', 'flags'] as const).map((column) => (
+          <th key={column} scope="col">
+            {say(`column.${column}`)}
+          </th>
+        ))}
+        {NUMBER_COLUMNS.map((column) => (
+          <th key={column} scope="col" class="number">
+            {say(`column.${column}`)} <span class="unit">{say(SPLICE_UNITS[column].unit)}</span>
+          </th>
+        ))}
+      </tr>
+    </thead>
+    <tbody>
+      {splices.map((splice) => (
+        <Row key={splice.id} splice={splice} nameOf={nameOf} zone={zone} />
+      ))}
+    </tbody>
+  </table>
+)

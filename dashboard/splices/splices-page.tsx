@@ -1,0 +1,70 @@
+/** All splices, newest first: what happened, and why? */
+import { useContext } from 'preact/hooks'
+import type { SpliceView } from '../../edge/api/messages.ts'
+import { NavigateContext } from '../frame/link.tsx'
+import { useLiveValue } from '../frame/live-context.ts'
+import { say } from '../messages.ts'
+import { FilterForm } from './filter-form.tsx'
+import { type Filters, parseFilters, toQuery, withLive } from './filters.ts'
+import { SpliceTable } from './splice-table.tsx'
+import { useRequest } from './use-request.ts'
+
+export const useSite = () => ({
+  zone: useLiveValue((store) => store.state.health?.time_zone ?? 'UTC'),
+  unwinds: useLiveValue((store) => store.state.unwinds),
+  isLive: useLiveValue((store) => store.freshness === 'live'),
+})
+
+const Empty = ({ filters, onClear }: { filters: Filters; onClear: () => void }) => {
+  const isFiltered = toQuery(filters) !== ''
+  return (
+    <div class="empty">
+      <p class="empty-head">{say(isFiltered ? 'splices.none_match' : 'splices.empty')}</p>
+      <p>{say(isFiltered ? 'splices.none_match.do' : 'splices.empty.do')}</p>
+      {isFiltered && (
+        <button type="button" onClick={onClear}>
+          {say('splices.clear')}
+        </button>
+      )}
+    </div>
+  )
+}
+
+export const SplicesPage = ({ query }: { query: string }) => {
+  const navigate = useContext(NavigateContext)
+  const filters = parseFilters(query)
+  const asked = toQuery(filters)
+  const { zone, unwinds, isLive } = useSite()
+  const live = useLiveValue((store) => store.state.splices)
+  // Read again when the connection is back: what came meanwhile was not sent here.
+  const { data, error, retry } = useRequest<SpliceView[]>(`api/splices${asked === '' ? '' : `?${asked}`}`, isLive)
+  const change = (next: Filters) => navigate({ page: 'splices', query: toQuery(next) }, { isReplacing: true })
+  const splices = data === undefined ? undefined : withLive(data, live.values(), filters)
+  const nameOf = (unwind: string) => unwinds.find((view) => view.unwind === unwind)?.name ?? unwind
+  return (
+    <main id="content" class="page" tabIndex={-1}>
+      <header class="page-head">
+        <h1>{say('page.splices')}</h1>
+        <p>{say('splices.question')}</p>
+        <FilterForm filters={filters} unwinds={unwinds} zone={zone} onChange={change} />
+      </header>
+      {error !== undefined && (
+        <div class="fault" role="alert">
+          <span>{say('splices.failed', { reason: error })}</span>
+          <button type="button" onClick={retry}>
+            {say('splices.retry')}
+          </button>
+        </div>
+      )}
+      {splices !== undefined && splices.length === 0 && <Empty filters={filters} onClear={() => change({})} />}
+      {splices !== undefined && splices.length > 0 && (
+        <>
+          <p class="count" aria-live="polite">
+            {splices.length === 1 ? say('splices.count_one') : say('splices.count', { count: splices.length })}
+          </p>
+          <SpliceTable splices={splices} nameOf={nameOf} zone={zone} />
+        </>
+      )}
+    </main>
+  )
+}

@@ -1,0 +1,140 @@
+import { describe, expect, it } from 'vitest'
+import { chooseAxis, marksOf } from '../../dashboard/charts/time-axis.ts'
+import { relativeSeconds, toBands, toPanels, transferSeconds } from '../../dashboard/charts/trace-panels.ts'
+import { parseRoute, routePath } from '../../dashboard/router.ts'
+import { isWanted, parseFilters, toQuery, withLive } from '../../dashboard/splices/filters.ts'
+import { sentenceFor } from '../../dashboard/splices/summary.ts'
+import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
+
+const splice = (fields: Partial<SpliceView> = {}): SpliceView => ({
+  unwind: 'label_press',
+  started: '2026-03-02T06:00:00.000Z',
+  ended: null,
+  outcome: 'good',
+  cause: null,
+  flags: '',
+  diameter: 130,
+  speed: 300,
+  stopped_seconds: 1.2,
+  web_from_buffer: 21,
+  buffer_low: 7,
+  left_on_roll: 68,
+  id: 'label_press-1772431200000',
+  phases: [],
+  transfer: null,
+  closed: true,
+  has_trace: true,
+  ...fields,
+})
+
+describe('filters', () => {
+  it('live in the address and come back from it', () => {
+    const query = 'unwind=label_press&outcome=failed&from=2026-03-02T06%3A00%3A00.000Z'
+    const filters = parseFilters(`?${query}`)
+    expect(filters).toEqual({ unwind: 'label_press', outcome: 'failed', from: '2026-03-02T06:00:00.000Z' })
+    expect(toQuery(filters)).toBe(query)
+    expect(parseFilters('?outcome=splendid&unwind=')).toEqual({})
+  })
+
+  it('hold for what comes live: a revision replaces, a verdict that no longer fits removes', () => {
+    const open = splice({ id: 'b', outcome: null, started: '2026-03-02T07:00:00.000Z' })
+    const failed = { ...open, outcome: 'failed' as const }
+    expect(withLive([splice({ id: 'a' })], [open], {}).map(({ id }) => id)).toEqual(['b', 'a'])
+    expect(withLive([open], [failed], {})).toEqual([failed])
+    expect(withLive([open], [failed], { outcome: 'good' })).toEqual([])
+    expect(isWanted(failed, { from: '2026-03-02T07:00:01Z' })).toBe(false)
+    expect(isWanted(failed, { to: '2026-03-02T07:00:00Z', unwind: 'label_press' })).toBe(true)
+  })
+})
+
+describe('one splice in a sentence', () => {
+  it.each([
+    [{}, 'Press spliced at 07:00; the new web runs and the festoon recovered.'],
+    [{ outcome: 'failed', cause: 'web_break' }, 'The splice of Press at 07:00 failed: web break.'],
+    [{ outcome: 'missed', cause: 'no_new_roll' }, 'Press missed its splice at 07:00: new roll not ready.'],
+    [{ outcome: null }, 'Press is splicing since 07:00; the verdict is open.'],
+    [
+      { flags: 'late;slow_cycle' },
+      'Press spliced at 07:00; the new web runs and the festoon recovered. Remarks: late, slow cycle.',
+    ],
+  ] as const)('%j', (fields, sentence) => {
+    expect(sentenceFor(splice(fields), 'Press', '07:00')).toBe(sentence)
+  })
+})
+
+describe('a trace', () => {
+  const started = '2026-03-02T06:00:00.000Z'
+  const t0 = Date.parse(started)
+  const trace: TraceView = {
+    id: 'x-1',
+    unwind: 'x',
+    started,
+    time: [t0 - 1000, t0, t0 + 2500],
+    columns: [
+      { signal: 'tension', unit: 'N', values: [1, 2, 3] },
+      { signal: 'unwind_speed', unit: 'm/min', values: [300, null, 0] },
+      { signal: 'buffer_position', unit: '%', values: [90, 80, 70] },
+      { signal: 'line_speed', unit: 'm/min', values: [300, 300, 300] },
+      { signal: 'buffer_stored', unit: 'm', values: [20, 18, 15] },
+      { signal: 'roll_diameter', unit: 'mm', values: [131, 130, 129] },
+      { signal: 'waiting_diameter', unit: 'mm', values: [null, null, null] },
+    ],
+    phases: [
+      { phase: 'decelerate', started, seconds: 2 },
+      { phase: 'stopped', started: '2026-03-02T06:00:02.000Z', seconds: null },
+    ],
+    transfer: '2026-03-02T06:00:02.200Z',
+  }
+
+  it('is put into panels of one unit each, diameter first; what never had a value is left out', () => {
+    expect(toPanels(trace).map(({ title, unit, series }) => [title, unit, series.map(({ label }) => label)])).toEqual([
+      ['Diameter', 'mm', ['roll']],
+      ['Speeds', 'm/min', ['line', 'unwind']],
+      ['Festoon', 'm', ['stored']],
+      ['Festoon', '%', ['carriage']],
+      ['Tension', 'N', ['tension']],
+    ])
+  })
+  it('keeps nulls as gaps and counts seconds from the start', () => {
+    expect(toPanels(trace)[1]!.series[1]!.values).toEqual([300, null, 0])
+    expect(relativeSeconds(trace)).toEqual([-1, 0, 2.5])
+    expect(transferSeconds(trace)).toBeCloseTo(2.2, 9)
+  })
+  it('draws a phase that still lasts to the end', () => {
+    expect(toBands(trace).map(({ fromS, toS }) => [fromS, toS])).toEqual([
+      [0, 2],
+      [2, 2.5],
+    ])
+  })
+})
+
+describe('addresses', () => {
+  it.each([
+    ['', { page: 'wall' }],
+    ['index.html', { page: 'wall' }],
+    ['splices', { page: 'splices', query: '?a=1' }],
+    ['splices/label_press-1', { page: 'splice', id: 'label_press-1' }],
+    ['splices/a%20b', { page: 'splice', id: 'a b' }],
+    ['splices/%E0%A4%A', { page: 'missing' }],
+    ['elsewhere', { page: 'missing' }],
+    ['splices/a/b', { page: 'missing' }],
+  ] as const)('%s', (path, route) => {
+    expect(parseRoute(path, '?a=1')).toEqual(route)
+  })
+  it('lead back', () => {
+    expect(routePath({ page: 'splice', id: 'a b/c' })).toBe('splices/a%20b%2Fc')
+    expect(routePath({ page: 'splices', query: 'outcome=failed' })).toBe('splices?outcome=failed')
+  })
+})
+
+describe('the common time axis', () => {
+  it('takes the least range that holds every splice, and does not flap', () => {
+    const five = chooseAxis([250, 30])
+    expect(five.rangeS).toBe(300)
+    expect(marksOf(five)).toEqual([60, 120, 180, 240])
+    expect(chooseAxis([310], five).rangeS).toBe(600)
+    expect(chooseAxis([119], five)).toBe(five)
+    expect(chooseAxis([90], five).rangeS).toBe(120)
+    expect(chooseAxis([999_999]).rangeS).toBe(7200)
+  })
+})
