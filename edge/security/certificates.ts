@@ -82,15 +82,23 @@ export class CertificateStore {
    * Whether a person (or an authority that a person trusts) vouches for a server. Reads the folder anew, as files may have
    * been moved since.
    *
+   * A certificate that a person trusts by itself is that server's, whatever name it was made for (PLCs often carry none that
+   * fits); where only an authority vouches for it, it has to be made for the host that was called.
+   *
    * @param chain DER, the server's own certificate first
+   * @param host name or address that was called
    */
-  async refusalOf(chain: Buffer): Promise<Refusal | undefined> {
+  async refusalOf(chain: Buffer, host: string): Promise<Refusal | undefined> {
     await this.manager.reloadCertificates()
     const status = await this.manager.verifyCertificate(chain, {
       acceptCertificateWithValidIssuerChain: true,
     })
-    if (status === 'Good') return undefined
-    return { status, rejectedFile: await this.#putAside(chain) }
+    if (status !== 'Good') return { status, rejectedFile: await this.#putAside(chain) }
+    const leaf = new X509Certificate(chain)
+    if (leaf.checkHost(host) !== undefined || leaf.checkIP(host) !== undefined) return undefined
+    const rejectedFile = await this.#putAside(chain)
+    // Nothing is put aside of what a person trusts by itself.
+    return rejectedFile === undefined ? undefined : { status: 'BadCertificateHostNameInvalid', rejectedFile }
   }
 
   /** The file in `rejected/` with this certificate; it is written where it isn't there yet. Undefined where it is trusted already. */

@@ -56,6 +56,8 @@ class MqttSource implements Source {
   #hasConnected = false
   /** The publisher's will said that it is gone. */
   #isPublisherGone = false
+  /** When it said so last. */
+  #publisherGoneTMs = Number.NEGATIVE_INFINITY
   #version: MqttVersion = 5
   #interrupt: () => void = () => undefined
   readonly #timers = new Set<NodeJS.Timeout>()
@@ -74,10 +76,7 @@ class MqttSource implements Source {
       tags: this.#tags,
       offsetMs: () => this.#offset.offsetMs,
     })
-    this.#tags.onTrouble((entry) => {
-      ports.log.warn(entry.trouble ?? '')
-      this.#status.tell()
-    })
+    this.#tags.onTrouble((entry) => this.#status.tagTrouble(entry))
     this.#watchdog = new Watchdog(ports.clock, config.keepAliveS, () => this.#onSilent())
     this.#topics = topicsOf(this.#tags)
   }
@@ -244,6 +243,8 @@ class MqttSource implements Source {
     const nowMs = this.#ports.clock.nowMs()
     this.#isLost = true
     this.#tags.loseAll(nowMs)
+    // A refusal says more than silence does.
+    if (this.#status.state === 'refused') return
     this.#status.set(
       'lost',
       `The broker ${this.name} (${this.#config.url}) has given no sign of life for ${(1.5 * this.#config.keepAliveS).toFixed(1)} s: check it and the network. It is tried again and again.`,
@@ -274,7 +275,9 @@ class MqttSource implements Source {
       }
       const isTimed = found.stampMs !== undefined && this.#config.time === 'source'
       if (isTimed && isRepeated(tag.seen, `${found.stampMs} ${found.value}`)) continue
-      const tMs = isTimed ? this.#offset.pipelineTMs(found.stampMs as number, nowMs) : nowMs
+      const ownTMs = isTimed ? this.#offset.pipelineTMs(found.stampMs as number, nowMs) : nowMs
+      // A publisher that is back at once may stamp its first word a little before its own loss.
+      const tMs = tag.entry.isLost && ownTMs <= this.#publisherGoneTMs && !packet.retain ? nowMs : ownTMs
       this.#tags.deliver(tag.entry, found.value, 'good', tMs, nowMs)
     }
   }
@@ -287,6 +290,7 @@ class MqttSource implements Source {
       return
     }
     // The publisher will say anew what holds; what it said before is over.
+    this.#publisherGoneTMs = nowMs
     this.#tags.loseAll(nowMs)
     for (const entry of this.#tags.entries) entry.last = undefined
     this.#status.set(

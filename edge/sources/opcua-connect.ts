@@ -194,7 +194,7 @@ async function judgeCertificate(
       `The server ${config.name} (${config.endpoint}) shows no certificate: give it one, or choose another security there.`,
     )
   }
-  const refusal = await store.refusalOf(chain)
+  const refusal = await store.refusalOf(chain, hostOf(config.endpoint))
   if (refusal !== undefined) {
     const trusted = refusal.rejectedFile === undefined ? undefined : store.trustedFileFor(refusal.rejectedFile)
     throw certificateTrouble(peer, refusal, trusted, store.folder)
@@ -206,6 +206,12 @@ async function judgeCertificate(
       `The certificate of ${config.name} is made out to ${uri}, the server calls itself ${endpoint.server.applicationUri}; it is accepted, as its certificate was trusted.`,
     )
   }
+}
+
+/** `opc.tcp://[::1]:4840/path` → `::1`. */
+const hostOf = (endpoint: string): string => {
+  const match = /^opc\.tcp:\/\/(?:\[([^\]]+)\]|([^/:]+))/.exec(endpoint)
+  return match?.[1] ?? match?.[2] ?? ''
 }
 
 async function identityOf(

@@ -69,10 +69,7 @@ class OpcUaSource implements Source {
       tags: this.#tags,
       offsetMs: () => this.#offset.offsetMs,
     })
-    this.#tags.onTrouble((entry) => {
-      ports.log.warn(entry.trouble ?? '')
-      this.#status.tell()
-    })
+    this.#tags.onTrouble((entry) => this.#status.tagTrouble(entry))
     this.#watchdog = new Watchdog(ports.clock, config.keepAliveS, () => this.#onSilent())
     this.#nodes = nodesOf(this.#tags)
   }
@@ -257,6 +254,8 @@ class OpcUaSource implements Source {
     const nowMs = this.#ports.clock.nowMs()
     this.#lostSinceMs = nowMs
     this.#tags.loseAll(nowMs)
+    // A refusal says more than silence does.
+    if (this.#status.state === 'refused') return
     this.#status.set(
       'lost',
       `${this.name} (${this.#config.endpoint}) has given no sign of life for ${(1.5 * this.#config.keepAliveS).toFixed(1)} s: check the PLC and the network. It is tried again and again.`,

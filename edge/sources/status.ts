@@ -2,7 +2,9 @@
 import type { Clock } from '../clock.ts'
 import type { SourceLog } from './ports.ts'
 import type { SourceHealth, SourceListener, SourceState } from './source.ts'
-import type { TagBook } from './tag-book.ts'
+import type { TagBook, TagEntry } from './tag-book.ts'
+
+const TELL_TAG_AGAIN_MS = 60_000
 
 export class SourceStatus {
   state: SourceState = 'stopped'
@@ -15,6 +17,7 @@ export class SourceStatus {
   readonly #log: SourceLog
   readonly #tags: TagBook
   readonly #offsetMs: () => number | undefined
+  readonly #troubleToldMs = new Map<TagEntry, number>()
 
   constructor(parts: {
     name: string
@@ -45,11 +48,20 @@ export class SourceStatus {
     const line = `Source ${this.#name} is ${state}${trouble === undefined ? '.' : `: ${trouble}`}`
     if (state === 'lost' || state === 'refused' || trouble !== undefined) this.#log.warn(line)
     else this.#log.info(line)
-    this.tell()
+    this.#tell()
   }
 
-  /** The tags' health changed in a way worth showing. */
-  tell(): void {
+  /** A tag came into trouble. One that comes and goes is told once a minute. */
+  tagTrouble(entry: TagEntry): void {
+    const nowMs = this.#clock.nowMs()
+    const toldMs = this.#troubleToldMs.get(entry)
+    if (toldMs !== undefined && Math.abs(nowMs - toldMs) < TELL_TAG_AGAIN_MS) return
+    this.#troubleToldMs.set(entry, nowMs)
+    this.#log.warn(entry.trouble ?? `${entry.address} is in trouble.`)
+    this.#tell()
+  }
+
+  #tell(): void {
     this.listener?.state(this.#name, this.health())
   }
 
