@@ -24,9 +24,12 @@ import type { WatchInput } from './outcome/watch.ts'
 import { alarmFacts, type FactMemory, newFactMemory } from './pipeline-facts.ts'
 import { forecastRow, unwindView } from './pipeline-view.ts'
 import type { Sample } from './sample.ts'
-import type { Held } from './signals/held.ts'
+import type { SignalName } from './signals/catalogue.ts'
+import { contractSignal, contractValue } from './signals/contract-units.ts'
+import type { Accepted, Held } from './signals/held.ts'
 import { type RollData, readNow, rollDataOf, type SignalsNow, storedWebM } from './signals/now.ts'
 import { UnwindSignals } from './signals/unwind-signals.ts'
+import { readValue } from './signals/value.ts'
 
 /** The pipeline's fixed step and how often forecast and alarms are assessed, ms. */
 export const STEP_MS = 100
@@ -38,6 +41,8 @@ export interface PipelineOptions {
   staleAfterS: (source: string) => number
   materials: Readonly<Record<string, MaterialConfig>>
   messages: Messages
+  /** Called with every value in the contract's unit, or null where a value ended: for history and traces. */
+  onSignal?: ((unwind: string, signal: string, tMs: number, value: number | null) => void) | undefined
 }
 
 export interface PipelineResults {
@@ -55,6 +60,7 @@ export class UnwindPipeline {
   readonly #open: OpenCycles
   readonly #alarms: AlarmBoard<AlarmFacts>
   readonly #materials: PipelineOptions['materials']
+  readonly #onSignal: PipelineOptions['onSignal']
   #learned: LearnedSplicer = learnedNothing()
   #storedM: number | undefined
   #rollData: RollData
@@ -68,6 +74,7 @@ export class UnwindPipeline {
   constructor(config: UnwindConfig, options: PipelineOptions) {
     this.config = config
     this.#materials = options.materials
+    this.#onSignal = options.onSignal
     this.#signals = new UnwindSignals(config, options.staleAfterS)
     this.#cycle = new CycleWatch(config.splicer, config.buffer)
     this.#open = new OpenCycles(config.id)
@@ -94,9 +101,24 @@ export class UnwindPipeline {
   accept(sample: Sample): void {
     if (sample.source === OPERATOR_SOURCE && this.#acknowledge(sample)) return
     this.#signals.accept(sample, (held, accepted) => {
+      if (this.#onSignal !== undefined) this.#keep(held, accepted, sample)
       if (accepted === 'value') this.#take(held, sample.tMs)
       else if (accepted === 'ended' && held.config.signal === 'line_speed') this.#web.lose(sample.tMs)
     })
+  }
+
+  /** Late samples are history too; of several spindles' tags the running one's is. */
+  #keep(held: Held, accepted: Accepted, sample: Sample): void {
+    if (accepted === 'ignored') return
+    const { signal, spindle } = held.config
+    if (spindle !== undefined && this.#signals.running(signal as SignalName, sample.tMs) !== held) return
+    if (sample.quality === 'bad') {
+      this.#onSignal?.(this.config.id, contractSignal(signal), sample.tMs, null)
+      return
+    }
+    const value = accepted === 'late' ? readValue(held.config, sample.value ?? '') : held.value
+    const kept = value === undefined ? undefined : contractValue(held.config, value, this.config.buffer)
+    if (kept !== undefined) this.#onSignal?.(this.config.id, kept.signal, sample.tMs, kept.value)
   }
 
   #acknowledge(sample: Sample): boolean {

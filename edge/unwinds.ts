@@ -20,6 +20,8 @@ export interface UnwindsListener {
   alarm(row: AlarmRow): void
   /** An alarm's record changed: for the history. */
   alarmView?(view: AlarmView): void
+  /** Every value in the contract's unit, null where a value ended: for the history and traces. */
+  signal?(unwind: string, signal: string, tMs: number, value: number | null): void
   /** A pipeline failed and was restored: for the log. */
   fault?(unwind: string, reason: string): void
 }
@@ -44,6 +46,7 @@ export class Unwinds {
       staleAfterS: (source) => config.sources[source]?.staleAfterS ?? STALE_AFTER_S,
       materials: config.materials,
       messages,
+      onSignal: listener.signal?.bind(listener),
     }
     this.#entries = config.unwinds.map((unwind) => this.#entry(unwind))
     this.#index()

@@ -21,7 +21,7 @@ export class WebLength {
   #lostAtMs: number | undefined
   #lostMps = 0
 
-  /** A report of the line speed at its own time. Reports older than the present are ignored. @returns the web's uncertainty from a gap that ends here, m. */
+  /** A report of the line speed at its own time. @returns the web's uncertainty from a gap that ends here, m. */
   report(speedMps: number, tMs: number): number {
     let gapSdM = 0
     if (this.#lostAtMs !== undefined) {
@@ -31,11 +31,14 @@ export class WebLength {
       this.#lostAtMs = undefined
       this.#tMs = tMs
     }
-    this.advance(tMs)
-    if (this.#tMs === undefined || tMs >= this.#tMs) {
+    if (this.#tMs !== undefined && tMs < this.#tMs) {
+      // Live, a report comes a little after its own time: what was assumed since then is made good.
+      this.#lengthM += ((speedMps - (this.#speedMps ?? speedMps)) * (this.#tMs - tMs)) / 1000
+    } else {
+      this.advance(tMs)
       this.#tMs = tMs
-      this.#speedMps = speedMps
     }
+    this.#speedMps = speedMps
     return gapSdM
   }
 

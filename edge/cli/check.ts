@@ -1,0 +1,79 @@
+/** The verb `check`: is the config right, and what does each source, tag or recording say to it? */
+import { systemClock } from '../clock.ts'
+import type { Config } from '../config/config.ts'
+import { loadConfigFile } from '../config/load.ts'
+import { keyOfTag, usesOfTags } from '../config/tags.ts'
+import { probeSources, type SourceProbe } from '../probe.ts'
+import { checkRecording } from './check-recording.ts'
+import { Progress } from './progress.ts'
+import { sourcePorts } from './source-ports.ts'
+import { table } from './table.ts'
+
+export interface CheckOptions {
+  config: string
+  data: string
+  recording?: string
+  offline?: boolean
+  timeout: number
+}
+
+export async function check(options: CheckOptions): Promise<void> {
+  const { config, warnings } = loadConfigFile(options.config)
+  const unwinds = config.unwinds.length
+  console.log(
+    `${options.config} is a valid config: ${config.site.name}, ${plural(Object.keys(config.sources).length, 'source')}, ${plural(unwinds, 'unwind')}.`,
+  )
+  for (const warning of warnings) console.log(`Note: ${warning}`)
+  if (options.recording !== undefined) {
+    await checkRecording(config, options.config, options.recording)
+    return
+  }
+  if (options.offline === true) return
+  await probe(config, options)
+}
+
+async function probe(config: Config, options: CheckOptions): Promise<void> {
+  const progress = new Progress()
+  const probes = await probeSources(config, {
+    timeoutMs: options.timeout * 1000,
+    ports: await sourcePorts(options.data, 'check'),
+    onProgress: (answered, all) => progress.show(`${answered} of ${all} tags answered`, systemClock.nowMs()),
+  })
+  progress.done()
+  const uses = usesOfTags(config)
+  for (const source of probes) report(source, uses)
+  const silent = probes.flatMap(({ tags }) => tags).filter(({ trouble }) => trouble !== undefined).length
+  const away = probes.filter(({ isReachable }) => !isReachable).length
+  if (silent + away > 0) {
+    console.log(`\n${plural(away, 'source')} not reached, ${plural(silent, 'tag')} in trouble: see above.`)
+    process.exitCode = 1
+  } else console.log('\nEvery tag answered. Hold the values against what the machine shows before you trust them.')
+}
+
+function report(source: SourceProbe, uses: ReturnType<typeof usesOfTags>): void {
+  const offset = source.clockOffsetMs ?? 0
+  const clock = Math.abs(offset) < 1000 ? '' : `, its clock is ${describeOffset(offset)}`
+  console.log(`\n${source.name}: ${source.isReachable ? `connected${clock}` : 'not reached'}`)
+  if (source.trouble !== undefined) console.log(`  ${source.trouble}`)
+  const rows = source.tags.map((tag) => [
+    (uses.get(keyOfTag(tag.tag)) ?? []).map(({ unwind, signal }) => `${unwind}.${signal.signal}`).join(', '),
+    tag.tag.valuePath === undefined ? tag.tag.address : `${tag.tag.address}#${tag.tag.valuePath}`,
+    tag.value ?? '',
+    (uses.get(keyOfTag(tag.tag)) ?? [])[0]?.signal.unit ?? '',
+    tag.quality ?? 'no answer',
+    tag.trouble ?? '',
+  ])
+  if (rows.length > 0) {
+    console.log(
+      table(['signal', 'address', 'value', 'unit', 'quality', 'trouble'], rows, process.stdout.isTTY === true),
+    )
+  }
+}
+
+function describeOffset(offsetMs: number): string {
+  const seconds = Math.abs(offsetMs) / 1000
+  const text = seconds < 120 ? `${seconds.toFixed(0)} s` : `${(seconds / 60).toFixed(0)} min`
+  return `${text} ${offsetMs > 0 ? 'ahead' : 'behind'} (allowed for)`
+}
+
+const plural = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`

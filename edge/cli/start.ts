@@ -1,0 +1,75 @@
+/** The verb `start`: the monitor, on a configured plant or on the built-in demo. */
+import { unwatchFile, watchFile } from 'node:fs'
+import packageJson from '../../package.json' with { type: 'json' }
+import { systemClock } from '../clock.ts'
+import type { Config } from '../config/config.ts'
+import { loadConfigFile } from '../config/load.ts'
+import { type Daemon, startDaemon } from '../daemon.ts'
+import { LastwrapError } from '../errors.ts'
+import { createLog, type Log } from '../log.ts'
+
+export interface StartOptions {
+  config?: string
+  data: string
+  port?: number
+}
+
+/** A config is looked at this often for a change, ms. */
+const LOOK_EVERY_MS = 2000
+
+export async function start(options: StartOptions): Promise<void> {
+  const log = createLog()
+  const demo = options.config === undefined || options.config === '' ? await startDemo(options.data, log) : undefined
+  const configFile = demo?.configFile ?? options.config!
+  let daemon: Daemon | undefined
+  try {
+    daemon = await startDaemon({
+      config: read(configFile, options, log),
+      dataDir: options.data,
+      clock: systemClock,
+      log,
+      version: packageJson.version,
+      isDemo: demo !== undefined,
+    })
+  } catch (thrown) {
+    await demo?.stop()
+    throw thrown
+  }
+  if (demo !== undefined)
+    console.log('Invented plant: nothing here is a real machine. Watch your own with --config FILE.')
+  console.log(`Dashboard: ${daemon.url}`)
+  const running = daemon
+  watchFile(configFile, { interval: LOOK_EVERY_MS }, () => void reload(running, configFile, options, log))
+  process.on('SIGHUP', () => void reload(running, configFile, options, log))
+  await untilStopped()
+  unwatchFile(configFile)
+  await running.stop()
+  await demo?.stop()
+}
+
+async function startDemo(dataDir: string, log: Log): Promise<{ configFile: string; stop(): Promise<void> }> {
+  const { prepareDemo } = await import('../demo/prepare.ts')
+  return prepareDemo({ dataDir, onLog: (line) => log.debug({}, `demo plant: ${line}`) })
+}
+
+function read(file: string, options: StartOptions, log: Log): Config {
+  const { config, warnings } = loadConfigFile(file)
+  for (const warning of warnings) log.warn({}, warning)
+  return options.port === undefined ? config : { ...config, web: { ...config.web, port: options.port } }
+}
+
+/** A config with faults changes nothing: the monitor runs on with the last good one and says what is wrong. */
+async function reload(daemon: Daemon, file: string, options: StartOptions, log: Log): Promise<void> {
+  try {
+    await daemon.apply(read(file, options, log))
+  } catch (thrown) {
+    const faults = thrown instanceof LastwrapError && thrown.faults.length > 0 ? thrown.faults : [String(thrown)]
+    log.error({}, `the changed config was not applied, the last good one runs on: ${faults.join(' ')}`)
+  }
+}
+
+function untilStopped(): Promise<void> {
+  return new Promise((resolve) => {
+    for (const signal of ['SIGTERM', 'SIGINT'] as const) process.once(signal, () => resolve())
+  })
+}

@@ -1,0 +1,101 @@
+/**
+ * The daemon as the API sees it: what is known now, what is kept, and what a person may do.
+ */
+import type {
+  AlarmFilter,
+  AlarmView,
+  Command,
+  DaemonPort,
+  HealthView,
+  SpliceFilter,
+  SpliceView,
+  StreamEvents,
+  TraceView,
+  UnwindView,
+} from './api/messages.ts'
+import type { HistoryStore } from './history/store.ts'
+import { traceView } from './history/trace-view.ts'
+import { contractUnit } from './signals/contract-units.ts'
+
+type Listener = <K extends keyof StreamEvents>(event: K, data: StreamEvents[K]) => void
+
+/** Alarms that stand: far fewer than this by design. */
+const MOST_STANDING = 500
+
+export interface DaemonParts {
+  store: HistoryStore
+  health: () => HealthView
+  views: () => UnwindView[]
+  siteAlarms: () => AlarmView[]
+  enter: (command: Command) => void
+}
+
+export class LivePort implements DaemonPort {
+  readonly #parts: DaemonParts
+  readonly #listeners = new Set<Listener>()
+
+  constructor(parts: DaemonParts) {
+    this.#parts = parts
+  }
+
+  health(): HealthView {
+    return this.#parts.health()
+  }
+
+  unwinds(): UnwindView[] {
+    return this.#parts.views()
+  }
+
+  splices(filter: SpliceFilter): SpliceView[] {
+    return this.#parts.store.splices(filter)
+  }
+
+  splice(id: string): SpliceView | undefined {
+    return this.#parts.store.splice(id)
+  }
+
+  trace(id: string): TraceView | undefined {
+    const { store } = this.#parts
+    const splice = store.splice(id)
+    if (splice === undefined) return undefined
+    const points = store.tracePoints(id)
+    return points.length === 0 ? undefined : traceView(splice, points, contractUnit)
+  }
+
+  alarms(filter: AlarmFilter): AlarmView[] {
+    if (filter.standing !== true) return this.#parts.store.alarms(filter)
+    return this.#standing()
+      .filter(({ unwind }) => filter.unwind === undefined || unwind === filter.unwind)
+      .slice(0, Math.min(filter.limit, MOST_STANDING))
+  }
+
+  #standing(): AlarmView[] {
+    return [...this.#parts.siteAlarms(), ...this.#parts.views().flatMap(({ alarms }) => alarms)]
+  }
+
+  command(command: Command): string | undefined {
+    if (command.kind === 'ready') {
+      const view = this.#parts.views().find(({ unwind }) => unwind === command.unwind)
+      if (view === undefined) return `There is no unwind ${command.unwind}.`
+      if (!view.ready_by_hand) {
+        return `The PLC says itself whether the new roll of ${view.name} is ready: prepare it at the splicer.`
+      }
+    } else {
+      const stands = this.#standing().some(
+        ({ unwind, alarm, state }) => unwind === command.unwind && alarm === command.alarm && state !== 'normal',
+      )
+      if (!stands) return 'This alarm does not stand any more.'
+    }
+    this.#parts.enter(command)
+    return undefined
+  }
+
+  subscribe(listener: Listener): () => void {
+    this.#listeners.add(listener)
+    return () => this.#listeners.delete(listener)
+  }
+
+  publish<K extends keyof StreamEvents>(event: K, data: StreamEvents[K]): void {
+    for (const listener of this.#listeners) listener(event, data)
+  }
+}

@@ -1,0 +1,308 @@
+/**
+ * Composition root: builds everything from a frozen config, starts it in order, stops it in reverse.
+ *
+ * sources → unwinds (one pipeline each) → history and database → api
+ */
+import { mkdir } from 'node:fs/promises'
+import { join } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import { type AlarmBoardSnapshot, createAlarmBoard } from './alarms/board.ts'
+import { SITE_ALARMS, type SiteFacts } from './alarms/catalogue.ts'
+import { listen } from './api/listen.ts'
+import type { Command, HealthView, SpliceView } from './api/messages.ts'
+import { buildServer } from './api/server.ts'
+import type { Clock } from './clock.ts'
+import type { AlarmRow } from './columns.ts'
+import { diffConfig } from './config/apply.ts'
+import type { Config, DatabaseConfig } from './config/config.ts'
+import { LivePort } from './daemon-port.ts'
+import { LastwrapError, reasonOf } from './errors.ts'
+import { healthView } from './health.ts'
+import { History } from './history/history.ts'
+import { openStore } from './history/sqlite-store.ts'
+import type { HistoryStore } from './history/store.ts'
+import type { OpenTrace } from './history/trace-recorder.ts'
+import { LiveSources } from './live-sources.ts'
+import type { Log } from './log.ts'
+import { createMessages } from './messages/message.ts'
+import { DatabaseOutput } from './outputs/database-output.ts'
+import { ASSESS_MS, STEP_MS } from './pipeline.ts'
+import type { Sample } from './sample.ts'
+import { instanceId } from './security/instance-id.ts'
+import { passwordHashFrom } from './security/password.ts'
+import { readSecret } from './security/secrets.ts'
+import { OperatorSource } from './sources/operator.ts'
+import { Unwinds } from './unwinds.ts'
+
+export interface DaemonOptions {
+  config: Config
+  dataDir: string
+  clock: Clock
+  log: Log
+  version: string
+  isDemo: boolean
+}
+
+export interface Daemon {
+  /** Address of the dashboard. */
+  readonly url: string
+  /** Applies a changed config to what it changes; says what needs a restart. */
+  apply(config: Config): Promise<void>
+  stop(): Promise<void>
+}
+
+/** Dashboards are built beside the code by `npm ci`. */
+const DASHBOARD = fileURLToPath(new URL('../dashboard/dist', import.meta.url))
+const SNAPSHOT_EVERY_MS = 5000
+const HEALTH_EVERY_MS = 5000
+const PRUNE_EVERY_MS = 3_600_000
+/** A process that slept catches up so many steps; what lies before is a gap. */
+const MOST_CATCH_UP = 50
+
+export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
+  const daemon = new RunningDaemon(options)
+  try {
+    await daemon.start()
+    return daemon
+  } catch (thrown) {
+    await daemon.stop()
+    throw thrown
+  }
+}
+
+class RunningDaemon implements Daemon {
+  url = ''
+  #config: Config
+  readonly #options: DaemonOptions
+  /** What was started, newest last: stopped in reverse. */
+  readonly #stops: (() => void | Promise<void>)[] = []
+  readonly #siteAlarms
+  #store!: HistoryStore
+  #database: DatabaseOutput | undefined
+  #history!: History
+  #unwinds!: Unwinds
+  #sources!: LiveSources
+  #operator!: OperatorSource
+  #port!: LivePort
+  #lastStepMs = 0
+  #startedMs = 0
+
+  constructor(options: DaemonOptions) {
+    this.#options = options
+    this.#config = options.config
+    this.#siteAlarms = createAlarmBoard<SiteFacts>({
+      unwind: '',
+      definitions: SITE_ALARMS,
+      messages: createMessages(options.config.site.language),
+      onChange: (view) => this.#history.alarmView(view),
+    })
+  }
+
+  async start(): Promise<void> {
+    const { clock, dataDir, log } = this.#options
+    this.#startedMs = clock.nowMs()
+    await mkdir(dataDir, { recursive: true, mode: 0o700 }).catch((thrown: unknown) => {
+      throw new LastwrapError(
+        'wrong_input',
+        `The data folder ${dataDir} can't be made (${reasonOf(thrown)}): name one that can be written with --data.`,
+      )
+    })
+    await this.#openHistory(dataDir)
+    this.#unwinds = new Unwinds(this.#config, createMessages(this.#config.site.language), {
+      splice: (splice) => this.#splice(splice),
+      alarm: (row) => this.#alarm(row),
+      alarmView: (view) => this.#history.alarmView(view),
+      signal: (unwind, signal, tMs, value) => this.#history.signal(unwind, signal, tMs, value),
+      fault: (unwind, reason) =>
+        log.error({ unwind }, `the calculation of ${unwind} failed and was restarted: ${reason}`),
+    })
+    this.#recall()
+    await this.#serve()
+    await this.#connect(dataDir)
+    this.#stops.push(clock.every(STEP_MS, () => this.#tick()))
+  }
+
+  async #openHistory(dataDir: string): Promise<void> {
+    const { clock, log } = this.#options
+    const { history, database, site } = this.#config
+    this.#store = openStore(join(dataDir, 'history.sqlite'), { clock, keep: history })
+    this.#stops.push(() => this.#store.close())
+    for (const notice of this.#store.notices()) log.warn({}, notice)
+    this.#stops.push(clock.every(PRUNE_EVERY_MS, () => this.#store.prune(clock.nowMs())))
+    if (database !== undefined) {
+      const secrets = await databaseSecrets(database)
+      const output = new DatabaseOutput({ site: site.name, config: database, secrets, store: this.#store, clock })
+      this.#database = output
+      output.start()
+      this.#stops.push(() => output.stop())
+    }
+    this.#history = new History(this.#store, this.#database)
+  }
+
+  /** What was known before the last stop: within a second or two a restarted monitor knows it again. */
+  #recall(): void {
+    for (const id of this.#unwinds.ids) {
+      const kept = this.#store.snapshot(`unwind:${id}`)
+      if (kept !== undefined) this.#unwinds.restore(id, kept.data)
+    }
+    const site = this.#store.snapshot('site')
+    if (site !== undefined) this.#siteAlarms.restore(site.data as AlarmBoardSnapshot)
+    const traces = this.#store.snapshot('traces')
+    if (traces !== undefined) this.#history.restore(traces.data as { unwind: string; traces: OpenTrace[] }[])
+    this.#stops.push(() => this.#remember())
+  }
+
+  #remember(): void {
+    const tMs = this.#options.clock.nowMs()
+    for (const { unwind, data } of this.#unwinds.snapshots()) this.#store.putSnapshot(`unwind:${unwind}`, tMs, data)
+    this.#store.putSnapshot('site', tMs, this.#siteAlarms.snapshot())
+    this.#store.putSnapshot('traces', tMs, this.#history.snapshot())
+    this.#history.settle()
+  }
+
+  async #serve(): Promise<void> {
+    const { clock, log, version } = this.#options
+    const { web } = this.#config
+    this.#port = new LivePort({
+      store: this.#store,
+      health: () => this.#health(),
+      views: () => this.#unwinds.views(this.#lastStepMs === 0 ? clock.nowMs() : this.#lastStepMs),
+      siteAlarms: () => this.#siteAlarms.standing(),
+      enter: (command) => this.#enter(command),
+    })
+    const passwordHash = web.password === undefined ? undefined : await passwordHashFrom(await readSecret(web.password))
+    const app = await buildServer({
+      daemon: this.#port,
+      web,
+      passwordHash,
+      dashboardDir: DASHBOARD,
+      clock,
+      log,
+      version,
+    })
+    this.#stops.push(() => app.close())
+    this.url = await listen(app, web)
+  }
+
+  async #connect(dataDir: string): Promise<void> {
+    const { clock, log } = this.#options
+    const listener = {
+      sample: (sample: Sample) => this.#unwinds.accept(sample),
+      alive: (source: string, tMs: number) => this.#unwinds.alive(source, tMs),
+      // The source logs its changes itself.
+      state: () => this.#port.publish('health', this.#health()),
+    }
+    this.#operator = new OperatorSource(clock)
+    await this.#operator.start(listener)
+    this.#stops.push(() => this.#operator.stop())
+    this.#sources = new LiveSources(
+      {
+        clock,
+        certificatesDir: join(dataDir, 'certificates', 'opcua'),
+        readSecret,
+        instanceId: await instanceId(dataDir),
+        log: {
+          debug: (message) => log.debug({}, message),
+          info: (message) => log.info({}, message),
+          warn: (message) => log.warn({}, message),
+        },
+      },
+      listener,
+    )
+    // Registered before they start: a stop in between still closes the sessions that are open.
+    this.#stops.push(() => this.#sources.stop())
+    await this.#sources.start(this.#config)
+  }
+
+  #tick(): void {
+    const nowMs = Math.floor(this.#options.clock.nowMs() / STEP_MS) * STEP_MS
+    const from = Math.max(this.#lastStepMs + STEP_MS, nowMs - MOST_CATCH_UP * STEP_MS)
+    for (let tMs = from; tMs <= nowMs; tMs += STEP_MS) this.#step(tMs)
+  }
+
+  #step(tMs: number): void {
+    this.#lastStepMs = tMs
+    this.#unwinds.step(tMs)
+    if (tMs % ASSESS_MS === 0) {
+      this.#history.settle()
+      this.#port.publish('unwinds', { time: new Date(tMs).toISOString(), unwinds: this.#unwinds.views(tMs) })
+    }
+    if (tMs % 1000 === 0) {
+      this.#history.forecasts(this.#unwinds.forecasts(tMs), tMs)
+      for (const row of this.#siteAlarms.evaluate({ tMs, storeTrouble: this.#store.trouble() })) this.#alarm(row)
+    }
+    if (tMs % SNAPSHOT_EVERY_MS === 0) this.#remember()
+    if (tMs % HEALTH_EVERY_MS === 0) this.#port.publish('health', this.#health())
+  }
+
+  /** Kept durably first, told afterwards. */
+  #splice(splice: SpliceView): void {
+    this.#history.splice(splice)
+    const verdict = splice.outcome === null ? 'recognised' : `${splice.outcome} ${splice.cause ?? ''}`.trim()
+    this.#options.log.info({ splice: splice.id }, `splice ${splice.id} ${verdict}`)
+    this.#port.publish('splice', this.#store.splice(splice.id) ?? splice)
+  }
+
+  #alarm(row: AlarmRow): void {
+    this.#history.alarm(row)
+    this.#port.publish('alarm', row)
+  }
+
+  #enter(command: Command): void {
+    const { kind, unwind, person } = command
+    if (kind === 'ready') {
+      this.#operator.ready(unwind, command.ready, person)
+    } else if (unwind === '') {
+      const rows = this.#siteAlarms.acknowledge(command.alarm, person, command.comment, this.#options.clock.nowMs())
+      for (const row of rows) this.#alarm(row)
+    } else this.#operator.acknowledge(unwind, command.alarm, person, command.comment)
+  }
+
+  #health(): HealthView {
+    const { clock, version, isDemo } = this.#options
+    return healthView({
+      config: this.#config,
+      nowMs: clock.nowMs(),
+      startedMs: this.#startedMs,
+      version,
+      isDemo,
+      sources: this.#sources?.health() ?? [],
+      storeTrouble: this.#store.trouble(),
+      database: this.#database?.health(),
+    })
+  }
+
+  async apply(config: Config): Promise<void> {
+    const { log } = this.#options
+    const diff = diffConfig(this.#config, config)
+    this.#config = config
+    if (diff.isEmpty) return
+    this.#unwinds.apply(config, diff.unwinds.changed)
+    await this.#sources.apply(config, diff.sources)
+    const { sources, unwinds } = diff
+    const list = (changes: { added: string[]; removed: string[]; changed: string[] }): string =>
+      [...changes.added, ...changes.changed, ...changes.removed].join(', ') || 'none'
+    log.info({}, `config applied: sources ${list(sources)}; unwinds ${list(unwinds)}`)
+    if (diff.restart.length > 0) {
+      log.warn({}, `the changed sections ${diff.restart.join(', ')} take effect when the monitor is started anew`)
+    }
+  }
+
+  /** Newest first: what came in is drained before what it is drained into is closed. */
+  async stop(): Promise<void> {
+    for (const stop of this.#stops.splice(0).reverse()) {
+      try {
+        await stop()
+      } catch (thrown) {
+        this.#options.log.error({}, `stopping: ${reasonOf(thrown)}`)
+      }
+    }
+  }
+}
+
+async function databaseSecrets(database: DatabaseConfig): Promise<{ token?: string; password?: string }> {
+  return {
+    ...(database.token !== undefined && { token: await readSecret(database.token) }),
+    ...(database.user?.password !== undefined && { password: await readSecret(database.user.password) }),
+  }
+}

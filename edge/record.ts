@@ -1,0 +1,99 @@
+/**
+ * Writes a recording: each sample a row, with pipeline time and the shortest clear name of its tag (recording contract).
+ * A row of quality `bad` without a value marks a tag that has none from there on.
+ */
+import { createWriteStream, type WriteStream } from 'node:fs'
+import type { Writable } from 'node:stream'
+import { finished } from 'node:stream/promises'
+import { createGzip } from 'node:zlib'
+import type { Config } from './config/config.ts'
+import { recordingTags } from './config/tags.ts'
+import { LastwrapError, reasonOf } from './errors.ts'
+import { type Sample, tagKey } from './sample.ts'
+
+/** A disk that can't keep up must not fill the memory: beyond this rows are dropped and counted, bytes. */
+const MOST_WAITING = 64 * 1024 * 1024
+
+export class RecordingWriter {
+  rows = 0
+  dropped = 0
+  readonly #path: string
+  readonly #file: WriteStream
+  readonly #sink: Writable
+  readonly #nameOf: (key: string) => string
+  readonly #done: Promise<void>
+  #failure: unknown
+  #tellFailure: () => void = () => undefined
+
+  constructor(path: string, config: Config) {
+    this.#path = path
+    const tags = recordingTags(config)
+    const names = new Map<string, string>()
+    this.#nameOf = (key) => {
+      const known = names.get(key)
+      if (known !== undefined) return known
+      const name = cell(tags.textOf(key) ?? key)
+      names.set(key, name)
+      return name
+    }
+    this.#file = createWriteStream(path, { flags: 'wx' })
+    const gzip = path.endsWith('.gz') ? createGzip() : undefined
+    gzip?.pipe(this.#file)
+    this.#sink = gzip ?? this.#file
+    this.#done = finished(this.#file).catch((thrown: unknown) => {
+      this.#failure = thrown
+      this.#tellFailure()
+    })
+    this.#sink.write('time,tag,value,quality\n')
+  }
+
+  /** Resolves when the file is there. @throws LastwrapError where it can't be made. */
+  async opened(): Promise<void> {
+    if (this.#file.pending && this.#failure === undefined) {
+      await Promise.race([new Promise<void>((resolve) => this.#file.once('open', () => resolve())), this.#done])
+    }
+    this.#throwFailure()
+  }
+
+  onFailure(tell: () => void): void {
+    this.#tellFailure = tell
+  }
+
+  write(sample: Sample): void {
+    if (this.#failure !== undefined) return
+    if (this.#sink.writableLength + this.#file.writableLength > MOST_WAITING) {
+      this.dropped += 1
+      return
+    }
+    const name = this.#nameOf(tagKey(sample.source, sample.address))
+    const value = sample.value === undefined ? '' : cell(String(sample.value))
+    this.#sink.write(`${new Date(sample.tMs).toISOString()},${name},${value},${sample.quality}\n`)
+    this.rows += 1
+  }
+
+  async close(): Promise<void> {
+    this.#sink.end()
+    await this.#done
+    this.#throwFailure()
+    if (this.dropped > 0) {
+      throw new LastwrapError(
+        'store_failing',
+        `${this.dropped} rows were not written to ${this.#path}, for the disk was too slow: record to another one.`,
+      )
+    }
+  }
+
+  #throwFailure(): void {
+    if (this.#failure === undefined) return
+    const exists = (this.#failure as NodeJS.ErrnoException).code === 'EEXIST'
+    throw new LastwrapError(
+      'wrong_input',
+      exists
+        ? `The file ${this.#path} exists already: name another one, a recording is never overwritten.`
+        : `The recording ${this.#path} can't be written (${reasonOf(this.#failure)}): name a file that can.`,
+      { cause: this.#failure },
+    )
+  }
+}
+
+const cell = (text: string): string => (/[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text)

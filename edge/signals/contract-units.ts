@@ -1,0 +1,64 @@
+/**
+ * Signals as history, database and traces carry them: the contract's units (diameters mm, caliper µm, lengths m, speeds m/min). Pure.
+ */
+import type { BufferConfig, SignalConfig } from '../config/config.ts'
+import { SIGNALS, type SignalKind, type SignalName } from './catalogue.ts'
+import { storedWebM } from './now.ts'
+import type { SignalValue } from './value.ts'
+
+const IN_MM = new Set<string>(['roll_diameter', 'splice_diameter', 'waiting_diameter', 'edge_offset', 'register_error'])
+
+export interface ContractValue {
+  /** The signal's name; the carriage position goes by what it means, `buffer_stored`. */
+  signal: string
+  /** Numbers as they are, true and false as 1 and 0. */
+  value: number
+}
+
+/** @returns undefined for text, which a history of numbers can't carry. */
+export function contractValue(
+  config: SignalConfig,
+  value: SignalValue,
+  buffer: BufferConfig | undefined,
+): ContractValue | undefined {
+  const { signal } = config
+  if (typeof value === 'string') return undefined
+  if (typeof value === 'boolean') return { signal, value: value ? 1 : 0 }
+  if (signal === 'buffer_position') {
+    const stored = storedWebM(buffer, value)
+    return stored === undefined ? undefined : { signal: contractSignal(signal), value: stored }
+  }
+  return { signal, value: value * factorOf(signal) }
+}
+
+export const contractSignal = (signal: string): string => (signal === 'buffer_position' ? 'buffer_stored' : signal)
+
+function factorOf(signal: string): number {
+  if (IN_MM.has(signal)) return 1000
+  if (signal === 'nominal_caliper') return 1e6
+  const dimension = dimensionOf(signal)
+  return dimension === 'speed' || dimension === 'rotation' ? 60 : 1
+}
+
+/** Unit of a signal in the contract, as it stands on an axis; empty where it has none of its own. */
+export function contractUnit(signal: string): string {
+  if (signal === 'buffer_stored') return 'm'
+  if (IN_MM.has(signal)) return 'mm'
+  if (signal === 'nominal_caliper') return 'µm'
+  switch (dimensionOf(signal)) {
+    case 'speed':
+      return 'm/min'
+    case 'length':
+      return 'm'
+    case 'rotation':
+      return 'rpm'
+    case 'tension':
+      return 'N'
+    default:
+      return ''
+  }
+}
+
+function dimensionOf(signal: string): SignalKind['dimension'] {
+  return (SIGNALS as Readonly<Record<string, SignalKind>>)[signal as SignalName]?.dimension
+}
