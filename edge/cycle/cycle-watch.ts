@@ -37,6 +37,8 @@ export interface WatchChange extends CycleChange {
   recoveredTMs?: number
 }
 
+/** A roll this near to its core has no web left to speak of, m. */
+const AT_CORE_M = 3e-3
 const SPLICING_STEPS = new Set(['slowing', 'stopped', 'starting'])
 
 /** Whether the splicer's cycle runs by its own word: `splice_active`, or a step between slowing and starting. */
@@ -150,7 +152,14 @@ export class CycleWatch {
       this.#missed.markReported()
     }
     if (change.started !== undefined) this.#missed.reset()
+    // A cycle that failed before its transfer is the attempt: the same roll is not missed as well.
+    if (change.ended !== undefined && change.ended.lineFellTMs !== null && change.ended.transferTMs === null) {
+      this.#missed.markReported()
+    }
     if (this.#machine.current !== undefined || change.ended !== undefined) return
+    // Where the line stops for every joint, a stop past the setting is no miss: only an empty core is.
+    const isAtCore = input.diameterM !== undefined && input.diameterM < input.coreM + AT_CORE_M
+    if (this.#splicer.method === 'stopped' && !isAtCore) return
     const missedTMs = this.#missed.step(input, overdueM)
     if (missedTMs !== undefined) change.missedTMs = missedTMs
   }

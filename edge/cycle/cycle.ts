@@ -11,6 +11,8 @@ export interface Cycle {
   /** The old roll was at its core when the unwind stopped. */
   isAtCore: boolean
   fillStartedTMs: number | null
+  /** The line stands for the joint by design: that it fell is no sign of failure until it is back. */
+  isLineStopped?: boolean
   /** At `startedTMs`. */
   lineMps: number
   storedM: number | null

@@ -64,7 +64,11 @@ function balance(points: readonly MotionPoint[]): SpeedPoint[] {
 function derivedShape(points: readonly MotionPoint[]): CycleShape {
   const speeds = balance(points)
   const slowest = speeds.findIndex((point) => point.unwindMps < 0.1 * point.lineMps)
-  if (slowest < 0) return { startedTMs: undefined, stopStartTMs: undefined, stopEndTMs: undefined, backTMs: undefined }
+  if (slowest < 0) {
+    // Still on its way down: the ramp so far tells where it began.
+    const soFar = fitRamp(walk(speeds, speeds.length - 1, -1))
+    return { startedTMs: soFar?.atLineTMs, stopStartTMs: undefined, stopEndTMs: undefined, backTMs: undefined }
+  }
   let last = slowest
   for (let i = slowest; i < speeds.length; i += 1) if (speeds[i]!.unwindMps < 0.1 * speeds[i]!.lineMps) last = i
   const down = fitRamp(walk(speeds, slowest, -1))

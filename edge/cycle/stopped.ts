@@ -6,6 +6,11 @@
 import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
 import { decideTransfer, type TransferEvidence } from './transfer.ts'
 
+/** While the line stays this near to its mean it has not begun to slow. */
+const STEADY_SHARE = 0.007
+const MEAN_STEPS = 30
+/** A lower speed that held for so many steps of 100 ms is the running speed from then on. */
+const LOWER_STEPS = 100
 /** The line counts as run up again at this share of its speed before the stop. */
 const BACK_SHARE = 0.9
 /** A stop within so many seconds of web of the trigger was made for the roll (common practice, no source). */
@@ -15,7 +20,12 @@ interface State {
   /** Last moment at the running speed, and that speed. */
   slowedTMs: number | null
   runningMps: number
+  /** A lower speed that the line may be settling at, and for how many steps it held. */
+  lowerMps: number
+  lowerSteps: number
   wasDue: boolean
+  /** When the line began to slow, and when it stood, m. */
+  slowedDiameterM: number | null
   storedDiameterM: number | null
   stoppedTMs: number | null
   signalSeen: boolean
@@ -26,7 +36,10 @@ interface State {
 const fresh = (spindle: string | undefined): State => ({
   slowedTMs: null,
   runningMps: 0,
+  lowerMps: 0,
+  lowerSteps: 0,
   wasDue: false,
+  slowedDiameterM: null,
   storedDiameterM: null,
   stoppedTMs: null,
   signalSeen: false,
@@ -42,17 +55,16 @@ export class StoppedMachine implements CycleMachine {
   }
 
   get isSplicing(): boolean {
-    return this.#s.cycle !== null && this.#s.cycle.backTMs === null
+    const { cycle, stoppedTMs, wasDue, signalSeen } = this.#s
+    if (cycle !== null) return cycle.backTMs === null
+    return stoppedTMs !== null && (wasDue || signalSeen)
   }
 
   step(input: CycleInput): CycleChange {
     const s = this.#s
     const change: CycleChange = {}
     if (!input.isStanding && s.cycle === null) {
-      if (input.lineMps >= 0.97 * s.runningMps) {
-        s.runningMps = input.lineMps
-        s.slowedTMs = input.tMs
-      } else s.runningMps *= 0.9999
+      this.#noteSpeed(input)
       s.wasDue =
         input.dueM !== undefined && input.dueM <= Math.max(2 * input.dueSdM, DUE_S * Math.max(s.runningMps, 0.1))
       s.storedDiameterM = input.diameterM ?? null
@@ -66,6 +78,26 @@ export class StoppedMachine implements CycleMachine {
     return change
   }
 
+  /** Follows the running speed without being led down by a slow ramp. */
+  #noteSpeed(input: CycleInput): void {
+    const s = this.#s
+    const isSteady = Math.abs(input.lineMps - s.runningMps) <= STEADY_SHARE * s.runningMps
+    const isFaster = input.lineMps > s.runningMps
+    if (isSteady || isFaster) {
+      s.runningMps = isSteady ? s.runningMps + (input.lineMps - s.runningMps) / MEAN_STEPS : input.lineMps
+      s.slowedTMs = input.tMs
+      s.slowedDiameterM = input.diameterM ?? null
+      s.lowerSteps = 0
+      return
+    }
+    if (Math.abs(input.lineMps - s.lowerMps) <= STEADY_SHARE * s.lowerMps) s.lowerSteps += 1
+    else {
+      s.lowerMps = input.lineMps
+      s.lowerSteps = 0
+    }
+    if (s.lowerSteps >= LOWER_STEPS) s.runningMps = s.lowerMps
+  }
+
   #standing(input: CycleInput, change: CycleChange): void {
     const s = this.#s
     s.stoppedTMs ??= input.tMs - 2000
@@ -75,8 +107,9 @@ export class StoppedMachine implements CycleMachine {
     if (transferTMs === null || !(s.wasDue || s.signalSeen)) return
     const cycle = newCycle(input, Math.round(s.slowedTMs ?? s.stoppedTMs), {
       isProven: true,
+      isLineStopped: true,
       lineMps: s.runningMps,
-      diameterM: s.storedDiameterM,
+      diameterM: s.slowedDiameterM,
       minLineMps: 0,
       stopStartTMs: s.stoppedTMs,
       transferTMs: Math.round(transferTMs),

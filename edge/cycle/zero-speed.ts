@@ -14,6 +14,8 @@ import { decideTransfer, type TransferEvidence } from './transfer.ts'
 const RUNNING_ABOVE_MPS = 3 * MPS_PER_MPMIN
 /** Longest cycle that is followed, in steps of 100 ms. */
 const LONGEST_STEPS = 900
+/** After the line fell the cycle is followed so long: a transfer may still come, ms. */
+const FOLLOW_AFTER_FALL_MS = 5000
 /** Without any further sign a suspected start is dropped after so long, ms. */
 const SUSPECT_MS = 8000
 
@@ -22,6 +24,9 @@ interface State {
   suspectSinceTMs: number
   signalSeenTMs: number | null
   onSpeedSteps: number
+  /** Highest share of the line speed that the unwind came back to after its stop, and steps for which it is clearly below it again. */
+  bestShare: number
+  fallingSteps: number
   points: MotionPoint[]
   cycle: Cycle | null
   evidence: TransferEvidence
@@ -32,6 +37,8 @@ const idle = (): State => ({
   suspectSinceTMs: 0,
   signalSeenTMs: null,
   onSpeedSteps: 0,
+  bestShare: 0,
+  fallingSteps: 0,
   points: [],
   cycle: null,
   evidence: { spindleBefore: null, spindleTMs: null, jumpTMs: null },
@@ -176,9 +183,10 @@ export class ZeroSpeedMachine implements CycleMachine {
     }
     this.#noteStop(cycle, input, point)
     if (this.#noteTransfer(input)) this.#markTransfer(input, change)
-    if (input.lineMps < 0.2 * cycle.lineMps) {
-      cycle.lineFellTMs ??= input.tMs
-      this.#end(input, change)
+    if (input.lineMps < 0.2 * cycle.lineMps) cycle.lineFellTMs ??= input.tMs
+    if (cycle.lineFellTMs !== null) {
+      const isDone = cycle.transferTMs !== null && cycle.stopEndTMs !== null
+      if (isDone || input.tMs - cycle.lineFellTMs > FOLLOW_AFTER_FALL_MS) this.#end(input, change)
       return
     }
     if (this.#isBack(cycle, input, point)) {
@@ -190,7 +198,8 @@ export class ZeroSpeedMachine implements CycleMachine {
 
   #noteStop(cycle: Cycle, input: CycleInput, point: MotionPoint | undefined): void {
     if (point?.unwindMps === undefined) return
-    const share = point.unwindMps / Math.max(1e-6, input.lineMps)
+    // Against the speed at the start: the line itself may be falling.
+    const share = point.unwindMps / Math.max(1e-6, cycle.lineMps)
     if (share < 0.05) {
       cycle.stopStartTMs ??= input.tMs
       cycle.stopEndTMs = null
@@ -225,13 +234,29 @@ export class ZeroSpeedMachine implements CycleMachine {
     if (point?.unwindMps === undefined) return input.active === false
     if (this.#isMeasured()) {
       this.#s.onSpeedSteps = point.unwindMps >= 0.98 * input.lineMps ? this.#s.onSpeedSteps + 1 : 0
-      return this.#s.onSpeedSteps >= 2
+      return this.#s.onSpeedSteps >= 2 || this.#fallsAgain(cycle, input, point.unwindMps, 0)
     }
+    if (this.#fallsAgain(cycle, input, point.unwindMps, (4 * this.#motion.resolutionM) / Math.max(0.1, input.lineMps)))
+      return true
     if (point.storedM === undefined || cycle.lowStoredM === null) return false
     const rise = point.storedM - cycle.lowStoredM
     const onSpeed = point.unwindMps >= 0.97 * input.lineMps
     this.#s.onSpeedSteps = onSpeed ? this.#s.onSpeedSteps + 1 : 0
     return rise >= Math.max(2 * this.#motion.resolutionM, 0.02 * (input.needM ?? 2)) || this.#s.onSpeedSteps >= 8
+  }
+
+  /**
+   * A buffer that holds more than its running position after the cycle is let down again: the unwind touches the line speed
+   * and falls below it at once. What leaves the buffer from there on is no part of the cycle.
+   * @param noise - of the share, beyond which it has fallen.
+   */
+  #fallsAgain(cycle: Cycle, input: CycleInput, unwindMps: number, noise: number): boolean {
+    const s = this.#s
+    if (cycle.stopEndTMs === null) return false
+    const share = unwindMps / Math.max(1e-6, input.lineMps)
+    s.bestShare = Math.max(s.bestShare, share)
+    s.fallingSteps = share < s.bestShare - Math.max(0.04, noise) ? s.fallingSteps + 1 : 0
+    return s.bestShare >= 0.85 && s.fallingSteps >= 2
   }
 
   #finishShape(cycle: Cycle, input: CycleInput): void {
@@ -245,12 +270,20 @@ export class ZeroSpeedMachine implements CycleMachine {
         point.storedM !== undefined && (low?.storedM === undefined || point.storedM <= low.storedM) ? point : low,
       undefined,
     )
-    const backTMs = measured ? input.tMs - 100 : (lowest?.tMs ?? shape.backTMs ?? input.tMs)
+    const isFalling = lowest !== undefined && lowest.tMs >= input.tMs - 200
+    const rampTMs = measured ? fastestTMs(points, cycle.stopEndTMs) : shape.backTMs
+    const backTMs =
+      isFalling && rampTMs !== undefined && rampTMs < input.tMs
+        ? rampTMs
+        : measured
+          ? input.tMs - 100
+          : (lowest?.tMs ?? shape.backTMs ?? input.tMs)
     cycle.backTMs = Math.round(backTMs)
     if (cycle.stopStartTMs !== null && cycle.stopEndTMs !== null) {
       cycle.stoppedS = Math.max(0, (cycle.stopEndTMs - cycle.stopStartTMs) / 1000)
     }
-    const atBack = measured ? points.findLast((point) => point.tMs <= backTMs)?.storedM : lowest?.storedM
+    const atBack = measured || isFalling ? points.findLast((point) => point.tMs <= backTMs)?.storedM : lowest?.storedM
+    if (isFalling && atBack !== undefined) cycle.lowStoredM = lowestM(points, backTMs) ?? atBack
     if (cycle.storedM !== null && atBack !== undefined) cycle.webFromBufferM = Math.max(0, cycle.storedM - atBack)
   }
 
@@ -287,7 +320,9 @@ export class ZeroSpeedMachine implements CycleMachine {
   #end(input: CycleInput, change: CycleChange): void {
     const cycle = this.#s.cycle!
     if (cycle.lineFellTMs !== null && cycle.stoppedS === null && cycle.stopStartTMs !== null) {
-      cycle.stoppedS = ((cycle.stopEndTMs ?? input.tMs) - cycle.stopStartTMs) / 1000
+      // From the line's fall on the unwind stands because the line does: that is no stop of the splicer's.
+      const endTMs = Math.min(cycle.stopEndTMs ?? input.tMs, cycle.lineFellTMs)
+      cycle.stoppedS = Math.max(0, endTMs - cycle.stopStartTMs) / 1000
     }
     if (cycle.isProven) change.ended = cycle
     else if (cycle.isAtCore) change.ranOut = cycle
@@ -312,6 +347,25 @@ function noteExtremes(cycle: Cycle, input: CycleInput, point: MotionPoint | unde
   if (point?.storedM !== undefined && (cycle.lowStoredM === null || point.storedM < cycle.lowStoredM)) {
     cycle.lowStoredM = point.storedM
   }
+}
+
+/** Least web stored up to a time, m. */
+function lowestM(points: readonly MotionPoint[], untilTMs: number): number | undefined {
+  let low: number | undefined
+  for (const { tMs, storedM } of points) {
+    if (storedM !== undefined && tMs <= untilTMs && (low === undefined || storedM < low)) low = storedM
+  }
+  return low
+}
+
+/** When the unwind was fastest after its stop: there it was back at line speed. */
+function fastestTMs(points: readonly MotionPoint[], sinceTMs: number | null): number | undefined {
+  let best: MotionPoint | undefined
+  for (const point of points) {
+    if (point.unwindMps === undefined || sinceTMs === null || point.tMs < sinceTMs) continue
+    if (best?.unwindMps === undefined || point.unwindMps > best.unwindMps) best = point
+  }
+  return best?.tMs
 }
 
 /** The last moment at which the stored web was at its highest. */

@@ -74,9 +74,9 @@ function causeOfFailure(cycle: Cycle, slowStopS: number): Cause {
   const { breakTMs, bufferEndTMs, lineFellTMs } = cycle
   const breakFirst = breakTMs !== null && (bufferEndTMs === null || breakTMs < bufferEndTMs)
   if (bufferEndTMs !== null && !breakFirst) {
-    const stoppedForS =
-      cycle.stoppedS ??
-      (cycle.stopStartTMs === null ? 0 : ((cycle.stopEndTMs ?? bufferEndTMs) - cycle.stopStartTMs) / 1000)
+    // What the stop had taken when the buffer came to its end: a line that fell then holds the unwind longer.
+    const stopEndTMs = Math.min(cycle.stopEndTMs ?? bufferEndTMs, bufferEndTMs)
+    const stoppedForS = cycle.stopStartTMs === null ? 0 : (stopEndTMs - cycle.stopStartTMs) / 1000
     return stoppedForS > slowStopS ? 'cycle_too_slow' : 'buffer_empty'
   }
   if (breakTMs !== null && (lineFellTMs === null || breakTMs <= lineFellTMs + SAME_EVENT_MS)) return 'web_break'
@@ -118,7 +118,8 @@ export function flagsOf(cycle: Cycle, context: FlagContext): SpliceFlag[] {
     flags.push('low_buffer')
   }
   const floorMps = Math.min(cycle.lineMps, context.spliceSpeedMps ?? cycle.lineMps) * SLOWED_SHARE
-  if (cycle.minLineMps < floorMps && cycle.minLineMps >= 0.2 * cycle.lineMps && cycle.stopEndTMs !== null) {
+  const fell = cycle.lineFellTMs !== null || cycle.minLineMps < 0.2 * cycle.lineMps
+  if (cycle.minLineMps < floorMps && !fell && cycle.stopEndTMs !== null) {
     flags.push('slowed_line')
   }
   return flags

@@ -48,6 +48,7 @@ export function watch(cycle: Cycle, memory: WatchMemory, input: WatchInput): voi
     // A buffer that is emptied after the line fell was not the reason.
     if (cycle.lineFellTMs === null) cycle.bufferEndTMs ??= input.tMs
   }
+  if (cycle.isLineStopped === true && cycle.backTMs === null) return
   if (input.lineMps < LINE_FELL_SHARE * cycle.lineMps) cycle.lineFellTMs ??= input.tMs
   watchTension(cycle, memory, input)
 }
