@@ -14,6 +14,7 @@ import { type CycleEvidence, CycleWatch, isActive, type WatchChange } from './cy
 import { type Assessment, assess, slowStopS } from './estimators/assessment.ts'
 import { learnFromCycle, learnFromRoll } from './estimators/learning/learn.ts'
 import { expectCaliper, type LearnedSplicer, learnedNothing } from './estimators/learning/splicer.ts'
+import type { RollFilter } from './estimators/roll-filter.ts'
 import { expectOffset, RunningRoll } from './estimators/running-roll.ts'
 import { WebLength } from './estimators/web-length.ts'
 import type { Messages } from './messages/message.ts'
@@ -294,13 +295,15 @@ export class UnwindPipeline {
   }
 
   #transferred(cycle: Cycle, tMs: number): void {
-    const roll = this.#roll.at(this.#rollWebM(tMs))
-    if (roll !== undefined) {
-      // The old roll stood or ran on its last metres since the cycle began: its state at the start, less that, is at hand.
-      cycle.leftOnRollM = Math.max(0, roll.remaining(this.#rollData.coreM + roll.offsetM).metres)
-      cycle.diameterAtTransferM = roll.diameterM
-    }
+    const rollWebM = (cycle.transferWebM ?? this.#web.atM(tMs)) + (cycle.storedAtTransferM ?? this.#storedM ?? 0)
+    const roll = this.#roll.at(rollWebM)
+    if (roll !== undefined) cycle.leftOnRollM = this.#leftM(roll)
     this.#rollChanged(tMs, true)
+  }
+
+  /** Web down to the core's outside, m. */
+  #leftM(roll: RollFilter): number {
+    return Math.max(0, roll.remaining(this.#rollData.coreM + roll.offsetM).metres)
   }
 
   /** @param isNew - the estimate does not know yet. */
@@ -320,7 +323,7 @@ export class UnwindPipeline {
     const cause = causeOfMissed(ready ?? undefined, now.spliceFault)
     const roll = this.#roll.at(this.#rollWebM(now.tMs))
     if (roll !== undefined) {
-      cycle.leftOnRollM = Math.max(0, roll.remaining(this.#rollData.coreM + roll.offsetM).metres)
+      cycle.leftOnRollM = this.#leftM(roll)
       cycle.diameterM ??= roll.diameterM
     }
     const view = missedView(this.config.id, cycle, cause)

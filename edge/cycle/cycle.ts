@@ -28,7 +28,7 @@ export interface Cycle {
   transferTMs: number | null
   /** Line web taken when the transfer happened, m. */
   transferWebM: number | null
-  diameterAtTransferM: number | null
+  storedAtTransferM: number | null
   /** Web from the diameter at the transfer to the core's outside. */
   leftOnRollM: number | null
   /** The buffer is back at its running position. */
@@ -94,7 +94,7 @@ export function newCycle(input: CycleInput, startedTMs: number, at: Partial<Cycl
     backTMs: null,
     transferTMs: null,
     transferWebM: null,
-    diameterAtTransferM: null,
+    storedAtTransferM: null,
     leftOnRollM: null,
     recoveredTMs: null,
     stoppedS: null,

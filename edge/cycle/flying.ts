@@ -45,7 +45,6 @@ export class FlyingMachine implements CycleMachine {
       }
       s.cycle.transferTMs = Math.round(transferTMs)
       s.cycle.transferWebM = input.webM - (input.lineMps * (input.tMs - transferTMs)) / 1000
-      s.cycle.diameterAtTransferM = input.diameterM ?? null
       change.transferred = s.cycle
     }
     if (s.cycle !== null) this.#follow(s.cycle, input, change)

@@ -114,7 +114,6 @@ export class StoppedMachine implements CycleMachine {
       stopStartTMs: s.stoppedTMs,
       transferTMs: Math.round(transferTMs),
       transferWebM: input.webM,
-      diameterAtTransferM: s.storedDiameterM,
     })
     s.cycle = cycle
     change.started = cycle

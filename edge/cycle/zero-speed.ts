@@ -222,7 +222,9 @@ export class ZeroSpeedMachine implements CycleMachine {
     }
     cycle.transferTMs = Math.round(tMs)
     cycle.transferWebM = input.webM - (input.lineMps * (input.tMs - tMs)) / 1000
-    cycle.diameterAtTransferM = input.diameterM ?? null
+    // The old roll stands from here on: web that leaves afterwards is the new one's.
+    const at = this.#s.points.findLast((point) => point.tMs <= tMs)
+    cycle.storedAtTransferM = at?.storedM ?? null
     if (!cycle.isProven) {
       cycle.isProven = true
       change.started = cycle
