@@ -27,6 +27,8 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['test/browser/**/*.test.ts'],
+          globalSetup: ['test/support/build-dashboard.ts'],
+          fileParallelism: false,
           testTimeout: 120_000,
           hookTimeout: 60_000,
         },

@@ -108,7 +108,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     },
     refResolver: { buildLocalReference: (json) => String(json.$id) },
   })
-  await app.register(fastifyStatic, { root: options.dashboardDir, serve: false })
+  await app.register(fastifyStatic, { root: options.dashboardDir, serve: false, preCompressed: true })
   healthRoutes(app, context)
   unwindRoutes(app, context)
   spliceRoutes(app, context)

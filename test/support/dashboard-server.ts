@@ -20,6 +20,8 @@ export interface DashboardOptions extends Partial<StandInOptions> {
   password?: string
   /** Changes what the stand-in shows: more unwinds, other states. */
   change?: (views: UnwindView[]) => UnwindView[]
+  /** The daemon may throw on purpose: nothing of it goes to the console. */
+  isQuiet?: boolean
 }
 
 export const startDashboard = async (options: DashboardOptions = {}): Promise<DashboardServer> => {
@@ -29,7 +31,8 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
     const original = daemon.unwinds.bind(daemon)
     daemon.unwinds = () => change(original())
   }
-  const silent = { info: () => undefined, warn: () => undefined, error: console.error }
+  const error = options.isQuiet === true ? () => undefined : (...what: unknown[]) => console.error(...what)
+  const silent = { info: () => undefined, warn: () => undefined, error }
   const passwordHash = options.password === undefined ? undefined : await passwordHashFrom(options.password)
   let stopAll = async (): Promise<void> => undefined
   const open = async (port: number): Promise<string> => {
@@ -37,7 +40,13 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
     const dashboardDir = DASHBOARD_DIR
     const app = await buildServer({ daemon, web, dashboardDir, clock: systemClock, log: silent, passwordHash })
     const url = await listen(app, web)
-    const stopTicking = systemClock.every(500, () => daemon.tick())
+    const stopTicking = systemClock.every(500, () => {
+      try {
+        daemon.tick()
+      } catch (thrown) {
+        error('The stand-in could not tick.', thrown)
+      }
+    })
     stopAll = async () => {
       stopTicking()
       await app.close()

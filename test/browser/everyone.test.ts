@@ -1,0 +1,138 @@
+/** What holds on every page, in light and dark: axe (WCAG 2.2 AA), no fault on the console, nothing from elsewhere, keyboard. */
+import axe from 'axe-core'
+import type { Browser, Page } from 'playwright-core'
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
+import { isNetworkFault, launchBrowser, type OpenPage, openPage, SCREENS } from '../support/browser.ts'
+import { calmLanes } from '../support/calm-lanes.ts'
+import { type DashboardOptions, type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+
+let browser: Browser
+let server: DashboardServer | undefined
+let opened: OpenPage | undefined
+beforeAll(async () => {
+  browser = await launchBrowser()
+})
+afterAll(() => browser.close())
+afterEach(async () => {
+  await opened?.close()
+  await server?.stop()
+  opened = undefined
+  server = undefined
+})
+
+const violations = async (page: Page): Promise<string[]> => {
+  await page.evaluate(axe.source)
+  return page.evaluate(async () => {
+    const runner = (globalThis as unknown as { axe: typeof axe }).axe
+    const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']
+    const found = await runner.run(document, { runOnly: { type: 'tag', values: tags } })
+    return found.violations.flatMap(({ id, nodes }) =>
+      nodes.map((node) => `${id}: ${node.target} ${node.failureSummary}`),
+    )
+  })
+}
+
+interface State {
+  name: string
+  path?: string
+  options?: DashboardOptions
+  viewport?: { width: number; height: number }
+  ready: string
+  act?: (page: Page, server: DashboardServer) => Promise<void>
+  isCut?: boolean
+}
+
+const openFirst = async (page: Page) => {
+  await page.locator('tbody a').first().click()
+  await page.locator('.trace canvas').first().waitFor()
+}
+
+const STATES: State[] = [
+  { name: 'wall in trouble', options: { labelPressAtS: 100 }, ready: '[data-part="wrong"]' },
+  { name: 'wall, all well', options: { change: calmLanes(6) }, ready: '[data-part="time"]' },
+  { name: 'wall in the hand', viewport: SCREENS.phone, ready: '[data-part="name"]' },
+  {
+    name: 'wall, connection lost',
+    ready: '[data-part="name"]',
+    act: async (page, daemon) => {
+      await daemon.stop()
+      await page.locator('[data-part="connection-lost"]').waitFor()
+    },
+    isCut: true,
+  },
+  {
+    name: 'wall, caution open',
+    ready: '[data-part="name"]',
+    act: (page) => page.getByText('Not permission to reach in').click(),
+  },
+  {
+    name: 'sign-in',
+    options: { password: 'alder quay splices 9' },
+    ready: '[data-part="name"]',
+    act: async (page) => {
+      await page.getByRole('button', { name: /on Sack line$/ }).click()
+      await page.getByRole('dialog').waitFor()
+    },
+    isCut: true,
+  },
+  { name: 'wall without unwinds', options: { change: () => [] }, ready: '.empty' },
+  { name: 'splices', path: 'splices', ready: 'tbody tr' },
+  { name: 'splices on a phone', path: 'splices', viewport: SCREENS.phone, ready: 'tbody tr' },
+  { name: 'splices, none', path: 'splices?to=2020-01-01T00:00:00Z', ready: '.empty' },
+  { name: 'one splice', path: 'splices', ready: 'tbody tr', act: openFirst },
+  { name: 'one splice on a phone', path: 'splices', viewport: SCREENS.phone, ready: 'tbody tr', act: openFirst },
+  { name: 'no such page', path: 'nowhere', ready: 'h1' },
+]
+
+describe.each(['light', 'dark'] as const)('in %s', (colorScheme) => {
+  it.each(STATES)('$name', async ({ path = '', options = {}, viewport = SCREENS.wall, ready, act, isCut }) => {
+    server = await startDashboard(options)
+    opened = await openPage(browser, `${server.url}/${path}`, { viewport, colorScheme })
+    const { page, faults, requests } = opened
+    await page.locator(ready).first().waitFor()
+    // The state of the sources comes with the first message: part of every page.
+    await page.locator('.site').getByText('Alder Quay Works').waitFor()
+    await act?.(page, server)
+    expect(await violations(page)).toEqual([])
+    // A refused sign-in and a cut connection are on the browser's console by themselves.
+    expect(isCut === true ? faults.filter((fault) => !isNetworkFault(fault)) : faults).toEqual([])
+    expect(requests.filter((address) => !address.startsWith(server!.url))).toEqual([])
+  })
+})
+
+describe('by keyboard', () => {
+  it('everything on the wall is reached, acknowledged and left again', async () => {
+    server = await startDashboard()
+    opened = await openPage(browser, `${server.url}/`)
+    const { page } = opened
+    await page.getByRole('button', { name: /on Sack line$/ }).waitFor()
+    const names: string[] = []
+    for (let i = 0; i < 14; i++) {
+      await page.keyboard.press('Tab')
+      names.push(
+        await page.evaluate(() => {
+          const at = document.activeElement
+          return at?.getAttribute('aria-label') ?? at?.textContent ?? ''
+        }),
+      )
+      if (/on Sack line$/.test(names.at(-1) ?? '')) break
+    }
+    expect(names[0]).toBe('Skip to content')
+    expect(names.at(-1)).toMatch(/^Acknowledge .* on Sack line$/)
+    const outline = await page.evaluate(() => getComputedStyle(document.activeElement!).outlineStyle)
+    expect(outline).toBe('solid')
+    await page.keyboard.press('Enter')
+    await page.locator('[data-unwind="sack_line"] [data-part="acknowledged"]').waitFor()
+  })
+
+  it('a dialog is left by Escape, and nothing was done', async () => {
+    server = await startDashboard({ password: 'alder quay splices 9' })
+    opened = await openPage(browser, `${server.url}/`)
+    const { page } = opened
+    await page.getByRole('button', { name: /on Sack line$/ }).click()
+    await page.getByRole('dialog').waitFor()
+    await page.keyboard.press('Escape')
+    await page.getByRole('dialog').waitFor({ state: 'detached' })
+    expect(server.daemon.commands).toEqual([])
+  })
+})
