@@ -16,9 +16,9 @@ import { Z80 } from './statistics.ts'
 
 /** Part of the bias of first passage that a splicer of unknown filtering is taken to show, with as much doubt. */
 const PASSAGE_SHARE = 0.5
-/** From the trigger to the first slowing: scan and drive, s (common practice, no source). */
-const REACTION_S = 0.1
-const REACTION_SD_S = 0.1
+/** From the reading's passage to the first slowing: the splicer's own filter, scan and drive, s (common practice, no source). */
+const REACTION_S = 0.25
+const REACTION_SD_S = 0.15
 
 export interface ForecastInput {
   /** The roll now; undefined where it is not known. */
