@@ -7,6 +7,8 @@ import { replaySimulation } from '../pipeline/replay-simulation.ts'
 import { FORECAST_CASES, LONG_ROLLS } from '../truth/cases.ts'
 import { simulate } from '../truth/line-simulator.ts'
 
+/** Half of the central 80 % of a normal, in standard deviations. */
+const Z80 = 1.2816
 const HORIZONS_S = [300, 120, 60, 20]
 const splices = Number(process.argv[2] ?? 6)
 const seeds = Number(process.argv[3] ?? 1)
@@ -21,13 +23,13 @@ const head = HORIZONS_S.map((s) => `${s >= 60 ? `${s / 60} min` : `${s} s`}`.pad
 console.log(`${'scenario'.padEnd(32)}|${head}`)
 console.log(`${' '.repeat(32)}|${HORIZONS_S.map(() => '   m rms  s rms   in').join('|')}`)
 
-const pooled = new Map<number, { m: number[]; s: number[]; inM: boolean[] }>()
+const pooled = new Map<number, { m: number[]; s: number[]; inM: boolean[]; z: number[] }>()
 const names = Object.keys(FORECAST_CASES).filter((name) => only === undefined || name.includes(only))
 for (const [i, name] of names.entries()) {
   const all: ForecastError[] = []
   for (let seed = 1; seed <= seeds; seed++) {
     progress(`${i + 1} of ${names.length}: ${name}, seed ${seed}`)
-    const run = simulate({ ...LONG_ROLLS, durationS: 420 * splices, ...FORECAST_CASES[name], seed })
+    const run = simulate({ ...LONG_ROLLS, durationS: 420 * splices, ...FORECAST_CASES[name], seed: 100 * i + seed })
     all.push(...forecastErrors(run, replaySimulation(run).forecast, HORIZONS_S))
   }
   progress('')
@@ -36,8 +38,10 @@ for (const [i, name] of names.entries()) {
     const m = here.flatMap((one) => (one.metres === undefined ? [] : [one.metres]))
     const s = here.flatMap((one) => (one.seconds === undefined ? [] : [one.seconds]))
     const inM = here.map((one) => one.isMetresInside)
-    const pool = pooled.get(horizon) ?? { m: [], s: [], inM: [] }
+    const pool = pooled.get(horizon) ?? { m: [], s: [], inM: [], z: [] }
     pool.m.push(...m)
+    for (const one of here)
+      if (one.metres !== undefined && one.halfWidthM) pool.z.push((Z80 * one.metres) / one.halfWidthM)
     pool.s.push(...s)
     pool.inM.push(...inM)
     pooled.set(horizon, pool)
@@ -52,3 +56,5 @@ const total = HORIZONS_S.map((horizon) => {
   return `${cell(at(0.5), 2, 8)} ${cell(at(0.95), 2, 6)} ${cell(100 * share(pool.inM), 0, 4)}`
 })
 console.log(`${'all: median s, P95 s, % inside'.padEnd(32)}|${total.join('|')}`)
+const spread = HORIZONS_S.map((horizon) => cell(rms(pooled.get(horizon)!.z), 2, 8).padEnd(20))
+console.log(`${'error ÷ its own sd, rms'.padEnd(32)}|${spread.join('|')}`)

@@ -18,6 +18,17 @@ const STOP_BEFORE_END_M = 8
 const SPINDLES = ['A', 'B'] as const
 export type Spindle = (typeof SPINDLES)[number]
 
+/** Where the caliper's random walk has its corners, counted over a roll. */
+const WALK_STEPS = 32
+
+function randomWalk(share: number, random: Random): number[] {
+  const walk = [0]
+  for (let i = 0; i < WALK_STEPS; i++) walk.push(walk[i]! + (share * random.normal()) / Math.sqrt(WALK_STEPS))
+  // The mean stays, so that the web ends at the core: trapezoids between the corners.
+  const mean = (walk.reduce((sum, one) => sum + one, 0) - (walk[0]! + walk[WALK_STEPS]!) / 2) / WALK_STEPS
+  return walk.map((one) => one - mean)
+}
+
 export class Plant {
   readonly scenario: Scenario
   readonly line: LineDrive
@@ -247,6 +258,7 @@ export class Plant {
       coreM: s.coreMm / 1000,
       caliperM,
       drift: s.caliperDrift,
+      wander: randomWalk(s.caliperWander, this.#random),
     })
   }
 }

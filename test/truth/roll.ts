@@ -7,6 +7,8 @@ export interface RollData {
   caliperM: number
   /** Caliper rises by this share from the outside to the core, the mean staying. */
   drift: number
+  /** What else the caliper does on its way in, shares, at even steps from the outside to the core. */
+  wander?: readonly number[]
 }
 
 const circleM2 = (diameterM: number): number => (Math.PI * diameterM * diameterM) / 4
@@ -43,12 +45,20 @@ export class Roll {
     return this.#takenM >= this.data.lengthM
   }
 
+  #wanderAt(share: number): number {
+    const { wander } = this.data
+    if (wander === undefined) return 0
+    const at = share * (wander.length - 1)
+    const i = Math.min(wander.length - 2, Math.floor(at))
+    return wander[i]! + (at - i) * (wander[i + 1]! - wander[i]!)
+  }
+
   /** Takes web off; returns what really came (less than asked where the roll ends). */
   take(lengthM: number): number {
     const came = Math.min(lengthM, this.data.lengthM - this.#takenM)
     if (came <= 0) return 0
     const middle = (this.#takenM + came / 2) / this.data.lengthM
-    const caliper = this.data.caliperM * (1 + this.data.drift * (middle - 0.5))
+    const caliper = this.data.caliperM * (1 + this.data.drift * (middle - 0.5) + this.#wanderAt(middle))
     const before = this.#diameterM
     this.#takenM += came
     this.#areaM2 = Math.max(this.#coreM2, this.#areaM2 - caliper * came)

@@ -41,9 +41,10 @@ export interface Scenario {
   caliperUm: number
   /** What the label says is wrong by, share: true caliper is label × (1 + this). */
   caliperOff: number
-  /** Standard deviation between rolls, and drift from outside to core, shares. */
+  /** Standard deviation between rolls; drift from outside to core; random walk over a whole roll; shares. */
   caliperScatter: number
   caliperDrift: number
+  caliperWander: number
   coreMm: number
   /** How long a roll lasts from full to the splice diameter at the running speed. */
   rollS: number
@@ -156,6 +157,7 @@ const DEFAULTS: Scenario = {
   caliperOff: 0,
   caliperScatter: 0.01,
   caliperDrift: 0,
+  caliperWander: 0.01,
   rollS: 240,
   firstRoll: 0.6,
   lineRampMps2: 0.3,
