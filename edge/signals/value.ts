@@ -12,6 +12,22 @@ export type SignalValue = number | boolean | string
 const TRUE_WORDS = new Set(['true', '1', 'on', 'yes'])
 const FALSE_WORDS = new Set(['false', '0', 'off', 'no'])
 
+/** What no web line does, in SI units: such a value is the tag's fault, whether or not the config states a range. */
+const SPEED_MPS = [-100, 100] as const
+const DIAMETER_M = [0.01, 10] as const
+const POSSIBLE: Partial<Record<SignalName, readonly [number, number]>> = {
+  line_speed: SPEED_MPS,
+  unwind_speed: SPEED_MPS,
+  speed_setpoint: SPEED_MPS,
+  roll_diameter: DIAMETER_M,
+  waiting_diameter: DIAMETER_M,
+  // Zero says that the PLC has no figure.
+  splice_diameter: [0, DIAMETER_M[1]],
+  nominal_caliper: [0, 0.1],
+  // A length, a share or a raw count: wide, but no overflow.
+  buffer_position: [-1e9, 1e9],
+}
+
 /** Extra signals are numbers where they can be, else what they are. */
 export function kindOf(signal: SignalConfig['signal']): SignalKind['value'] | 'free' {
   return signal.startsWith('extra.') ? 'free' : SIGNALS[signal as SignalName].value
@@ -32,6 +48,8 @@ function readNumber(config: SignalConfig, raw: RawValue): number | undefined {
   const inTagUnit = plain * config.scale + config.offset
   if (config.range !== undefined && (inTagUnit < config.range[0] || inTagUnit > config.range[1])) return undefined
   const si = inTagUnit * config.toSi
+  const possible = POSSIBLE[config.signal as SignalName]
+  if (possible !== undefined && (si < possible[0] || si > possible[1])) return undefined
   return Number.isFinite(si) ? si : undefined
 }
 
