@@ -22,7 +22,7 @@ import { newMissed } from './outcome/missed-cycle.ts'
 import { missedView, OpenCycles } from './outcome/open-cycles.ts'
 import { causeOfMissed } from './outcome/verdict.ts'
 import type { WatchInput } from './outcome/watch.ts'
-import { alarmFacts, type FactMemory, newFactMemory } from './pipeline-facts.ts'
+import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
 import { forecastRow, unwindView } from './pipeline-view.ts'
 import type { Sample } from './sample.ts'
 import type { SignalName } from './signals/catalogue.ts'
@@ -37,6 +37,8 @@ export const STEP_MS = 100
 export const ASSESS_MS = 500
 /** Steps farther apart than this are a gap: nothing is known of what happened in it, ms. */
 const GAP_MS = 2000
+/** A snapshot of another shape than this one's is not read. */
+const SNAPSHOT_VERSION = 1
 
 export interface PipelineOptions {
   staleAfterS: (source: string) => number
@@ -44,6 +46,8 @@ export interface PipelineOptions {
   messages: Messages
   /** Called with every value in the contract's unit, or null where a value ended: for history and traces. */
   onSignal?: ((unwind: string, signal: string, tMs: number, value: number | null) => void) | undefined
+  /** Called with every report that can't be a value of its signal. */
+  onIgnored?: ((unwind: string, signal: string, sample: Sample) => void) | undefined
 }
 
 export interface PipelineResults {
@@ -62,6 +66,7 @@ export class UnwindPipeline {
   readonly #alarms: AlarmBoard<AlarmFacts>
   readonly #materials: PipelineOptions['materials']
   readonly #onSignal: PipelineOptions['onSignal']
+  readonly #onIgnored: PipelineOptions['onIgnored']
   #learned: LearnedSplicer = learnedNothing()
   #storedM: number | undefined
   #rollData: RollData
@@ -70,12 +75,15 @@ export class UnwindPipeline {
   #memory: FactMemory = newFactMemory()
   #firstTMs: number | undefined
   #lastTMs: number | undefined
+  /** A value ended: what hangs on it is assessed at the next step, not half a second later. */
+  #isDue = false
   #results: PipelineResults = { splices: [], alarms: [], alarmViews: [] }
 
   constructor(config: UnwindConfig, options: PipelineOptions) {
     this.config = config
     this.#materials = options.materials
     this.#onSignal = options.onSignal
+    this.#onIgnored = options.onIgnored
     this.#signals = new UnwindSignals(config, options.staleAfterS)
     this.#cycle = new CycleWatch(config.splicer, config.buffer)
     this.#open = new OpenCycles(config.id)
@@ -104,8 +112,14 @@ export class UnwindPipeline {
     this.#signals.accept(sample, (held, accepted) => {
       if (this.#onSignal !== undefined) this.#keep(held, accepted, sample)
       if (accepted === 'value') this.#take(held, sample.tMs)
-      else if (accepted === 'ended' && held.config.signal === 'line_speed') this.#web.lose(sample.tMs)
+      else if (accepted === 'ended') this.#end(held, sample.tMs)
+      else if (accepted === 'ignored') this.#onIgnored?.(this.config.id, held.config.signal, sample)
     })
+  }
+
+  #end(held: Held, tMs: number): void {
+    this.#isDue = true
+    if (held.config.signal === 'line_speed') this.#web.lose(tMs)
   }
 
   /** Late samples are history too; of several spindles' tags the running one's is. */
@@ -137,9 +151,16 @@ export class UnwindPipeline {
       if (gapSdM > 0) this.#roll.unsettle(gapSdM)
     } else if (signal === 'buffer_position') {
       this.#storedM = storedWebM(this.config.buffer, held.value as number)
+      if (this.#now?.unwindMps === undefined) this.#noteMotion(tMs, undefined)
+    } else if (signal === 'unwind_speed') {
+      this.#noteMotion(tMs, Math.max(0, held.value as number))
     } else if (signal === 'roll_diameter' && held === this.#signals.running('roll_diameter', tMs)) {
       this.#roll.report(held.value as number, tMs, this.#rollWebM(tMs), this.#mayUseDiameter())
     }
+  }
+
+  #noteMotion(tMs: number, measuredMps: number | undefined): void {
+    this.#cycle.motion.report(tMs, this.#web.speedMps ?? 0, measuredMps, this.#storedM)
   }
 
   /** Web taken off the roll: what the line took and what went into the buffer, m. */
@@ -163,7 +184,8 @@ export class UnwindPipeline {
     this.#rollData = rollDataOf(this.config, this.#signals, tMs, this.#materials)
     if (now.lineMps === undefined) this.#web.lose(tMs)
     else this.#run(now, now.lineMps)
-    if (tMs % ASSESS_MS === 0) this.#assess(now)
+    if (tMs % ASSESS_MS === 0 || this.#isDue) this.#assess(now)
+    this.#isDue = false
   }
 
   /** Nothing was seen for a while: the web of that time is a guess, and the motion before it says nothing. */
@@ -389,18 +411,33 @@ export class UnwindPipeline {
       hasReadySignal: this.#signals.has('new_roll_ready'),
       lost: this.#signals.lost(tMs, this.#firstTMs ?? tMs),
       alarms: this.#alarms.standing(),
-      fault: this.#memory.fault,
+      fault: faultAt(this.#memory, tMs),
     })
   }
 
-  /** This pipeline failed and goes on from a snapshot: it says so for a while. */
+  /** What is no estimate and still holds after a fault: what the tags said last, and which alarms were told of. */
+  salvage(): unknown {
+    return { signals: this.#signals.snapshot(), alarms: this.#alarms.snapshot() } satisfies Salvage
+  }
+
+  adopt(salvage: unknown): void {
+    const { signals, alarms } = salvage as Salvage
+    this.#signals.restore(signals)
+    this.#alarms.restore(alarms)
+  }
+
+  /** This pipeline failed and goes on from a snapshot: it knows nothing until the next step, and says why for a while. */
   failed(reason: string, tMs: number): void {
     this.#memory.fault = { reason, tMs }
+    this.#now = undefined
+    this.#assessment = undefined
+    this.#results.alarms.push(...this.#alarms.evaluate(faultFacts(this.config, this.#rollData, reason, tMs)))
   }
 
   /** Everything needed to go on later, as plain data. */
   snapshot(): unknown {
     return {
+      version: SNAPSHOT_VERSION,
       signals: this.#signals.snapshot(),
       cycle: this.#cycle.snapshot(),
       web: this.#web.snapshot(),
@@ -418,6 +455,7 @@ export class UnwindPipeline {
 
   restore(state: unknown): void {
     const s = state as PipelineState
+    if (s.version !== SNAPSHOT_VERSION) throw new Error(`it has version ${s.version}, not ${SNAPSHOT_VERSION}`)
     this.#signals.restore(s.signals)
     this.#cycle.restore(s.cycle)
     this.#web.restore(s.web)
@@ -435,7 +473,13 @@ export class UnwindPipeline {
   }
 }
 
+interface Salvage {
+  signals: Parameters<UnwindSignals['restore']>[0]
+  alarms: Parameters<AlarmBoard<AlarmFacts>['restore']>[0]
+}
+
 interface PipelineState {
+  version: number
   signals: Parameters<UnwindSignals['restore']>[0]
   cycle: unknown
   web: Parameters<WebLength['restore']>[0]

@@ -39,6 +39,9 @@ export interface WatchChange extends CycleChange {
 
 /** A roll this near to its core has no web left to speak of, m. */
 const AT_CORE_M = 3e-3
+/** Span over which a fill shows as a slope, ms. */
+export const FILL_SLOPE_MS = 1000
+
 const SPLICING_STEPS = new Set(['slowing', 'stopped', 'starting'])
 
 /** Whether the splicer's cycle runs by its own word: `splice_active`, or a step between slowing and starting. */
@@ -65,7 +68,10 @@ export class CycleWatch {
     this.#buffer = buffer
     this.#machine =
       splicer.method === 'zero_speed'
-        ? new ZeroSpeedMachine(this.motion, () => this.#isUnwindMeasured)
+        ? new ZeroSpeedMachine(this.motion, () => this.#isUnwindMeasured, {
+            downMps2: splicer.decelerationMps2,
+            upMps2: splicer.accelerationMps2,
+          })
         : splicer.method === 'flying'
           ? new FlyingMachine()
           : new StoppedMachine()
@@ -103,7 +109,7 @@ export class CycleWatch {
   step(input: MotionInput, evidence: CycleEvidence): WatchChange {
     const { tMs, lineMps } = input
     this.#isUnwindMeasured = input.measuredUnwindMps !== undefined
-    this.motion.push(tMs, lineMps, input.measuredUnwindMps, input.storedM)
+    this.motion.noteLine(lineMps)
     this.line.step(tMs, lineMps, input.setpointMps)
     this.#isStanding = this.line.isStanding(tMs)
     this.#stepFill(input)
@@ -129,7 +135,7 @@ export class CycleWatch {
       input.tMs,
       this.#buffer,
       input.storedM,
-      this.motion.storedSlopeMps(10),
+      this.motion.storedSlopeMps(FILL_SLOPE_MS),
       this.#splicer.overspeed * input.lineMps,
       input.step,
       mayFill,

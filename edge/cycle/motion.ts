@@ -1,8 +1,9 @@
 /**
- * How line, unwind and buffer moved over the last seconds, on the pipeline's fixed step. Pure.
+ * How line, unwind and buffer moved over the last seconds. Pure.
  *
- * Where no tag gives the unwind's surface speed it follows from the web balance: v_u = v + dS/dt
- * (trade notes, "Symbols and relations"; common practice, no source).
+ * A point stands at the time of each report of the unwind's surface speed, or of the carriage where no tag gives the speed:
+ * it then follows from the web balance, v_u = v + dS/dt (trade notes, "Symbols and relations"; common practice, no source).
+ * Points at report times and not on a fixed grid: a carriage polled once a second must not look like a staircase.
  */
 export interface MotionPoint {
   tMs: number
@@ -14,36 +15,81 @@ export interface MotionPoint {
   storedM: number | undefined
 }
 
-/** Eight seconds at the pipeline's step of 100 ms: longer than any deceleration of a driven unwind. */
-const KEEP = 80
-/** Points of the slope of stored web: 0.5 s, short beside a stop of one second, long beside one step of the reading. */
-const SLOPE_POINTS = 5
+/** Longer than any deceleration of a driven unwind, ms; and a limit for fast tags. */
+const KEEP_MS = 8000
+const MOST_POINTS = 240
+/** Span of the slope of stored web, ms: short beside a stop of one second, long beside one step of the reading. */
+const SLOPE_MS = 400
+/** Gaps between reports that are remembered, and how alike they are where a tag is polled. */
+const GAPS = 8
+const REGULAR_RATIO = 1.5
+/** A tag that reports on change is sampled about so often, until reports in a row show it, ms (common practice, no source). */
+const USUAL_MS = 100
+/** Steps of the line speed that are kept, one each 100 ms. */
+const LINE_STEPS = 20
 
 export interface MotionState {
   points: MotionPoint[]
+  line: number[]
   resolutionM: number
+  gapsMs: number[]
 }
 
 export class Motion {
   #points: MotionPoint[] = []
+  #line: number[] = []
   /** Smallest step that the stored web was seen to make, m. */
   resolutionM = 0.5
+  /** Times between the last reports, ms. */
+  #gapsMs: number[] = []
 
-  /** @param measuredMps - the unwind's surface speed where a tag gives it. */
-  push(tMs: number, lineMps: number, measuredMps: number | undefined, storedM: number | undefined): MotionPoint {
+  /** Time between two samples of the tag, ms: all gaps alike where it is polled, the shortest where it reports on change. */
+  get periodMs(): number {
+    if (this.#gapsMs.length < GAPS) return USUAL_MS
+    const least = Math.min(...this.#gapsMs)
+    return Math.max(...this.#gapsMs) < REGULAR_RATIO * least ? least : Math.min(least, 2 * USUAL_MS)
+  }
+
+  /** The line speed at a step. */
+  noteLine(lineMps: number): void {
+    this.#line.push(lineMps)
+    if (this.#line.length > LINE_STEPS) this.#line.shift()
+  }
+
+  /** A report. @param measuredMps - the unwind's surface speed where a tag gives it. */
+  report(tMs: number, lineMps: number, measuredMps: number | undefined, storedM: number | undefined): void {
     const last = this.last
-    if (last?.storedM !== undefined && storedM !== undefined && storedM !== last.storedM) {
-      const step = Math.abs(storedM - last.storedM)
-      if (step > 1e-6 && step < this.resolutionM) this.resolutionM = step
+    if (last !== undefined) {
+      const gapMs = tMs - last.tMs
+      if (gapMs <= 0) return
+      if (gapMs >= 20) {
+        this.#gapsMs.push(gapMs)
+        if (this.#gapsMs.length > GAPS) this.#gapsMs.shift()
+      }
+      this.#learnResolution(last.storedM, storedM)
+      // A tag that reports on change held its value until one period before it changed.
+      const { periodMs } = this
+      if (gapMs > 1.5 * periodMs) this.#push({ ...last, tMs: tMs - periodMs, lineMps })
     }
-    const point: MotionPoint = { tMs, lineMps, unwindMps: measuredMps, storedM }
+    this.#push({ tMs, lineMps, unwindMps: measuredMps, storedM })
+    if (measuredMps === undefined) this.#derive()
+  }
+
+  #learnResolution(beforeM: number | undefined, nowM: number | undefined): void {
+    if (beforeM === undefined || nowM === undefined) return
+    const step = Math.abs(nowM - beforeM)
+    if (step > 1e-6 && step < this.resolutionM) this.resolutionM = step
+  }
+
+  #push(point: MotionPoint): void {
     this.#points.push(point)
-    if (this.#points.length > KEEP) this.#points.shift()
-    if (measuredMps === undefined) {
-      const slope = this.storedSlopeMps(SLOPE_POINTS)
-      if (slope !== undefined) point.unwindMps = Math.max(0, lineMps + slope)
-    }
-    return point
+    while (this.#points.length > MOST_POINTS || this.#points[0]!.tMs < point.tMs - KEEP_MS) this.#points.shift()
+  }
+
+  #derive(): void {
+    const point = this.#points[this.#points.length - 1]!
+    const slope = this.storedSlopeMps(SLOPE_MS)
+    point.unwindMps = slope === undefined ? undefined : Math.max(0, point.lineMps + slope)
   }
 
   get points(): readonly MotionPoint[] {
@@ -54,26 +100,26 @@ export class Motion {
     return this.#points[this.#points.length - 1]
   }
 
-  /** The point of about so many seconds ago, or the oldest. */
-  ago(seconds: number): MotionPoint | undefined {
-    const index = this.#points.length - 1 - Math.round(seconds * 10)
-    return this.#points[Math.max(0, index)]
+  /** The point before the last one. */
+  get beforeLast(): MotionPoint | undefined {
+    return this.#points[this.#points.length - 2]
   }
 
-  /** Slope of the stored web over the last points, by least squares, m/s. */
-  storedSlopeMps(count: number): number | undefined {
-    const from = this.#points.length - count
-    if (from < 0) return undefined
-    const t0 = this.#points[from]!.tMs
+  /** Slope of the stored web over the last points, by least squares, m/s. At least two points, however far apart. */
+  storedSlopeMps(overMs: number): number | undefined {
+    const count = this.#points.length
+    if (count < 2) return undefined
+    const end = this.#points[count - 1]!.tMs
     let n = 0
     let sumT = 0
     let sumS = 0
     let sumTT = 0
     let sumTS = 0
-    for (let i = from; i < this.#points.length; i += 1) {
+    for (let i = count - 1; i >= 0; i -= 1) {
       const { tMs, storedM } = this.#points[i]!
-      if (storedM === undefined) return undefined
-      const t = (tMs - t0) / 1000
+      if (n >= 2 && end - tMs > overMs) break
+      if (storedM === undefined) break
+      const t = (tMs - end) / 1000
       n += 1
       sumT += t
       sumS += storedM
@@ -81,16 +127,16 @@ export class Motion {
       sumTS += t * storedM
     }
     const spread = n * sumTT - sumT * sumT
-    return spread > 0 ? (n * sumTS - sumT * sumS) / spread : undefined
+    return n >= 2 && spread > 0 ? (n * sumTS - sumT * sumS) / spread : undefined
   }
 
-  /** Line speed changed by less than a share over the last seconds. */
-  isLineSteady(seconds: number, share: number): boolean {
-    const now = this.last
-    if (now === undefined) return false
-    const from = Math.max(0, this.#points.length - 1 - Math.round(seconds * 10))
-    for (let i = from; i < this.#points.length; i += 1) {
-      if (Math.abs(this.#points[i]!.lineMps - now.lineMps) > share * now.lineMps) return false
+  /** Line speed stayed within a share of its present value over the last second or two. */
+  isLineSteady(steps: number, share: number): boolean {
+    const count = this.#line.length
+    if (count === 0) return false
+    const now = this.#line[count - 1]!
+    for (let i = Math.max(0, count - 1 - steps); i < count; i += 1) {
+      if (Math.abs(this.#line[i]! - now) > share * now) return false
     }
     return true
   }
@@ -98,18 +144,29 @@ export class Motion {
   /** Forgets everything: after a gap the past says nothing about the present. */
   clear(): void {
     this.#points = []
+    this.#line = []
   }
 
   snapshot(): MotionState {
-    return { points: this.#points.map((point) => ({ ...point })), resolutionM: this.resolutionM }
+    return {
+      points: this.#points.map((point) => ({ ...point })),
+      line: [...this.#line],
+      resolutionM: this.resolutionM,
+      gapsMs: [...this.#gapsMs],
+    }
   }
 
   restore(state: MotionState): void {
-    this.#points = state.points.map((point) => ({
-      ...point,
-      unwindMps: point.unwindMps ?? undefined,
-      storedM: point.storedM ?? undefined,
-    }))
+    this.#points = state.points.map(known)
+    this.#line = [...state.line]
     this.resolutionM = state.resolutionM
+    this.#gapsMs = [...state.gapsMs]
   }
 }
+
+/** JSON leaves out what is undefined; reading it back must not turn it into null. */
+export const known = (point: MotionPoint): MotionPoint => ({
+  ...point,
+  unwindMps: point.unwindMps ?? undefined,
+  storedM: point.storedM ?? undefined,
+})

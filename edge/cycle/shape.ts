@@ -2,8 +2,10 @@
  * Times of a zero-speed cycle from its whole shape. Pure.
  *
  * Where the surface speed is measured its crossings count. Where it follows from the stored web it is noisy near zero: the
- * ramps are then fitted as straight lines between 15 and 85 % of the line speed and extrapolated to the line speed and to zero.
+ * ramps are then fitted as straight lines between 15 and 85 % of the line speed and extrapolated to the line speed and to
+ * zero. A carriage that is polled too slowly for that is held against the cycle as the data sheet has it (model.ts).
  */
+import { fitCycle, fitStart, type Ramps } from './model.ts'
 import type { MotionPoint } from './motion.ts'
 import { STOPPED_BELOW_MPS } from './speeds.ts'
 
@@ -14,12 +16,39 @@ export interface CycleShape {
   backTMs: number | undefined
 }
 
-export function shapeOf(points: readonly MotionPoint[], isMeasured: boolean): CycleShape {
-  return isMeasured ? measuredShape(points) : derivedShape(points)
+const NOTHING: CycleShape = {
+  startedTMs: undefined,
+  stopStartTMs: undefined,
+  stopEndTMs: undefined,
+  backTMs: undefined,
+}
+/** Points farther apart than this do not show a ramp, ms. */
+const COARSE_MS = 350
+
+export interface ShapeInput {
+  points: readonly MotionPoint[]
+  isMeasured: boolean
+  periodMs: number
+  ramps: Ramps
 }
 
-/** Crossings of the 1 m/min line, interpolated between samples. */
-function measuredShape(points: readonly MotionPoint[]): CycleShape {
+/** The whole cycle. */
+export function shapeOf(input: ShapeInput): CycleShape {
+  if (input.isMeasured) return measuredShape(input)
+  if (input.periodMs > COARSE_MS) return fitCycle(input.points, input.ramps) ?? NOTHING
+  return derivedShape(input.points)
+}
+
+/** When the unwind began to slow, from the first half of the cycle. */
+export function startOf(input: ShapeInput): number | undefined {
+  const { points, isMeasured, periodMs, ramps } = input
+  if (isMeasured) return periodMs > COARSE_MS ? rampStart(points, ramps) : slowingSince(points)
+  if (periodMs > COARSE_MS) return fitStart(points, ramps)
+  return derivedShape(points).startedTMs
+}
+
+/** Crossings of the 1 m/min line, interpolated between samples; by the ramps where samples are too far apart. */
+function measuredShape({ points, periodMs, ramps }: ShapeInput): CycleShape {
   let stopStartTMs: number | undefined
   let stopEndTMs: number | undefined
   for (let i = 1; i < points.length; i += 1) {
@@ -27,18 +56,18 @@ function measuredShape(points: readonly MotionPoint[]): CycleShape {
     const b = points[i]!
     if (a.unwindMps === undefined || b.unwindMps === undefined) continue
     if (stopStartTMs === undefined && a.unwindMps >= STOPPED_BELOW_MPS && b.unwindMps < STOPPED_BELOW_MPS) {
-      stopStartTMs = crossing(a, b, STOPPED_BELOW_MPS)
+      stopStartTMs = periodMs > COARSE_MS ? a.tMs + (1000 * a.unwindMps) / ramps.downMps2 : crossing(a, b)
     }
     if (stopStartTMs !== undefined && a.unwindMps < STOPPED_BELOW_MPS && b.unwindMps >= STOPPED_BELOW_MPS) {
-      stopEndTMs = crossing(a, b, STOPPED_BELOW_MPS)
+      stopEndTMs = periodMs > COARSE_MS ? b.tMs - (1000 * b.unwindMps) / ramps.upMps2 : crossing(a, b)
     }
   }
-  return { startedTMs: undefined, stopStartTMs, stopEndTMs, backTMs: undefined }
+  return { ...NOTHING, stopStartTMs, stopEndTMs }
 }
 
-function crossing(a: MotionPoint, b: MotionPoint, levelMps: number): number {
+function crossing(a: MotionPoint, b: MotionPoint): number {
   const rise = b.unwindMps! - a.unwindMps!
-  return rise === 0 ? b.tMs : a.tMs + ((levelMps - a.unwindMps!) / rise) * (b.tMs - a.tMs)
+  return rise === 0 ? b.tMs : a.tMs + ((STOPPED_BELOW_MPS - a.unwindMps!) / rise) * (b.tMs - a.tMs)
 }
 
 interface SpeedPoint {
@@ -56,7 +85,7 @@ function balance(points: readonly MotionPoint[]): SpeedPoint[] {
     const at = points[i]!
     if (a.storedM === undefined || b.storedM === undefined || b.tMs <= a.tMs) continue
     const slope = ((b.storedM - a.storedM) * 1000) / (b.tMs - a.tMs)
-    speeds.push({ tMs: at.tMs, lineMps: at.lineMps, unwindMps: at.lineMps + slope })
+    speeds.push({ tMs: (a.tMs + b.tMs) / 2, lineMps: at.lineMps, unwindMps: at.lineMps + slope })
   }
   return speeds
 }
@@ -64,14 +93,11 @@ function balance(points: readonly MotionPoint[]): SpeedPoint[] {
 function derivedShape(points: readonly MotionPoint[]): CycleShape {
   const speeds = balance(points)
   const slowest = speeds.findIndex((point) => point.unwindMps < 0.1 * point.lineMps)
-  if (slowest < 0) {
-    // Still on its way down: the ramp so far tells where it began.
-    const soFar = fitRamp(walk(speeds, speeds.length - 1, -1))
-    return { startedTMs: soFar?.atLineTMs, stopStartTMs: undefined, stopEndTMs: undefined, backTMs: undefined }
-  }
+  const from = slowest < 0 ? speeds.length - 1 : slowest
+  const down = from < 0 ? undefined : fitRamp(walk(speeds, from, -1))
+  if (slowest < 0) return { ...NOTHING, startedTMs: down?.atLineTMs }
   let last = slowest
   for (let i = slowest; i < speeds.length; i += 1) if (speeds[i]!.unwindMps < 0.1 * speeds[i]!.lineMps) last = i
-  const down = fitRamp(walk(speeds, slowest, -1))
   const up = fitRamp(walk(speeds, last, 1))
   return {
     startedTMs: down?.atLineTMs,
@@ -121,7 +147,7 @@ function fitRamp(ramp: readonly SpeedPoint[]): { atLineTMs: number; atZeroTMs: n
 }
 
 /** When the measured surface speed began to fall, walking back from a point well on the way down. */
-export function slowingSince(points: readonly MotionPoint[]): number | undefined {
+function slowingSince(points: readonly MotionPoint[]): number | undefined {
   for (let i = points.length - 1; i > 0; i -= 1) {
     const now = points[i]!
     const before = points[i - 1]!
@@ -130,6 +156,19 @@ export function slowingSince(points: readonly MotionPoint[]): number | undefined
     const onSpeed = before.unwindMps >= 0.97 * before.lineMps
     // Coming down from an overspeed fill the ramp begins above the line speed: follow it to its top.
     if (onSpeed && fall < 0.01 * before.lineMps) return now.unwindMps >= 0.97 * now.lineMps ? now.tMs : before.tMs
+  }
+  return undefined
+}
+
+/** The first point on the way down, taken back along the ramp to the line speed. */
+function rampStart(points: readonly MotionPoint[], ramps: Ramps): number | undefined {
+  for (let i = points.length - 1; i > 0; i -= 1) {
+    const now = points[i]!
+    const before = points[i - 1]!
+    if (now.unwindMps === undefined || before.unwindMps === undefined) return undefined
+    if (before.unwindMps < 0.97 * before.lineMps) continue
+    const backMs = (1000 * (now.lineMps - now.unwindMps)) / ramps.downMps2
+    return Math.max(before.tMs, now.tMs - backMs)
   }
   return undefined
 }

@@ -5,8 +5,9 @@
  * without a splicer's signal at its core has run out; elsewhere it proves itself a splice only by a transfer.
  */
 import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
-import type { Motion, MotionPoint } from './motion.ts'
-import { shapeOf, slowingSince } from './shape.ts'
+import type { Ramps } from './model.ts'
+import { known, type Motion, type MotionPoint } from './motion.ts'
+import { type ShapeInput, shapeOf, startOf } from './shape.ts'
 import { MPS_PER_MPMIN } from './speeds.ts'
 import { decideTransfer, type TransferEvidence } from './transfer.ts'
 
@@ -24,6 +25,8 @@ interface State {
   suspectSinceTMs: number
   signalSeenTMs: number | null
   onSpeedSteps: number
+  /** When a point last counted towards being back, ms. */
+  countedTMs: number
   /** Highest share of the line speed that the unwind came back to after its stop, and steps for which it is clearly below it again. */
   bestShare: number
   fallingSteps: number
@@ -37,6 +40,7 @@ const idle = (): State => ({
   suspectSinceTMs: 0,
   signalSeenTMs: null,
   onSpeedSteps: 0,
+  countedTMs: 0,
   bestShare: 0,
   fallingSteps: 0,
   points: [],
@@ -47,14 +51,20 @@ const idle = (): State => ({
 export class ZeroSpeedMachine implements CycleMachine {
   readonly #motion: Motion
   readonly #isMeasured: () => boolean
+  readonly #ramps: Ramps
   #s: State = idle()
   #fillStartedTMs: number | undefined
   #spindle: string | undefined
 
-  /** @param isMeasured - whether the surface speed comes from a tag. */
-  constructor(motion: Motion, isMeasured: () => boolean) {
+  /** @param isMeasured - whether the surface speed comes from a tag; @param ramps - by the data sheet. */
+  constructor(motion: Motion, isMeasured: () => boolean, ramps: Ramps) {
     this.#motion = motion
     this.#isMeasured = isMeasured
+    this.#ramps = ramps
+  }
+
+  #shapeInput(points: readonly MotionPoint[]): ShapeInput {
+    return { points, isMeasured: this.#isMeasured(), periodMs: this.#motion.periodMs, ramps: this.#ramps }
   }
 
   get current(): Cycle | undefined {
@@ -98,9 +108,9 @@ export class ZeroSpeedMachine implements CycleMachine {
   #isSlowing(input: CycleInput): boolean {
     const now = this.#motion.last
     if (now?.unwindMps === undefined || input.lineMps < RUNNING_ABOVE_MPS) return false
-    if (!this.#motion.isLineSteady(1, 0.05)) return false
+    if (!this.#motion.isLineSteady(10, 0.05)) return false
     if (this.#isMeasured()) {
-      const before = this.#motion.ago(0.1)
+      const before = this.#motion.beforeLast
       return now.unwindMps < 0.9 * now.lineMps && (before?.unwindMps ?? now.unwindMps) < 0.93 * now.lineMps
     }
     return now.unwindMps < 0.7 * now.lineMps && this.#fallM() >= this.#clearFallM(input, 0.1)
@@ -143,12 +153,8 @@ export class ZeroSpeedMachine implements CycleMachine {
   #begin(input: CycleInput, change: CycleChange, signal: boolean): void {
     const s = this.#s
     const points = [...this.#motion.points]
-    const measured = this.#isMeasured()
     const startedTMs = Math.round(
-      (measured ? slowingSince(points) : shapeOf(points, false).startedTMs) ??
-        peakTMs(points) ??
-        s.signalSeenTMs ??
-        s.suspectSinceTMs,
+      startOf(this.#shapeInput(points)) ?? peakTMs(points) ?? s.signalSeenTMs ?? s.suspectSinceTMs,
     )
     const at = points.findLast((point) => point.tMs <= startedTMs) ?? points[0]
     const margin = Math.max(3e-3, 4 * input.diameterSdM)
@@ -166,7 +172,7 @@ export class ZeroSpeedMachine implements CycleMachine {
     })
     s.stage = 'cycle'
     s.cycle = cycle
-    s.points = points.filter((point) => point.tMs >= startedTMs - 300)
+    s.points = points.filter((point) => point.tMs >= startedTMs - 2 * this.#motion.periodMs - 200)
     s.onSpeedSteps = 0
     if (cycle.isProven) change.started = cycle
   }
@@ -175,13 +181,15 @@ export class ZeroSpeedMachine implements CycleMachine {
     const s = this.#s
     const cycle = s.cycle!
     const point = this.#motion.last
-    if (point !== undefined && s.points[s.points.length - 1]?.tMs !== point.tMs) s.points.push(point)
+    const seenTMs = s.points[s.points.length - 1]?.tMs ?? 0
+    const isNew = point !== undefined && point.tMs > seenTMs
+    if (isNew) s.points.push(...this.#motion.points.filter(({ tMs }) => tMs > seenTMs))
     noteExtremes(cycle, input, point)
     if (!cycle.isProven && input.active === true) {
       cycle.isProven = true
       change.started = cycle
     }
-    this.#noteStop(cycle, input, point)
+    if (isNew) this.#noteStop(cycle, input, point)
     if (this.#noteTransfer(input)) this.#markTransfer(input, change)
     if (input.lineMps < 0.2 * cycle.lineMps) cycle.lineFellTMs ??= input.tMs
     if (cycle.lineFellTMs !== null) {
@@ -189,7 +197,7 @@ export class ZeroSpeedMachine implements CycleMachine {
       if (isDone || input.tMs - cycle.lineFellTMs > FOLLOW_AFTER_FALL_MS) this.#end(input, change)
       return
     }
-    if (this.#isBack(cycle, input, point)) {
+    if (this.#isBack(cycle, input, point, isNew)) {
       this.#finishShape(cycle, input)
       s.stage = 'settling'
       this.#settle(input, change)
@@ -232,8 +240,12 @@ export class ZeroSpeedMachine implements CycleMachine {
     change.transferred = cycle
   }
 
-  #isBack(cycle: Cycle, input: CycleInput, point: MotionPoint | undefined): boolean {
+  #isBack(cycle: Cycle, input: CycleInput, point: MotionPoint | undefined, isNew: boolean): boolean {
     if (point?.unwindMps === undefined) return input.active === false
+    // A value that holds counts again with every period that it holds: a tag that reports on change is silent at speed.
+    const counts = isNew || input.tMs - this.#s.countedTMs >= this.#motion.periodMs
+    if (!counts) return false
+    this.#s.countedTMs = input.tMs
     if (this.#isMeasured()) {
       this.#s.onSpeedSteps = point.unwindMps >= 0.98 * input.lineMps ? this.#s.onSpeedSteps + 1 : 0
       return this.#s.onSpeedSteps >= 2 || this.#fallsAgain(cycle, input, point.unwindMps, 0)
@@ -264,7 +276,7 @@ export class ZeroSpeedMachine implements CycleMachine {
   #finishShape(cycle: Cycle, input: CycleInput): void {
     const measured = this.#isMeasured()
     const points = this.#s.points
-    const shape = shapeOf(points, measured)
+    const shape = shapeOf(this.#shapeInput(points))
     if (shape.stopStartTMs !== undefined) cycle.stopStartTMs = Math.round(shape.stopStartTMs)
     if (shape.stopEndTMs !== undefined) cycle.stopEndTMs = Math.round(shape.stopEndTMs)
     const lowest = points.reduce<MotionPoint | undefined>(
@@ -338,7 +350,7 @@ export class ZeroSpeedMachine implements CycleMachine {
 
   restore(state: unknown): void {
     const { s, fill, spindle } = state as { s: State; fill: number | null; spindle: string | null }
-    this.#s = { ...s, points: s.points.map((point) => ({ ...point, unwindMps: point.unwindMps ?? undefined })) }
+    this.#s = { ...s, points: s.points.map(known) }
     this.#fillStartedTMs = fill ?? undefined
     this.#spindle = spindle ?? undefined
   }

@@ -3,7 +3,7 @@
  */
 import type { UnwindState } from '../columns.ts'
 import type { SplicerConfig, UnwindConfig } from '../config/config.ts'
-import type { CycleWatch } from '../cycle/cycle-watch.ts'
+import { type CycleWatch, FILL_SLOPE_MS } from '../cycle/cycle-watch.ts'
 import type { RollData, SignalsNow } from '../signals/now.ts'
 import { type Forecast, type ForecastInput, forecast, trigger } from './forecast.ts'
 import type { LearnedSplicer } from './learning/splicer.ts'
@@ -69,7 +69,7 @@ export function assess(input: AssessInput): Assessment {
     speedMps: state === 'standing' ? undefined : speedMps,
     lastSpeedMps: cycle.line.runningMps ?? 1,
     storedM: now.storedM,
-    fillRateMps: cycle.isFilling ? cycle.motion.storedSlopeMps(10) : undefined,
+    fillRateMps: cycle.isFilling ? cycle.motion.storedSlopeMps(FILL_SLOPE_MS) : undefined,
     splicer: config.splicer,
     buffer: config.buffer,
     learned: input.learned,

@@ -23,6 +23,8 @@ const GATE_FLOOR_M = 2e-3
 /** The diameter should have moved by so many steps of the reading before it counts as stuck (and by 1.5 turns: some report once a turn). */
 const STUCK_STEPS = 4
 const STUCK_TURNS = 1.5
+/** Between two reports of a slowly polled tag nothing can change: so many of its periods have to pass, too. */
+const STUCK_PERIODS = 3
 /** Learning rate of the noise's scale, after a faster start. */
 const SCALE_RATE = 0.03
 const SCALE_MIN = 0.15
@@ -60,6 +62,7 @@ export interface DiameterState {
   resolutionM: number
   lastReadingM: number | null
   lastChangeWebM: number
+  lastChangeMs: number
   deviation: Deviation | null
   isStuck: boolean
 }
@@ -75,6 +78,7 @@ export class DiameterEstimator {
   #resolutionM = RESOLUTION_START_M
   #lastReadingM: number | undefined
   #lastChangeWebM = 0
+  #lastChangeMs = 0
   #deviation: Deviation | undefined
   #isStuck = false
 
@@ -113,7 +117,7 @@ export class DiameterEstimator {
    * @param mayUse - false where the reading is known to mislead: it is watched, not used.
    */
   reading(readingM: number, tMs: number, webM: number, mayUse: boolean): void {
-    this.#watchSteps(readingM, webM)
+    this.#watchSteps(readingM, tMs, webM)
     const filter = this.#filter
     let cos = 0
     let sin = 0
@@ -136,7 +140,7 @@ export class DiameterEstimator {
     this.#collect(readingM, tMs, webM, cos, sin)
   }
 
-  #watchSteps(readingM: number, webM: number): void {
+  #watchSteps(readingM: number, tMs: number, webM: number): void {
     const last = this.#lastReadingM
     if (last === undefined || readingM !== last) {
       if (last !== undefined) {
@@ -145,6 +149,7 @@ export class DiameterEstimator {
       }
       this.#lastReadingM = readingM
       this.#lastChangeWebM = webM
+      this.#lastChangeMs = tMs
       this.#isStuck = false
     }
   }
@@ -192,10 +197,15 @@ export class DiameterEstimator {
     batch.lastD = readingM
   }
 
-  /** Once per step: brings the filter up to the web taken, and gives it a batch that is full. @returns true where a roll was begun. */
-  step(tMs: number, webM: number, prior: () => RollPrior): boolean {
+  /**
+   * Once per step: gives the filter a batch that is full.
+   * @param periodS - usual time between two reports, s.
+   * @returns true where a roll was begun.
+   */
+  step(tMs: number, webM: number, periodS: number, prior: () => RollPrior): boolean {
     const filter = this.#filter
-    if (filter !== undefined && this.#lastReadingM !== undefined && !this.#isStuck) {
+    const unchangedMs = tMs - this.#lastChangeMs
+    if (filter !== undefined && !this.#isStuck && unchangedMs > STUCK_PERIODS * 1000 * periodS) {
       const movedM = ((webM - this.#lastChangeWebM) * 2 * filter.caliperM) / (Math.PI * filter.trueDiameterM)
       const turns = (webM - this.#lastChangeWebM) / (Math.PI * filter.trueDiameterM)
       const stepM = Math.max(this.#resolutionM, this.noiseM / 4)
@@ -276,6 +286,7 @@ export class DiameterEstimator {
       resolutionM: this.#resolutionM,
       lastReadingM: this.#lastReadingM ?? null,
       lastChangeWebM: this.#lastChangeWebM,
+      lastChangeMs: this.#lastChangeMs,
       deviation: this.#deviation === undefined ? null : { ...this.#deviation },
       isStuck: this.#isStuck,
     }
@@ -291,6 +302,7 @@ export class DiameterEstimator {
     this.#resolutionM = state.resolutionM
     this.#lastReadingM = state.lastReadingM ?? undefined
     this.#lastChangeWebM = state.lastChangeWebM
+    this.#lastChangeMs = state.lastChangeMs
     this.#deviation = state.deviation === null ? undefined : { ...state.deviation }
     this.#isStuck = state.isStuck
   }

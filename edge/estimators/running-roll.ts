@@ -99,7 +99,7 @@ export class RunningRoll {
 
   /** Once per step. @param prior - what to expect of a new roll's caliper and of the sensor's offset. */
   step(tMs: number, webM: number, prior: () => RollPrior, context: RollContext): RollChange | undefined {
-    this.estimator.step(tMs, webM, () => this.#prior(prior()))
+    this.estimator.step(tMs, webM, this.#readingPeriodS, () => this.#prior(prior()))
     const since = this.sinceChange(tMs, webM)
     if (!this.#isSettled && !context.isRefilling && !context.isInCycle) {
       this.#isSettled = since === undefined || (since.turns >= SETTLED_TURNS && since.seconds * 1000 >= SETTLED_MS)

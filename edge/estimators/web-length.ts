@@ -21,6 +21,11 @@ export class WebLength {
   #lostAtMs: number | undefined
   #lostMps = 0
 
+  /** The line speed that holds now, m/s; undefined where it has no value. */
+  get speedMps(): number | undefined {
+    return this.#speedMps
+  }
+
   /** A report of the line speed at its own time. @returns the web's uncertainty from a gap that ends here, m. */
   report(speedMps: number, tMs: number): number {
     let gapSdM = 0
