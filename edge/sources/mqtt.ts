@@ -131,7 +131,12 @@ class MqttSource implements Source {
         if (!this.#isStopped) {
           await this.#onConnected(connection)
           for (const each of Object.values(backoffs)) each.reset()
-          const reason = await ended.promise
+          const { client } = connection
+          // Twice per keep-alive, so that one late answer is no alarm.
+          const stopPings = this.#ports.clock.every(this.#config.keepAliveS * 500, () => {
+            if (client.connected) client.sendPing()
+          })
+          const reason = await ended.promise.finally(stopPings)
           if (!this.#isStopped) this.#onFailed('source_unreachable', reason)
         }
       } catch (thrown) {

@@ -11,6 +11,7 @@ import type {
   StatusCode,
 } from 'node-opcua-client'
 import { reasonOf } from '../errors.ts'
+import { MessageOrder } from './message-order.ts'
 import type { OpcUa } from './opcua-library.ts'
 import type { SourceLog } from './ports.ts'
 
@@ -64,6 +65,7 @@ export class OpcUaSubscription {
   #subscription: ClientSubscription | undefined
   #perCall = MOST_PER_CALL
   #nextHandle = FIRST_HANDLE
+  readonly #order = new MessageOrder()
   #isOver = false
 
   constructor(parts: {
@@ -232,8 +234,35 @@ export class OpcUaSubscription {
     return limit > 0 ? Math.min(limit, MOST_PER_CALL) : MOST_PER_CALL
   }
 
+  /**
+   * Asks again for messages that were left out. After a break the library asks for them too, but stops where a live message
+   * comes in between.
+   */
+  async #fetch(sequences: readonly number[]): Promise<void> {
+    const subscriptionId = this.#numericId()
+    for (const sequence of sequences) {
+      if (this.#order.has(sequence) || this.#isOver) continue
+      try {
+        const response = await raw(this.#session).republish({ subscriptionId, retransmitSequenceNumber: sequence })
+        this.#onMessage(response.notificationMessage)
+      } catch (thrown) {
+        // One that the library fetched meanwhile was acknowledged, and so the server has it no more.
+        if (!this.#order.has(sequence)) {
+          this.#log.warn(`Message ${sequence} of the OPC UA server was lost in a break: ${reasonOf(thrown)}.`)
+        }
+      }
+    }
+  }
+
   #onMessage(message: NotificationMessage): void {
     if (this.#isOver) return
+    // A keep-alive names the number of the next message, which is still to come (OPC 10000-4 §5.14.5).
+    const isKeepAlive = (message.notificationData?.length ?? 0) === 0
+    if (!isKeepAlive) {
+      const { isNew, missing } = this.#order.note(message.sequenceNumber)
+      if (missing.length > 0) void this.#fetch(missing)
+      if (!isNew) return
+    }
     const values: { node: WatchedNode; value: DataValue }[] = []
     let serverTMs: number | undefined
     for (const part of message.notificationData ?? []) {
@@ -253,8 +282,12 @@ export class OpcUaSubscription {
 }
 
 /** The library's session has these calls, though its type leaves them out. */
-const raw = (session: ClientSession): ClientSessionRawSubscriptionService =>
-  session as unknown as ClientSessionRawSubscriptionService
+const raw = (session: ClientSession): RawSession => session as unknown as RawSession
+type RawSession = ClientSessionRawSubscriptionService & {
+  republish(request: { subscriptionId: number; retransmitSequenceNumber: number }): Promise<{
+    notificationMessage: NotificationMessage
+  }>
+}
 
 /** The server's clock as it stands in its CurrentTime. */
 function clockIn(value: DataValue): number | undefined {

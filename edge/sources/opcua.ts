@@ -28,6 +28,10 @@ const REBUILD_CONNECTED_MS = 30_000
 const REBUILD_RECONNECTING_MS = 120_000
 /** Nodes that the server refused are asked for again, alone. */
 const RETRY_NODES = { firstMs: 2000, mostMs: 30_000, spread: 0.1 }
+/** After a return: how long a server that doesn't show its clock gets to empty its queue, ms. */
+const SETTLE_AT_MOST_MS = 3000
+/** A clock value that differs from the usual by less is from now, not from the queue, ms. */
+const PRESENT_MS = 1500
 const STOP_MS = 5000
 
 interface Node extends WatchedNode {
@@ -52,6 +56,12 @@ class OpcUaSource implements Source {
   #lostSinceMs: number | undefined
   #hasConnected = false
   #subscription: OpcUaSubscription | undefined
+  /** The server's clock less ours as it was last, ms. */
+  #serverAheadMs: number | undefined
+  /** Runs from the return of the peer until every tag's newest word is given again. */
+  #settling: NodeJS.Timeout | undefined
+  /** The present clock was seen since the return. */
+  #isEmptying = false
   /** Ends the present connection, or the present wait. */
   #interrupt: () => void = () => undefined
   readonly #timers = new Set<NodeJS.Timeout>()
@@ -244,10 +254,30 @@ class OpcUaSource implements Source {
     this.#status.set('connected')
     if (this.#lostSinceMs === undefined) return
     this.#lostSinceMs = undefined
-    // What the server queued comes first, as history; then the newest word of every tag holds again from now on.
-    this.#later(Math.max(500, 2 * this.#config.publishingMs), () => {
+    this.#isEmptying = false
+    this.#settle(SETTLE_AT_MOST_MS)
+  }
+
+  /** What the server queued comes first, as history; then the newest word of every tag holds again from now on. */
+  #settle(afterMs: number): void {
+    clearTimeout(this.#settling)
+    this.#settling = this.#later(afterMs, () => {
+      this.#settling = undefined
       if (this.#lostSinceMs === undefined) this.#tags.redeliver(this.#ports.clock.nowMs())
     })
+  }
+
+  /** The server's clock came: where it is the present one, the queue is being emptied by now. */
+  #onServerClock(serverTMs: number, nowMs: number): void {
+    const aheadMs = serverTMs - nowMs
+    const isPresent = this.#serverAheadMs === undefined || Math.abs(aheadMs - this.#serverAheadMs) < PRESENT_MS
+    if (this.#settling === undefined) {
+      this.#serverAheadMs = aheadMs
+    } else if (isPresent && !this.#isEmptying) {
+      this.#isEmptying = true
+      this.#settle(Math.max(500, 2 * this.#config.publishingMs))
+    }
+    this.#offset.seed(serverTMs, nowMs)
   }
 
   #onSilent(): void {
@@ -264,8 +294,8 @@ class OpcUaSource implements Source {
 
   #onMessage(serverTMs: number | undefined, values: { node: Node; value: DataValue }[]): void {
     const nowMs = this.#ports.clock.nowMs()
-    if (serverTMs !== undefined) this.#offset.seed(serverTMs, nowMs)
     this.#onProof()
+    if (serverTMs !== undefined) this.#onServerClock(serverTMs, nowMs)
     // Stamps are learned from before any is used, so that one message is measured with one offset.
     for (const { node, value } of values) {
       const stampMs = this.#stampOf(value)

@@ -60,7 +60,8 @@ export class TagBook {
 
   /** A value from the peer. */
   deliver(entry: TagEntry, value: RawValue, quality: 'good' | 'uncertain', tMs: number, arrivalTMs: number): void {
-    entry.last = { value, quality }
+    // What comes late doesn't replace a newer word.
+    if (entry.peerTMs === undefined || tMs >= entry.peerTMs || entry.last === undefined) entry.last = { value, quality }
     entry.trouble = undefined
     this.#fromPeer(entry, value, quality, tMs, arrivalTMs)
   }

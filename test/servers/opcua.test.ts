@@ -64,6 +64,18 @@ const movesIn = (trouble: string | undefined): [string, string] => {
   return [match?.[1] ?? '', match?.[2] ?? '']
 }
 
+/** What a person does after reading the sentence; nothing where it was done before. */
+async function trustServer(): Promise<void> {
+  const { source, heard } = await listen(configOf(server.endpoint), [])
+  const health = await heard.until(
+    'an answer',
+    () => (heard.health?.state === 'refused' || heard.health?.state === 'connected') && heard.health,
+  )
+  await source.stop()
+  const [from, to] = movesIn(health.trouble)
+  if (from !== '') await rename(from, to)
+}
+
 describe('trust', () => {
   test('an unknown server is refused with the file to move; once a person moved it, it connects', async () => {
     const { source, heard } = await listen(configOf(server.endpoint), [tag('Press.LineSpeed')])
@@ -115,6 +127,8 @@ describe('trust', () => {
 })
 
 describe('values', () => {
+  beforeAll(trustServer)
+
   test('types, unknown nodes, arrays, quality and text, each told apart', async () => {
     const tags = [
       tag('Press.LineSpeed'),
@@ -194,6 +208,7 @@ describe('faults', () => {
   let proxy: TcpProxy
   let plc: OpcUaServerProcess
   beforeAll(async () => {
+    await trustServer()
     plc = await startOpcUaServer({ folder: join(folder, 'server'), user: USER })
     proxy = await startTcpProxy(plc.port)
   })
@@ -203,10 +218,9 @@ describe('faults', () => {
   })
 
   test('a cut of 10 s loses no value', async () => {
-    const { source, heard } = await listen(configOf(`opc.tcp://127.0.0.1:${proxy.port}`), [
-      tag('Press.Counter'),
-      tag('Press.LineSpeed'),
-    ])
+    const log: string[] = []
+    const tags = [tag('Press.Counter'), tag('Press.LineSpeed')]
+    const { source, heard } = await listen(configOf(`opc.tcp://127.0.0.1:${proxy.port}`), tags, log)
     const counter = 'ns=1;s=Press.Counter'
     await heard.until('first values', () => heard.samples.length >= 2)
     await plc.tell({ order: 'count', name: 'Press.Counter', everyMs: 250 })
@@ -226,11 +240,18 @@ describe('faults', () => {
     proxy.plugIn()
     await heard.until('the line speed again', () => heard.of('ns=1;s=Press.LineSpeed').at(-1)?.quality === 'good')
     await plc.tell({ order: 'stop_counting' })
-    const newest = Number(heard.of(counter).at(-1)?.value)
-    const seen = new Set(heard.of(counter).map((each) => each.value))
-    const missing = Array.from({ length: newest }, (_, index) => index + 1).filter((count) => !seen.has(count))
+    // Messages that are sent again may come after newer ones.
+    const newest = Math.max(...heard.of(counter).map((each) => Number(each.value ?? 0)))
     expect(newest).toBeGreaterThan(40)
-    expect(missing).toEqual([])
+    const missing = () => {
+      const seen = new Set(heard.of(counter).map((each) => each.value))
+      return Array.from({ length: newest }, (_, index) => index + 1).filter((count) => !seen.has(count))
+    }
+    await heard
+      .until('every count', () => missing().length === 0, 3000)
+      .catch((thrown) => {
+        throw new Error(`${thrown.message} Missing: ${missing()}. ${log.join('\n')}`)
+      })
     // Late values carry their own time.
     const late = heard.of(counter).filter((each) => each.arrivalTMs - each.tMs > 2000)
     expect(late.length).toBeGreaterThan(20)
@@ -276,6 +297,8 @@ describe('faults', () => {
 })
 
 describe('looking before mapping', () => {
+  beforeAll(trustServer)
+
   test('browse lists variables with type, unit, value and quality, and finds words', async () => {
     const options = {
       endpoint: server.endpoint,
