@@ -151,7 +151,7 @@ export class UnwindPipeline {
       if (gapSdM > 0) this.#roll.unsettle(gapSdM)
     } else if (signal === 'buffer_position') {
       this.#storedM = storedWebM(this.config.buffer, held.value as number)
-      if (this.#now?.unwindMps === undefined) this.#noteMotion(tMs, undefined)
+      if (!this.#cycle.isUnwindMeasured) this.#noteMotion(tMs, undefined)
     } else if (signal === 'unwind_speed') {
       this.#noteMotion(tMs, Math.max(0, held.value as number))
     } else if (signal === 'roll_diameter' && held === this.#signals.running('roll_diameter', tMs)) {

@@ -77,6 +77,11 @@ export class CycleWatch {
           : new StoppedMachine()
   }
 
+  /** A tag gives the unwind's surface speed. */
+  get isUnwindMeasured(): boolean {
+    return this.#isUnwindMeasured
+  }
+
   get current(): Cycle | undefined {
     return this.#machine.current
   }
