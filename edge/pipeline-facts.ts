@@ -20,6 +20,8 @@ const PRODUCING_SHARE = 0.3
 const START_GRACE_S = 10
 /** A reading departs for so long before it is called implausible, ms. */
 const DEPARTED_MS = 1500
+/** A fault of the calculation is told for so long, ms. */
+const FAULT_TOLD_MS = 60_000
 
 interface MemoryState {
   spindle: string | null
@@ -128,7 +130,50 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
       assessment.caliperM === undefined || assessment.caliperSdM === undefined
         ? undefined
         : { valueM: assessment.caliperM, sdM: assessment.caliperSdM, labelM: rollData.labelM },
-    pipelineFault: memory.fault !== undefined && now.tMs - memory.fault.tMs < 60_000 ? memory.fault.reason : undefined,
+    pipelineFault: faultAt(memory, now.tMs)?.reason,
+  }
+}
+
+/** The newest fault, while it is news. */
+export function faultAt(memory: FactMemory, tMs: number): FactMemory['fault'] {
+  return memory.fault !== undefined && tMs - memory.fault.tMs < FAULT_TOLD_MS ? memory.fault : undefined
+}
+
+/** All that is known right after a fault: that there was one. */
+export function faultFacts(config: UnwindConfig, rollData: RollData, reason: string, tMs: number): AlarmFacts {
+  return {
+    tMs,
+    state: 'unknown',
+    isProducing: true,
+    lineSpeedMps: undefined,
+    secondsToSplice: undefined,
+    secondsLow: undefined,
+    metresToSplice: undefined,
+    fillLeadS: 0,
+    newRollReady: undefined,
+    splicerAuto: undefined,
+    spliceFault: undefined,
+    webBreak: undefined,
+    preparationS: config.splicer.preparation.totalS,
+    storedM: undefined,
+    bufferMarginM: undefined,
+    bufferNeededM: undefined,
+    reserveM: config.buffer?.reserveM,
+    highestSpeedMps: undefined,
+    fillShortM: undefined,
+    spliceDiameterM: rollData.spliceDiameterM,
+    diameterM: undefined,
+    coreDiameterM: rollData.coreM,
+    diameterNoiseM: undefined,
+    overdueS: undefined,
+    lastSplice: undefined,
+    refill: undefined,
+    diameterFault: undefined,
+    notResetS: undefined,
+    sinceRollChange: undefined,
+    lost: [],
+    caliper: undefined,
+    pipelineFault: reason,
   }
 }
 

@@ -13,6 +13,9 @@ const METRES = 1
 const MM_PER_M = 1000
 const UM_PER_M = 1e6
 const MPMIN_PER_MPS = 60
+const REQUIRED: ReadonlySet<string> = new Set(['line_speed', 'roll_diameter'])
+/** Of a value that can't be one, characters. */
+const MOST_SHOWN = 40
 
 const scaled = (value: number | undefined, factor: number): number | null =>
   value === undefined || !Number.isFinite(value) ? null : value * factor
@@ -87,10 +90,17 @@ export function unwindView(input: ViewInput): UnwindView {
 /** Why the state is unknown, one sentence. */
 function reasonOf({ forecast, fault, lost, now }: ViewInput): string | null {
   if (forecast.state !== 'unknown') return null
-  if (now === undefined) return 'Waiting for the first values.'
-  const silent = lost.find(({ signal }) => signal === 'line_speed' || signal === 'roll_diameter')
-  if (silent !== undefined) return `No value of ${silent.signal} from ${silent.source}.`
+  // Where the spindle is not known, neither is the roll that runs.
+  const silent =
+    lost.find(({ signal }) => REQUIRED.has(signal)) ?? lost.find(({ signal }) => signal === 'active_spindle')
+  if (now !== undefined && silent !== undefined) return silentReason(silent)
   return fault === undefined
     ? 'Waiting for the first values.'
     : `The calculation failed and was restarted: ${fault.reason}`
+}
+
+function silentReason({ signal, source, refused }: LostSignal): string {
+  if (refused === undefined) return `No value of ${signal} from ${source}.`
+  const shown = refused.length > MOST_SHOWN ? `${refused.slice(0, MOST_SHOWN)}…` : refused
+  return `No value of ${signal} from ${source}: it says "${shown}", which can't be one: check address, range and map in the config.`
 }

@@ -14,6 +14,7 @@ import { type Sample, tagKey } from './sample.ts'
 /** How often a pipeline's state is kept to go on from, ms of pipeline time. */
 const KEEP_EVERY_MS = 10_000
 const STALE_AFTER_S = 10
+const TELL_AGAIN_MS = 60_000
 
 export interface UnwindsListener {
   splice(splice: SpliceView): void
@@ -22,7 +23,9 @@ export interface UnwindsListener {
   alarmView?(view: AlarmView): void
   /** Every value in the contract's unit, null where a value ended: for the history and traces. */
   signal?(unwind: string, signal: string, tMs: number, value: number | null): void
-  /** A pipeline failed and was restored: for the log. */
+  /** A report that can't be a value of its signal: for the log. */
+  ignored?(unwind: string, signal: string, sample: Sample): void
+  /** A pipeline failed and was restored: for the log. The same fault again is told once a minute. */
   fault?(unwind: string, reason: string): void
 }
 
@@ -30,30 +33,35 @@ interface Entry {
   pipeline: UnwindPipeline
   kept: unknown
   keptTMs: number
+  told: { reason: string; tMs: number } | undefined
 }
 
 export class Unwinds {
+  #config: Config
   readonly #options: PipelineOptions
   readonly #listener: UnwindsListener
   #entries: Entry[]
   readonly #byTag = new Map<string, Entry[]>()
   readonly #alive = new Map<string, number>()
   readonly #aliveAtStep = new Map<string, number>()
+  #lastTMs = 0
 
   constructor(config: Config, messages: Messages, listener: UnwindsListener) {
+    this.#config = config
     this.#listener = listener
     this.#options = {
-      staleAfterS: (source) => config.sources[source]?.staleAfterS ?? STALE_AFTER_S,
+      staleAfterS: (source) => this.#config.sources[source]?.staleAfterS ?? STALE_AFTER_S,
       materials: config.materials,
       messages,
       onSignal: listener.signal?.bind(listener),
+      onIgnored: listener.ignored?.bind(listener),
     }
     this.#entries = config.unwinds.map((unwind) => this.#entry(unwind))
     this.#index()
   }
 
   #entry(config: UnwindConfig): Entry {
-    return { pipeline: new UnwindPipeline(config, this.#options), kept: undefined, keptTMs: 0 }
+    return { pipeline: new UnwindPipeline(config, this.#options), kept: undefined, keptTMs: 0, told: undefined }
   }
 
   #index(): void {
@@ -77,6 +85,8 @@ export class Unwinds {
   }
 
   accept(sample: Sample): void {
+    // A time that is none would hold for ever.
+    if (!Number.isFinite(sample.tMs)) return
     // A report of bad quality may be the source's own obituary: it proves nothing.
     if (sample.quality !== 'bad') this.alive(sample.source, sample.tMs)
     const entries =
@@ -87,6 +97,7 @@ export class Unwinds {
 
   /** Brings every unwind to `tMs`: a multiple of the pipeline's step, after all samples up to it. */
   step(tMs: number): void {
+    this.#lastTMs = tMs
     for (const [source, aliveTMs] of this.#alive) {
       if (this.#aliveAtStep.get(source) === aliveTMs) continue
       this.#aliveAtStep.set(source, aliveTMs)
@@ -95,23 +106,61 @@ export class Unwinds {
     for (const entry of this.#entries) {
       this.#guard(entry, tMs, () => entry.pipeline.step(tMs))
       this.#hand(entry)
-      if (tMs - entry.keptTMs >= KEEP_EVERY_MS) {
-        entry.kept = entry.pipeline.snapshot()
-        entry.keptTMs = tMs
-      }
+      if (tMs - entry.keptTMs < KEEP_EVERY_MS) continue
+      this.#guard(entry, tMs, (pipeline) => {
+        entry.kept = pipeline.snapshot()
+      })
+      entry.keptTMs = tMs
     }
   }
 
-  #guard(entry: Entry, tMs: number, run: () => void): void {
+  #guard(entry: Entry, tMs: number, run: (pipeline: UnwindPipeline) => void): void {
     try {
-      run()
+      run(entry.pipeline)
     } catch (thrown) {
-      const reason = reasonOf(thrown)
-      const unwind = entry.pipeline.config
-      this.#hand(entry)
-      entry.pipeline = this.#restored(unwind, entry.kept)
-      entry.pipeline.failed(reason, tMs)
-      this.#listener.fault?.(unwind.id, reason)
+      this.#recover(entry, tMs, thrown)
+    }
+  }
+
+  /** Asks a pipeline; where it fails, what it was restored to; where that fails too, one that knows nothing. */
+  #ask<T>(entry: Entry, tMs: number, question: (pipeline: UnwindPipeline) => T): T {
+    try {
+      return question(entry.pipeline)
+    } catch (thrown) {
+      this.#recover(entry, tMs, thrown)
+    }
+    try {
+      return question(entry.pipeline)
+    } catch (thrown) {
+      entry.pipeline = this.#bare(entry.pipeline.config, reasonOf(thrown), tMs)
+      return question(entry.pipeline)
+    }
+  }
+
+  #recover(entry: Entry, tMs: number, thrown: unknown): void {
+    const reason = reasonOf(thrown)
+    this.#hand(entry)
+    entry.pipeline = this.#recovered(entry, reason, tMs)
+    this.#hand(entry)
+    this.#tell(entry, reason, tMs)
+  }
+
+  #bare(config: UnwindConfig, reason: string, tMs: number): UnwindPipeline {
+    const pipeline = new UnwindPipeline(config, this.#options)
+    pipeline.failed(reason, tMs)
+    return pipeline
+  }
+
+  /** From the last snapshot; but what the tags said since is no guess and stays, as do the alarms that were told. */
+  #recovered({ pipeline: before, kept }: Entry, reason: string, tMs: number): UnwindPipeline {
+    const pipeline = this.#restored(before.config, kept)
+    try {
+      pipeline.adopt(before.salvage())
+      pipeline.failed(reason, tMs)
+      return pipeline
+    } catch {
+      // What failed sits in the tags' values or the alarms themselves: without them, then. The first reason is told.
+      return this.#bare(before.config, reason, tMs)
     }
   }
 
@@ -127,6 +176,14 @@ export class Unwinds {
     }
   }
 
+  /** A pipeline may fail at every sample: the log gets changes. */
+  #tell(entry: Entry, reason: string, tMs: number): void {
+    const { told } = entry
+    if (told?.reason === reason && Math.abs(tMs - told.tMs) < TELL_AGAIN_MS) return
+    entry.told = { reason, tMs }
+    this.#listener.fault?.(entry.pipeline.config.id, reason)
+  }
+
   #hand(entry: Entry): void {
     const { splices, alarms, alarmViews } = entry.pipeline.drain()
     for (const splice of splices) this.#listener.splice(splice)
@@ -136,11 +193,11 @@ export class Unwinds {
 
   /** The forecasts as they stand, in config order, stamped with `tMs`. */
   forecasts(tMs: number): ForecastRow[] {
-    return this.#entries.map(({ pipeline }) => pipeline.forecast(tMs))
+    return this.#entries.map((entry) => this.#ask(entry, tMs, (pipeline) => pipeline.forecast(tMs)))
   }
 
   views(tMs: number): UnwindView[] {
-    return this.#entries.map(({ pipeline }) => pipeline.view(tMs))
+    return this.#entries.map((entry) => this.#ask(entry, tMs, (pipeline) => pipeline.view(tMs)))
   }
 
   /** Records as they stand when no more samples come. */
@@ -149,7 +206,10 @@ export class Unwinds {
   }
 
   snapshots(): { unwind: string; data: unknown }[] {
-    return this.#entries.map(({ pipeline }) => ({ unwind: pipeline.config.id, data: pipeline.snapshot() }))
+    return this.#entries.map((entry) => ({
+      unwind: entry.pipeline.config.id,
+      data: this.#ask(entry, this.#lastTMs, (pipeline) => pipeline.snapshot()),
+    }))
   }
 
   restore(unwind: string, data: unknown): void {
@@ -161,14 +221,22 @@ export class Unwinds {
 
   /** A changed config: unwinds that stayed the same run on untouched, changed ones keep what they know. */
   apply(config: Config, changed: readonly string[]): void {
+    const earlier = this.#config
+    this.#config = config
     const before = new Map(this.#entries.map((entry) => [entry.pipeline.config.id, entry]))
     this.#entries = config.unwinds.map((unwind) => {
       const entry = before.get(unwind.id)
       if (entry === undefined) return this.#entry(unwind)
-      if (!changed.includes(unwind.id)) return entry
-      const snapshot = entry.pipeline.snapshot()
-      return { pipeline: this.#restored(unwind, snapshot), kept: snapshot, keptTMs: 0 }
+      const isTouched =
+        changed.includes(unwind.id) || unwind.signals.some(({ tag }) => hasOtherPatience(tag.source, earlier, config))
+      if (!isTouched) return entry
+      const snapshot = this.#ask(entry, this.#lastTMs, (pipeline) => pipeline.snapshot())
+      return { ...this.#entry(unwind), pipeline: this.#restored(unwind, snapshot), kept: snapshot }
     })
     this.#index()
   }
 }
+
+/** How long a source may be silent is its own setting, and yet each unwind's to judge. */
+const hasOtherPatience = (source: string, before: Config, after: Config): boolean =>
+  before.sources[source]?.staleAfterS !== after.sources[source]?.staleAfterS

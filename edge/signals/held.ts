@@ -4,12 +4,17 @@
  * A value holds until the next report. Quality `bad` ends the hold. A value's own age never makes it stale: only a
  * silent source does, or, where the tag states a period, three missed reports.
  */
-import type { SignalConfig } from '../config/config.ts'
-import type { Quality, Sample } from '../sample.ts'
+import { type SignalConfig, tagAddress } from '../config/config.ts'
+import { type Quality, type RawValue, type Sample, tagKey } from '../sample.ts'
 import { readValue, type SignalValue } from './value.ts'
 
 export interface HeldState {
-  value: SignalValue | null
+  /** Which signal it is, and what it reads: a config may have changed since. */
+  signal: string
+  spindle: string | null
+  tag: string
+  /** As the tag gave it: unit, bit and map are the config's of the day. */
+  raw: RawValue | null
   quality: Quality
   /** Time of the report that gave the value, ms; null before the first. */
   tMs: number | null
@@ -21,10 +26,13 @@ export type Accepted = 'value' | 'ended' | 'ignored' | 'late'
 export class Held {
   readonly config: SignalConfig
   value: SignalValue | undefined
+  #raw: RawValue | undefined
   quality: Quality = 'bad'
   tMs: number | undefined
   /** Reports that were no value: empty, unparsable, out of range. */
   ignored = 0
+  /** The newest report was no value, and this is what it said; undefined otherwise. */
+  refused: RawValue | undefined
 
   constructor(config: SignalConfig) {
     this.config = config
@@ -35,6 +43,8 @@ export class Held {
     if (this.tMs !== undefined && sample.tMs < this.tMs) return 'late'
     if (sample.quality === 'bad') {
       this.value = undefined
+      this.#raw = undefined
+      this.refused = undefined
       this.quality = 'bad'
       this.tMs = sample.tMs
       return 'ended'
@@ -42,20 +52,33 @@ export class Held {
     const value = sample.value === undefined ? undefined : readValue(this.config, sample.value)
     if (value === undefined) {
       this.ignored += 1
+      this.refused = sample.value ?? ''
       return 'ignored'
     }
     this.value = value
+    this.#raw = sample.value
+    this.refused = undefined
     this.quality = sample.quality
     this.tMs = sample.tMs
     return 'value'
   }
 
   snapshot(): HeldState {
-    return { value: this.value ?? null, quality: this.quality, tMs: this.tMs ?? null, ignored: this.ignored }
+    const { signal, spindle, tag } = this.config
+    return {
+      signal,
+      spindle: spindle ?? null,
+      tag: tagKey(tag.source, tagAddress(tag)),
+      raw: this.#raw ?? null,
+      quality: this.quality,
+      tMs: this.tMs ?? null,
+      ignored: this.ignored,
+    }
   }
 
   restore(state: HeldState): void {
-    this.value = state.value ?? undefined
+    this.#raw = state.raw ?? undefined
+    this.value = this.#raw === undefined ? undefined : readValue(this.config, this.#raw)
     this.quality = state.quality
     this.tMs = state.tMs ?? undefined
     this.ignored = state.ignored

@@ -14,6 +14,8 @@ export interface LostSignal {
   seconds: number
   /** It had a value once. */
   hasSpoken: boolean
+  /** Its tag reports, but what it said last can't be a value of this signal. */
+  refused: string | undefined
 }
 
 export interface UnwindSignalsState {
@@ -143,6 +145,7 @@ export class UnwindSignals {
         source: held.config.tag.source,
         seconds: Math.max(0, (tMs - since) / 1000),
         hasSpoken: held.tMs !== undefined,
+        refused: held.refused === undefined ? undefined : String(held.refused),
       })
     }
     return lost.sort((a, b) => b.seconds - a.seconds)
@@ -161,9 +164,14 @@ export class UnwindSignals {
   }
 
   restore(state: UnwindSignalsState): void {
-    // A config with other signals starts them fresh: what was learned is kept elsewhere.
-    if (state.held.length === this.#held.length) {
-      for (const [i, held] of this.#held.entries()) held.restore(state.held[i]!)
+    for (const held of this.#held) {
+      const key = tagKey(held.config.tag.source, tagAddress(held.config.tag))
+      const ofTag = state.held.filter(({ tag }) => tag === key)
+      const isSame = ({ signal, spindle }: HeldState): boolean =>
+        signal === held.config.signal && spindle === (held.config.spindle ?? null)
+      // A signal that a changed config adds to a known tag takes what that tag said last: a constant isn't said again.
+      const kept = ofTag.find(isSame) ?? ofTag[0]
+      if (kept !== undefined) held.restore(kept)
     }
     for (const [source, tMs] of Object.entries(state.alive)) this.alive(source, tMs)
     this.#readyByHand = state.readyByHand ?? undefined
