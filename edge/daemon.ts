@@ -19,7 +19,7 @@ import { LivePort } from './daemon-port.ts'
 import { LastwrapError, reasonOf } from './errors.ts'
 import { healthView } from './health.ts'
 import { History } from './history/history.ts'
-import { openStore } from './history/sqlite-store.ts'
+import { openStore, type StoreOptions } from './history/sqlite-store.ts'
 import type { HistoryStore } from './history/store.ts'
 import type { OpenTrace } from './history/trace-recorder.ts'
 import { LiveSources } from './live-sources.ts'
@@ -56,6 +56,7 @@ const DASHBOARD = fileURLToPath(new URL('../dashboard/dist', import.meta.url))
 const SNAPSHOT_EVERY_MS = 5000
 const HEALTH_EVERY_MS = 5000
 const PRUNE_EVERY_MS = 3_600_000
+const TELL_IGNORED_MS = 60_000
 /** A process that slept catches up so many steps; what lies before is a gap. */
 const MOST_CATCH_UP = 50
 
@@ -86,6 +87,11 @@ class RunningDaemon implements Daemon {
   #port!: LivePort
   #lastStepMs = 0
   #startedMs = 0
+  /** A splice was recognised or revised in this step: a kill right after it must find it known. */
+  #isNews = false
+  /** One config after another. */
+  #applying: Promise<void> = Promise.resolve()
+  readonly #ignoredToldMs = new Map<string, number>()
 
   constructor(options: DaemonOptions) {
     this.#options = options
@@ -113,6 +119,7 @@ class RunningDaemon implements Daemon {
       alarm: (row) => this.#alarm(row),
       alarmView: (view) => this.#history.alarmView(view),
       signal: (unwind, signal, tMs, value) => this.#history.signal(unwind, signal, tMs, value),
+      ignored: (unwind, signal, sample) => this.#ignored(unwind, signal, sample),
       fault: (unwind, reason) =>
         log.error({ unwind }, `the calculation of ${unwind} failed and was restarted: ${reason}`),
     })
@@ -125,7 +132,7 @@ class RunningDaemon implements Daemon {
   async #openHistory(dataDir: string): Promise<void> {
     const { clock, log } = this.#options
     const { history, database, site } = this.#config
-    this.#store = openStore(join(dataDir, 'history.sqlite'), { clock, keep: history })
+    this.#store = openHistoryIn(dataDir, { clock, keep: history })
     this.#stops.push(() => this.#store.close())
     for (const notice of this.#store.notices()) log.warn({}, notice)
     this.#stops.push(clock.every(PRUNE_EVERY_MS, () => this.#store.prune(clock.nowMs())))
@@ -141,15 +148,24 @@ class RunningDaemon implements Daemon {
 
   /** What was known before the last stop: within a second or two a restarted monitor knows it again. */
   #recall(): void {
-    for (const id of this.#unwinds.ids) {
-      const kept = this.#store.snapshot(`unwind:${id}`)
-      if (kept !== undefined) this.#unwinds.restore(id, kept.data)
-    }
-    const site = this.#store.snapshot('site')
-    if (site !== undefined) this.#siteAlarms.restore(site.data as AlarmBoardSnapshot)
-    const traces = this.#store.snapshot('traces')
-    if (traces !== undefined) this.#history.restore(traces.data as { unwind: string; traces: OpenTrace[] }[])
+    for (const id of this.#unwinds.ids) this.#recallUnwind(id)
+    this.#recallPart('site', (data) => this.#siteAlarms.restore(data as AlarmBoardSnapshot))
+    this.#recallPart('traces', (data) => this.#history.restore(data as { unwind: string; traces: OpenTrace[] }[]))
     this.#stops.push(() => this.#remember())
+  }
+
+  #recallUnwind(id: string): void {
+    this.#recallPart(`unwind:${id}`, (data) => this.#unwinds.restore(id, data))
+  }
+
+  /** A snapshot that can't be read costs what it held, never the start. */
+  #recallPart(key: string, restore: (data: unknown) => void): void {
+    try {
+      const kept = this.#store.snapshot(key)
+      if (kept !== undefined) restore(kept.data)
+    } catch (thrown) {
+      this.#options.log.warn({}, `what was known of ${key} can't be restored (${reasonOf(thrown)}): it starts anew`)
+    }
   }
 
   #remember(): void {
@@ -158,6 +174,8 @@ class RunningDaemon implements Daemon {
     this.#store.putSnapshot('site', tMs, this.#siteAlarms.snapshot())
     this.#store.putSnapshot('traces', tMs, this.#history.snapshot())
     this.#history.settle()
+    if (this.#isNews) this.#store.flush()
+    this.#isNews = false
   }
 
   async #serve(): Promise<void> {
@@ -231,12 +249,27 @@ class RunningDaemon implements Daemon {
       this.#history.forecasts(this.#unwinds.forecasts(tMs), tMs)
       for (const row of this.#siteAlarms.evaluate({ tMs, storeTrouble: this.#store.trouble() })) this.#alarm(row)
     }
-    if (tMs % SNAPSHOT_EVERY_MS === 0) this.#remember()
+    if (tMs % SNAPSHOT_EVERY_MS === 0 || this.#isNews) this.#remember()
     if (tMs % HEALTH_EVERY_MS === 0) this.#port.publish('health', this.#health())
+  }
+
+  /** The first such report of a signal, and then one a minute. */
+  #ignored(unwind: string, signal: string, sample: Sample): void {
+    const nowMs = this.#options.clock.nowMs()
+    const key = `${unwind}.${signal}`
+    const toldMs = this.#ignoredToldMs.get(key)
+    if (toldMs !== undefined && Math.abs(nowMs - toldMs) < TELL_IGNORED_MS) return
+    this.#ignoredToldMs.set(key, nowMs)
+    const said = String(sample.value ?? '').slice(0, 40)
+    this.#options.log.warn(
+      { unwind },
+      `${sample.address} of ${sample.source} says "${said}", which can't be a ${signal} of ${unwind} and is ignored: check address, range and map in the config`,
+    )
   }
 
   /** Kept durably first, told afterwards. */
   #splice(splice: SpliceView): void {
+    this.#isNews = true
     this.#history.splice(splice)
     const verdict = splice.outcome === null ? 'recognised' : `${splice.outcome} ${splice.cause ?? ''}`.trim()
     this.#options.log.info({ splice: splice.id }, `splice ${splice.id} ${verdict}`)
@@ -272,12 +305,21 @@ class RunningDaemon implements Daemon {
     })
   }
 
-  async apply(config: Config): Promise<void> {
+  /** Two changes in short order must not stop and start the same source at once. */
+  apply(config: Config): Promise<void> {
+    const applied = this.#applying.then(() => this.#apply(config))
+    this.#applying = applied.catch(() => undefined)
+    return applied
+  }
+
+  async #apply(config: Config): Promise<void> {
     const { log } = this.#options
     const diff = diffConfig(this.#config, config)
     this.#config = config
     if (diff.isEmpty) return
     this.#unwinds.apply(config, diff.unwinds.changed)
+    // One that comes back knows what it knew.
+    for (const id of diff.unwinds.added) this.#recallUnwind(id)
     await this.#sources.apply(config, diff.sources)
     const { sources, unwinds } = diff
     const list = (changes: { added: string[]; removed: string[]; changed: string[] }): string =>
@@ -290,6 +332,7 @@ class RunningDaemon implements Daemon {
 
   /** Newest first: what came in is drained before what it is drained into is closed. */
   async stop(): Promise<void> {
+    await this.#applying
     for (const stop of this.#stops.splice(0).reverse()) {
       try {
         await stop()
@@ -297,6 +340,15 @@ class RunningDaemon implements Daemon {
         this.#options.log.error({}, `stopping: ${reasonOf(thrown)}`)
       }
     }
+  }
+}
+
+/** At the start a store that can't be had is a folder that was named wrongly. */
+function openHistoryIn(dataDir: string, options: StoreOptions): HistoryStore {
+  try {
+    return openStore(join(dataDir, 'history.sqlite'), options)
+  } catch (thrown) {
+    throw new LastwrapError('wrong_input', reasonOf(thrown), { cause: thrown })
   }
 }
 

@@ -5,7 +5,7 @@ import { systemClock } from '../clock.ts'
 import type { Config } from '../config/config.ts'
 import { loadConfigFile } from '../config/load.ts'
 import { type Daemon, startDaemon } from '../daemon.ts'
-import { LastwrapError } from '../errors.ts'
+import { LastwrapError, reasonOf } from '../errors.ts'
 import { createLog, type Log } from '../log.ts'
 
 export interface StartOptions {
@@ -63,7 +63,7 @@ async function reload(daemon: Daemon, file: string, options: StartOptions, log: 
   try {
     await daemon.apply(read(file, options, log))
   } catch (thrown) {
-    const faults = thrown instanceof LastwrapError && thrown.faults.length > 0 ? thrown.faults : [String(thrown)]
+    const faults = thrown instanceof LastwrapError && thrown.faults.length > 0 ? thrown.faults : [reasonOf(thrown)]
     log.error({}, `the changed config was not applied, the last good one runs on: ${faults.join(' ')}`)
   }
 }
