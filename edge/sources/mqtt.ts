@@ -210,9 +210,10 @@ class MqttSource implements Source {
   }
 
   async #onConnected({ client, sessionPresent }: MqttConnection): Promise<void> {
-    const topics = [...this.#topics.keys()]
-    const will = this.#config.will?.topic
-    if (will !== undefined && !topics.includes(will)) topics.push(will)
+    // The will first: where it says that the publisher is gone, retained values that follow are known to be old.
+    const topics = [
+      ...new Set([...(this.#config.will === undefined ? [] : [this.#config.will.topic]), ...this.#topics.keys()]),
+    ]
     // A kept session may have been made with another config, so its subscriptions are renewed in either case; but retained
     // messages, which come with a subscription, are only wanted where the session is new.
     const granted =
