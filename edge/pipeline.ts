@@ -239,7 +239,8 @@ export class UnwindPipeline {
       webM: this.#web.atM(now.tMs),
       active: isActive(now.spliceActive, now.spliceStep),
       spindle: now.spindle,
-      jump: deviation !== undefined && deviation.byM > clearlyAboveM ? deviation : undefined,
+      // A reading that stands still while the roll shrinks has not jumped.
+      jump: deviation !== undefined && deviation.byM > clearlyAboveM && !estimator.isStuck ? deviation : undefined,
       followsOldRoll: deviation === undefined && estimator.filter !== undefined && !estimator.isStuck,
       hasReading: now.readingM !== undefined,
       diameterM,

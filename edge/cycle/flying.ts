@@ -8,6 +8,11 @@ import { decideTransfer, type TransferEvidence } from './transfer.ts'
 
 /** How long after the signal's end the new roll may take to show, ms: some diameters are preset late. */
 const SETTLE_MS = 5000
+/** A jump of the reading within so much web of the trigger is the new roll, s of web (common practice, no source). */
+const DUE_S = 5
+const DUE_SDS = 3
+/** Elsewhere it has to last so long: an arm in the beam is gone by then, ms (common practice, no source). */
+const LASTING_MS = 8000
 
 interface State {
   cycle: Cycle | null
@@ -34,7 +39,7 @@ export class FlyingMachine implements CycleMachine {
       change.started = s.cycle
     }
     // Without a line that runs there is no flying splice: a new spindle or diameter is a roll changed by hand.
-    if (!input.isStanding || s.cycle !== null) decideTransfer(s.evidence, input)
+    if (!input.isStanding || s.cycle !== null) decideTransfer(s.evidence, { ...input, jump: this.#trustedJump(input) })
     else s.evidence = { spindleBefore: input.spindle ?? s.evidence.spindleBefore, spindleTMs: null, jumpTMs: null }
     const transferTMs = s.evidence.spindleTMs ?? s.evidence.jumpTMs
     if (transferTMs !== null && (s.cycle === null || s.cycle.transferTMs === null)) {
@@ -49,6 +54,18 @@ export class FlyingMachine implements CycleMachine {
     }
     if (s.cycle !== null) this.#follow(s.cycle, input, change)
     return change
+  }
+
+  /** The jump, where it can be believed: a spindle's word or the splicer's signal says more than one reading. */
+  #trustedJump(input: CycleInput): CycleInput['jump'] {
+    const { jump } = input
+    if (jump === undefined || this.#s.cycle !== null) return jump
+    if (input.spindle !== undefined) return undefined
+    if (input.tMs - jump.sinceTMs >= LASTING_MS) return jump
+    const dueM = Math.max(DUE_SDS * input.dueSdM, DUE_S * input.lineMps)
+    const isDue = input.dueM !== undefined && input.dueM <= dueM
+    // A signal that is mapped should have come first; a short pulse may be lost all the same.
+    return isDue && input.active === undefined ? jump : undefined
   }
 
   #follow(cycle: Cycle, input: CycleInput, change: CycleChange): void {

@@ -159,9 +159,11 @@ describe.each(Object.entries(MAPPED))('with %s signals', (mapped, signals) => {
     ],
     ['a gap of a minute', { disturbances: [{ kind: 'gap', fromS: 60, toS: 120 }] }],
   ]
-  test.each(plain)('%s make no splice', (_name, given) => {
-    const run = simulate({ signals, firstRoll: 1, durationS: 180, ...given })
-    expect(run.splices).toEqual([])
-    expect(replaySimulation(run).splices).toEqual([])
+  describe.each(['zero_speed', 'flying', 'stopped'] as const)('of a %s splicer', (method) => {
+    test.each(plain)('%s make no splice', (_name, given) => {
+      const run = simulate({ signals, method, firstRoll: 1, durationS: 180, ...given })
+      expect(run.splices).toEqual([])
+      expect(replaySimulation(run).splices).toEqual([])
+    })
   })
 })
