@@ -1,9 +1,10 @@
 /** The verb `check`: is the config right, and what does each source, tag or recording say to it? */
 import { systemClock } from '../clock.ts'
-import type { Config } from '../config/config.ts'
+import { type Config, type SignalConfig, tagAddress } from '../config/config.ts'
 import { loadConfigFile } from '../config/load.ts'
 import { keyOfTag, usesOfTags } from '../config/tags.ts'
 import { probeSources, type SourceProbe } from '../probe.ts'
+import { readValue } from '../signals/value.ts'
 import { checkRecording } from './check-recording.ts'
 import { Progress } from './progress.ts'
 import { sourcePorts } from './source-ports.ts'
@@ -55,19 +56,35 @@ function report(source: SourceProbe, uses: ReturnType<typeof usesOfTags>): void 
   const clock = Math.abs(offset) < 1000 ? '' : `, its clock is ${describeOffset(offset)}`
   console.log(`\n${source.name}: ${source.isReachable ? `connected${clock}` : 'not reached'}`)
   if (source.trouble !== undefined) console.log(`  ${source.trouble}`)
-  const rows = source.tags.map((tag) => [
-    (uses.get(keyOfTag(tag.tag)) ?? []).map(({ unwind, signal }) => `${unwind}.${signal.signal}`).join(', '),
-    tag.tag.valuePath === undefined ? tag.tag.address : `${tag.tag.address}#${tag.tag.valuePath}`,
-    tag.value ?? '',
-    (uses.get(keyOfTag(tag.tag)) ?? [])[0]?.signal.unit ?? '',
-    tag.quality ?? 'no answer',
-    tag.trouble ?? '',
-  ])
+  // One line per signal: a word of status bits feeds several, each with its own meaning.
+  const rows = source.tags.flatMap((tag) =>
+    (uses.get(keyOfTag(tag.tag)) ?? []).map(({ unwind, signal }) => [
+      `${unwind}.${signal.signal}${signal.spindle === undefined ? '' : ` (${signal.spindle})`}`,
+      tagAddress(tag.tag),
+      tag.value ?? '',
+      signal.unit ?? meaningOf(signal, tag.value),
+      tag.quality ?? 'no answer',
+      tag.trouble ?? '',
+    ]),
+  )
   if (rows.length > 0) {
     console.log(
-      table(['signal', 'address', 'value', 'unit', 'quality', 'trouble'], rows, process.stdout.isTTY === true),
+      table(
+        ['signal', 'address', 'value', 'unit or meaning', 'quality', 'trouble'],
+        rows,
+        process.stdout.isTTY === true,
+      ),
     )
   }
+}
+
+/** What a value that is no number means to the monitor: `bit 5: true`, `stopped`. */
+function meaningOf(signal: SignalConfig, value: string | undefined): string {
+  if (value === undefined) return ''
+  const read = readValue(signal, value)
+  if (read === undefined) return 'no meaning mapped'
+  const bit = signal.bit === undefined ? '' : `bit ${signal.bit}: `
+  return bit === '' && String(read) === value ? '' : `${bit}${read}`
 }
 
 function describeOffset(offsetMs: number): string {

@@ -35,7 +35,7 @@ export async function browseOpcUa(options: BrowseOptions): Promise<BrowseResult>
   const { ports, mostRows = MOST_ROWS } = options
   const connection = await connectOpcUa(
     {
-      name: options.name ?? 'server',
+      name: options.name ?? new URL(options.endpoint).host,
       endpoint: options.endpoint,
       security: options.security ?? { mode: 'sign_and_encrypt', policy: 'Basic256Sha256' },
       user: options.user,

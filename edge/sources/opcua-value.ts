@@ -6,6 +6,7 @@ import { type Converted, fromUnknown } from './raw-value.ts'
 
 /** Built-in type numbers of OPC 10000-6 §5.1.2, as far as their values need unpacking. */
 const INT64 = 8
+const FLOAT = 10
 const UINT64 = 9
 const BYTE_STRING = 15
 const EXTENSION_OBJECT = 22
@@ -36,7 +37,18 @@ export function unpack(value: unknown, type: number): unknown {
     const whole = (BigInt(value[0]) << 32n) | BigInt(value[1] >>> 0)
     return type === INT64 ? BigInt.asIntN(64, whole) : BigInt.asUintN(64, whole)
   }
+  if (type === FLOAT && typeof value === 'number') return shortestFloat(value)
   if (type === LOCALIZED_TEXT && typeof value === 'object' && value !== null) return (value as { text?: unknown }).text
   if (type === QUALIFIED_NAME && typeof value === 'object' && value !== null) return (value as { name?: unknown }).name
+  return value
+}
+
+/** The shortest decimal that is the same 32-bit float: 128.9, and not the 128.89999389648438 that a double makes of it. */
+export function shortestFloat(value: number): number {
+  if (!Number.isFinite(value)) return value
+  for (let digits = 6; digits < 9; digits += 1) {
+    const short = Number(value.toPrecision(digits))
+    if (Math.fround(short) === value) return short
+  }
   return value
 }

@@ -82,6 +82,12 @@ describe('values', () => {
     expect(fromVariant(variant(8, [0xffffffff, 0xfffffffe]), undefined)).toEqual({ value: -2 })
     expect(fromVariant(variant(9, [1, 5]), undefined)).toEqual({ value: 2 ** 32 + 5 })
     expect(fromVariant(variant(21, { text: 'board' }), undefined)).toEqual({ value: 'board' })
+    // A 32-bit float as the server's panel shows it: no digits that the PLC never had.
+    expect(fromVariant(variant(10, Math.fround(128.9)), undefined)).toEqual({ value: 128.9 })
+    expect(fromVariant(variant(10, Math.fround(16777217)), undefined)).toEqual({ value: 16777216 })
+    expect(Math.fround((fromVariant(variant(10, Math.fround(1 / 3)), undefined) as { value: number }).value)).toBe(
+      Math.fround(1 / 3),
+    )
     expect(fromVariant(variant(11, new Float64Array([1, 2, 3]), 1), [1])).toEqual({ value: 2 })
     expect(fromVariant(variant(8, [[0, 4]], 1), [0])).toEqual({ value: 4 })
     expect(fromVariant(variant(11, new Float64Array(3), 1), undefined)).toHaveProperty('trouble')
