@@ -37,6 +37,8 @@ export const STEP_MS = 100
 export const ASSESS_MS = 500
 /** Steps farther apart than this are a gap: nothing is known of what happened in it, ms. */
 const GAP_MS = 2000
+/** A reading this near to the core shows no web, m. */
+const BARE_CORE_M = 3e-3
 /** A snapshot of another shape than this one's is not read. */
 const SNAPSHOT_VERSION = 1
 
@@ -206,7 +208,9 @@ export class UnwindPipeline {
       isInCycle: this.#cycle.current !== undefined,
       isRefilling: this.#cycle.isRefilling,
     })
-    if (rollChange === 'by_hand' && this.#cycle.current === undefined) this.#rollChanged(tMs, false)
+    // A bare core that the estimate had not expected is no other roll.
+    const isCore = now.readingM !== undefined && now.readingM < this.#rollData.coreM + BARE_CORE_M
+    if (rollChange === 'by_hand' && !isCore && this.#cycle.current === undefined) this.#rollChanged(tMs, false)
     const change = this.#cycle.step(
       {
         tMs,
