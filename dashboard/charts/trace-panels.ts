@@ -6,6 +6,8 @@ export interface Panel {
   key: string
   title: string
   unit: string
+  /** A yes-or-no signal: drawn low, in steps. */
+  isState: boolean
   series: { label: string; values: (number | null)[] }[]
 }
 
@@ -34,6 +36,9 @@ const rank = (signal: string): number => {
 
 const upperFirst = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1)
 
+const isState = (unit: string, values: readonly (number | null)[]): boolean =>
+  unit === '' && values.every((value) => value === null || value === 0 || value === 1)
+
 export const toPanels = (trace: TraceView): Panel[] => {
   const panels = new Map<string, Panel>()
   const columns = [...trace.columns].sort((a, b) => rank(a.signal) - rank(b.signal))
@@ -45,13 +50,14 @@ export const toPanels = (trace: TraceView): Panel[] => {
     const key = `${group?.key ?? signal.replace(/_setpoint$/, '')} ${unit}`
     const title =
       group === undefined ? upperFirst(sayName('signal', signal.replace(/_setpoint$/, ''))) : say(group.title)
-    const panel = panels.get(key) ?? { key, title, unit, series: [] }
+    const panel = panels.get(key) ?? { key, title, unit, isState: isState(unit, values), series: [] }
     panel.series.push({ label: sayName('signal', signal), values })
     panels.set(key, panel)
   }
   const place = (panel: Panel): number => {
     const index = GROUPS.findIndex(({ key }) => panel.key.startsWith(`${key} `))
-    return index < 0 ? GROUPS.length : index
+    // Quantities first, then what is only on or off.
+    return index < 0 ? GROUPS.length + Number(panel.isState) : index
   }
   return [...panels.values()].sort((a, b) => place(a) - place(b))
 }

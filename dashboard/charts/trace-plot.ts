@@ -1,5 +1,5 @@
 /** How one panel of a trace is drawn: axes with units, phases as bands, start and transfer as marks, gaps where there was no value. */
-import type uPlot from 'uplot'
+import uPlot from 'uplot'
 import { say } from '../messages.ts'
 import { formatNumber } from '../units.ts'
 import type { Panel, PhaseBand } from './trace-panels.ts'
@@ -13,6 +13,9 @@ export interface TraceFrame {
   clockAt: (seconds: number) => string
 }
 
+/** A state holds until it changes. */
+const steps = uPlot.paths.stepped?.({ align: 1 })
+
 /** Where a panel stands: phases are named above the first, time stands below the last. */
 export interface PanelPlace {
   isFirst: boolean
@@ -24,6 +27,7 @@ const DASHES = [[], [9, 5], [2, 4]]
 /** The same dashes, as the legend draws them. */
 const BORDERS = ['solid', 'dashed', 'dotted']
 const PLOT_HEIGHT_PX = 190
+const STATE_HEIGHT_PX = 56
 const TIME_AXIS_PX = 52
 const VALUE_AXIS_PX = 48
 const LABEL_ROW_PX = 18
@@ -97,6 +101,11 @@ const drawMarks =
     ctx.restore()
   }
 
+const inWords = (panel: Panel, value: number | null): string => {
+  if (panel.isState && value !== null) return say(value === 1 ? 'value.yes' : 'value.no')
+  return `${formatNumber(value, 1)} ${value === null ? '' : panel.unit}`
+}
+
 export const plotOptions = (
   panel: Panel,
   frame: TraceFrame,
@@ -112,10 +121,10 @@ export const plotOptions = (
   }
   return {
     width: Math.max(200, element.clientWidth),
-    height: PLOT_HEIGHT_PX + (place.isLast ? TIME_AXIS_PX : 0),
+    height: (panel.isState ? STATE_HEIGHT_PX : PLOT_HEIGHT_PX) + (place.isLast ? TIME_AXIS_PX : 0),
     padding: [place.isFirst ? LABEL_ROW_PX + 2 : 8, 14, place.isLast ? 0 : 6, 0],
     cursor: { sync: { key: frame.syncKey }, drag: { x: true, y: false }, points: { size: 7 } },
-    scales: { x: { time: false } },
+    scales: { x: { time: false }, ...(panel.isState ? { y: { range: [-0.15, 1.15] } } : {}) },
     legend: { markers: { width: 2, dash: (_plot, index) => BORDERS[(index - 1) % BORDERS.length] ?? 'solid' } },
     hooks: { drawClear: [drawBands(frame, colour)], draw: [drawMarks(frame, colour, place.isFirst)] },
     axes: [
@@ -130,7 +139,15 @@ export const plotOptions = (
               : '',
           ),
       },
-      { ...axis, size: VALUE_AXIS_PX, space: 34, label: panel.unit, labelSize: 20, labelFont: axis.font },
+      {
+        ...axis,
+        size: VALUE_AXIS_PX,
+        space: 34,
+        label: panel.unit,
+        labelSize: 20,
+        labelFont: axis.font,
+        ...(panel.isState ? { splits: [0, 1], values: () => [say('value.no'), say('value.yes')] } : {}),
+      },
     ],
     series: [
       {
@@ -145,7 +162,8 @@ export const plotOptions = (
         dash: DASHES[index % DASHES.length] ?? [],
         points: { show: false },
         spanGaps: false,
-        value: (_plot: uPlot, value: number | null) => `${formatNumber(value, 1)} ${value === null ? '' : panel.unit}`,
+        ...(panel.isState ? { paths: steps } : {}),
+        value: (_plot: uPlot, value: number | null) => inWords(panel, value),
       })),
     ],
   }

@@ -2,7 +2,7 @@
 import type { JSX } from 'preact'
 import type { Outcome, Priority } from '../../edge/columns.ts'
 
-export type IconName = 'tick' | 'ring' | 'question' | Priority | 'gap' | 'back' | 'pause' | 'turn'
+export type IconName = 'tick' | 'ring' | 'question' | Priority | 'gap' | 'joint' | 'back' | 'pause' | 'turn'
 
 const SHAPES: Record<IconName, JSX.Element> = {
   tick: <path d="M4 13l5.5 5.5L20.5 6" class="line" />,
@@ -27,6 +27,7 @@ const SHAPES: Record<IconName, JSX.Element> = {
     </>
   ),
   gap: <path d="M1 12h7.5M15.5 12H23M10 6l1.5 12M12.5 6L14 18" class="line" />,
+  joint: <path d="M1 9h14M9 15h14" class="line" />,
   back: <path d="M14.5 4.5L7 12l7.5 7.5" class="line" />,
   pause: <path d="M8 5v14M16 5v14" class="line" />,
   turn: <path d="M9.5 4.5L17 12l-7.5 7.500" class="line" />,

@@ -32,6 +32,12 @@ export interface LaneProps {
 
 const READY_ICON = { yes: 'tick', no: 'ring', unknown: 'question' } as const satisfies Record<string, IconName>
 
+const calmIcon = (view: UnwindView, isLive: boolean): IconName => {
+  if (!isLive || view.state === 'unknown') return 'question'
+  if (view.state === 'splicing') return 'joint'
+  return view.state === 'standing' ? 'pause' : READY_ICON[readinessOf(view)]
+}
+
 /** With no live data nothing may be told to do from old data, except to look. */
 const NO_DATA = (): Instruction => ({
   verb: say('verb.no_data'),
@@ -65,7 +71,7 @@ export const Lane = (props: LaneProps) => {
   const readiness = readinessOf(view)
   const festoon = isLive ? festoonWords(view) : undefined
   const isWordy = layout.isCards || layout.hasDetailRow
-  const icon: IconName = instruction.tone === 'calm' ? (isLive ? READY_ICON[readiness] : 'question') : instruction.tone
+  const icon = instruction.tone === 'calm' ? calmIcon(view, isLive) : instruction.tone
   const { seconds_low: low, seconds_high: high } = view
   const shift = seconds === undefined || view.seconds_to_splice === null ? 0 : seconds - view.seconds_to_splice
   return (

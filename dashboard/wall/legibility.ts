@@ -25,6 +25,9 @@ export const capHeightPx = (arcmin: number, screen: Screen): number => {
 /** Row pitch as a share of the font size: capitals (0.72) and a gap in which descenders of the row above have room. */
 export const ROW_PITCH = 0.9
 
+/** Lines of the alarm's whole sentence. */
+const TEXT_LINES = 2
+
 export interface WallFit {
   /** Lanes of two rows that fit on one page. */
   perPage: number
@@ -46,6 +49,6 @@ export const wallFit = (
   const spare = availablePx / onPage - twoRows
   const detail = fonts.midPx * ROW_PITCH + leastStripPx
   const hasDetailRow = spare >= detail
-  const text = fonts.nearPx * 1.4 + leastStripPx * 3
+  const text = fonts.nearPx * TEXT_LINES * 1.35 + leastStripPx * 2
   return { perPage, hasDetailRow, hasTextRow: spare - (hasDetailRow ? detail : 0) >= text }
 }

@@ -77,6 +77,7 @@ describe('a trace', () => {
       { signal: 'line_speed', unit: 'm/min', values: [300, 300, 300] },
       { signal: 'buffer_stored', unit: 'm', values: [20, 18, 15] },
       { signal: 'roll_diameter', unit: 'mm', values: [131, 130, 129] },
+      { signal: 'new_roll_ready', unit: '', values: [1, null, 0] },
       { signal: 'waiting_diameter', unit: 'mm', values: [null, null, null] },
     ],
     phases: [
@@ -93,7 +94,11 @@ describe('a trace', () => {
       ['Festoon', 'm', ['stored']],
       ['Festoon', '%', ['carriage']],
       ['Tension', 'N', ['tension']],
+      ['New roll ready', '', ['new roll ready']],
     ])
+  })
+  it('knows what is only on or off', () => {
+    expect(toPanels(trace).map(({ isState }) => isState)).toEqual([false, false, false, false, false, true])
   })
   it('keeps nulls as gaps and counts seconds from the start', () => {
     expect(toPanels(trace)[1]!.series[1]!.values).toEqual([300, null, 0])

@@ -1,0 +1,142 @@
+/**
+ * The whole chain in one test: the demo plant's PLC and broker in a process of their own, the daemon that reaches them over
+ * TCP, and a browser that reads what an operator and maintenance would.
+ */
+import { type ChildProcess, spawn } from 'node:child_process'
+import { mkdtemp, rm } from 'node:fs/promises'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { fileURLToPath } from 'node:url'
+import type { Browser, Locator, Page } from 'playwright-core'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import type { AlarmView, SpliceView, UnwindView } from '../../edge/api/messages.ts'
+import { launchBrowser, type OpenPage, openPage } from '../support/browser.ts'
+
+const MAIN = fileURLToPath(new URL('../../edge/main.ts', import.meta.url))
+/** The demo's rolls are sized so that the first splice comes within 90 s; its verdict falls when the joint
+ * has gone through the process, or 60 s later. */
+const FIRST_VERDICT_MS = 200_000
+/** A crew of the demo is late about once in four rolls, and each line splices every 2 to 4 minutes. */
+const FIRST_ALARM_MS = 420_000
+
+let dataDir: string
+let daemon: ChildProcess
+let output = ''
+let url: string
+let browser: Browser
+let opened: OpenPage
+
+const startDaemon = (): Promise<string> =>
+  new Promise((resolve, reject) => {
+    daemon = spawn(process.execPath, [MAIN, 'start', '--data', dataDir, '--port', '0'], { stdio: 'pipe' })
+    const read = (chunk: Buffer): void => {
+      output += chunk.toString()
+      const address = /Dashboard: (http:\S+)/.exec(output)?.[1]
+      if (address !== undefined) resolve(address)
+    }
+    daemon.stdout?.on('data', read)
+    daemon.stderr?.on('data', read)
+    daemon.on('exit', (code) => reject(new Error(`The daemon ended with ${code}: ${output}`)))
+  })
+
+const ask = async <T>(path: string): Promise<T> => (await (await fetch(`${url}/${path}`)).json()) as T
+
+beforeAll(async () => {
+  dataDir = await mkdtemp(join(tmpdir(), 'lastwrap-end-to-end-'))
+  url = (await startDaemon()).replace(/\/$/, '')
+  browser = await launchBrowser()
+  opened = await openPage(browser, `${url}/`)
+}, 60_000)
+
+afterAll(async () => {
+  await browser?.close()
+  const ended = new Promise((resolve) => daemon.once('exit', resolve))
+  daemon.kill('SIGTERM')
+  await ended
+  await rm(dataDir, { recursive: true, force: true })
+}, 30_000)
+
+/** Waits for something on the page; if it does not come, says what stood there instead. */
+const appears = async (locator: Locator, timeout: number): Promise<void> => {
+  try {
+    await locator.first().waitFor({ timeout })
+  } catch (cause) {
+    const text = await locator.page().locator('body').innerText()
+    throw new Error(`It did not appear. The page:\n${text}\n\nThe daemon:\n${output}`, { cause })
+  }
+}
+
+const figures = (page: Page, unwind: string) => page.locator(`[data-unwind="${unwind}"] [data-part="time"]`)
+const inSeconds = (text: string): number => {
+  const [minutes = '', seconds] = text.split(':')
+  return seconds === undefined ? Number.parseInt(minutes, 10) * 60 : Number(minutes) * 60 + Number(seconds)
+}
+
+// One after the other on one daemon: each goes on from where the one before ended.
+describe('from PLC and broker to the screen', () => {
+  it('counts down for every unwind', async () => {
+    const { page } = opened
+    const unwinds = (await ask<UnwindView[]>('api/unwinds')).map(({ unwind }) => unwind)
+    expect(unwinds).toHaveLength(3)
+    await Promise.all(
+      unwinds.map(async (unwind) => {
+        await appears(figures(page, unwind), 30_000)
+        const first = inSeconds(await figures(page, unwind).innerText())
+        await page.waitForFunction(
+          ({ id, before }) => {
+            const text = document.querySelector(`[data-unwind="${id}"] [data-part="time"]`)?.textContent ?? ''
+            const [minutes = '', seconds = '0'] = text.split(':')
+            return text.includes(':') && Number(minutes) * 60 + Number(seconds) <= before - 3
+          },
+          { id: unwind, before: first },
+          { timeout: 30_000 },
+        )
+      }),
+    )
+  })
+
+  it(
+    'shows a splice that happened, with its outcome and its trace',
+    async () => {
+      const { page } = opened
+      await page.getByRole('link', { name: 'Splices' }).click()
+      const row = page.locator('table.splices tbody tr').filter({ hasText: 'Label press' }).last()
+      await appears(row, FIRST_VERDICT_MS)
+      // The demo's script has no trouble in store for a line's first roll: that splice is good.
+      await appears(row.locator('[data-outcome="good"]'), FIRST_VERDICT_MS)
+      await row.locator('a').click()
+      await appears(page.locator('.trace canvas'), 90_000)
+      expect(await page.locator('[data-part="sentence"]').innerText()).toMatch(/^Label press spliced at .*CES?T;/)
+      const id = decodeURIComponent(new URL(page.url()).pathname.split('/').at(-1) ?? '')
+      const splice = await ask<SpliceView>(`api/splices/${id}`)
+      expect(splice).toMatchObject({ unwind: 'label_press', outcome: 'good', cause: null })
+      expect(await page.locator('.plot figcaption').allInnerTexts()).toEqual(
+        expect.arrayContaining(['Diameter mm', 'Speeds m/min', 'Festoon m']),
+      )
+      await page.getByRole('link', { name: 'Wall' }).click()
+      await page.locator('[data-part="name"]').first().waitFor()
+    },
+    2 * FIRST_VERDICT_MS,
+  )
+
+  it(
+    'has an alarm acknowledged by a click',
+    async () => {
+      const { page } = opened
+      const button = page.getByRole('button', { name: /^Acknowledge / }).first()
+      await appears(button, FIRST_ALARM_MS)
+      const before = await ask<AlarmView[]>('api/alarms?standing=true')
+      await button.click()
+      const open = new Set(before.filter(({ acknowledged }) => acknowledged === null).map(({ id }) => id))
+      const acknowledged = async () =>
+        (await ask<AlarmView[]>('api/alarms')).filter(
+          ({ id, acknowledged_by }) => open.has(id) && acknowledged_by !== null,
+        )
+      await expect.poll(acknowledged, { timeout: 10_000 }).toMatchObject([{ acknowledged_by: 'local' }])
+      // No fault on the console and nothing from elsewhere in all this time.
+      expect(opened.faults).toEqual([])
+      expect(opened.requests.filter((address) => !address.startsWith(url))).toEqual([])
+    },
+    FIRST_ALARM_MS + 30_000,
+  )
+})
