@@ -16,6 +16,9 @@ const BACK_SHARE = 0.9
 /** A stop within so many seconds of web of the trigger was made for the roll (common practice, no source). */
 const DUE_S = 10
 
+/** This near to its core a roll has no web left, m. */
+const BARE_CORE_M = 3e-3
+
 interface State {
   /** Last moment at the running speed, and that speed. */
   slowedTMs: number | null
@@ -105,6 +108,9 @@ export class StoppedMachine implements CycleMachine {
     decideTransfer(s.evidence, input)
     const transferTMs = s.evidence.spindleTMs ?? s.evidence.jumpTMs
     if (transferTMs === null || !(s.wasDue || s.signalSeen)) return
+    // A roll that ran out was missed: what is threaded afterwards is no joint.
+    const ranOut = s.storedDiameterM !== null && s.storedDiameterM < input.coreM + BARE_CORE_M
+    if (ranOut && !s.signalSeen) return
     const cycle = newCycle(input, Math.round(s.slowedTMs ?? s.stoppedTMs), {
       isProven: true,
       isLineStopped: true,

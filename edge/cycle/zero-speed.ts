@@ -210,7 +210,8 @@ export class ZeroSpeedMachine implements CycleMachine {
     const share = point.unwindMps / Math.max(1e-6, cycle.lineMps)
     if (share < 0.05) {
       cycle.stopStartTMs ??= input.tMs
-      cycle.stopEndTMs = null
+      // An unwind that follows a falling line down does not stop for the splice again.
+      if (cycle.lineFellTMs === null) cycle.stopEndTMs = null
     } else if (share > 0.1 && cycle.stopStartTMs !== null) cycle.stopEndTMs ??= input.tMs
   }
 
