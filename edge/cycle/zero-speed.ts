@@ -334,9 +334,13 @@ export class ZeroSpeedMachine implements CycleMachine {
 
   #end(input: CycleInput, change: CycleChange): void {
     const cycle = this.#s.cycle!
-    if (cycle.lineFellTMs !== null && cycle.stoppedS === null && cycle.stopStartTMs !== null) {
+    const { lineFellTMs } = cycle
+    if (lineFellTMs !== null && cycle.stoppedS === null && cycle.stopStartTMs !== null) {
       // From the line's fall on the unwind stands because the line does: that is no stop of the splicer's.
-      const endTMs = Math.min(cycle.stopEndTMs ?? input.tMs, cycle.lineFellTMs)
+      const shape = shapeOf(this.#shapeInput(this.#s.points.filter(({ tMs }) => tMs <= lineFellTMs)))
+      if (shape.stopStartTMs !== undefined) cycle.stopStartTMs = Math.round(shape.stopStartTMs)
+      if (shape.stopEndTMs !== undefined) cycle.stopEndTMs = Math.round(shape.stopEndTMs)
+      const endTMs = Math.min(cycle.stopEndTMs ?? input.tMs, lineFellTMs)
       cycle.stoppedS = Math.max(0, endTMs - cycle.stopStartTMs) / 1000
     }
     if (cycle.isProven) change.ended = cycle
