@@ -7,6 +7,7 @@ import { ConnectionBanner } from './frame/connection-banner.tsx'
 import { Footer } from './frame/footer.tsx'
 import { type Navigate, NavigateContext } from './frame/link.tsx'
 import { LiveContext } from './frame/live-context.ts'
+import { SiteAlarms } from './frame/site-alarms.tsx'
 import { say } from './messages.ts'
 import { parseRoute, type Route } from './router.ts'
 import type { LiveStore } from './store.ts'
@@ -95,6 +96,7 @@ export const App = ({ store }: { store: LiveStore }) => {
           </a>
           <ConnectionBanner />
           <Page route={route} />
+          <SiteAlarms />
           <Footer route={route} />
         </CommandProvider>
       </NavigateContext.Provider>

@@ -10,6 +10,8 @@ export interface LiveState {
   serverTMs: number | undefined
   lastMessageAtMs: number | undefined
   openedAtMs: number
+  /** Counts events of alarms that belong to no unwind: what stands is asked for anew. */
+  siteAlarmEvents: number
   /** The daemon wants to know who is there. */
   needsSignIn: boolean
 }
@@ -23,6 +25,7 @@ export const initialState = (openedAtMs: number): LiveState => ({
   serverTMs: undefined,
   lastMessageAtMs: undefined,
   openedAtMs,
+  siteAlarmEvents: 0,
   needsSignIn: false,
 })
 
@@ -52,8 +55,8 @@ export const applyMessage = (state: LiveState, message: Message, nowMs: number):
       return { ...state, splices }
     }
     case 'alarm':
-      // The alarms that stand come with every `unwinds`; the event alone changes nothing here.
-      return state
+      // The alarms of an unwind come with every `unwinds`; only those of the whole site have to be asked for.
+      return message.data.unwind === '' ? { ...state, siteAlarmEvents: state.siteAlarmEvents + 1 } : state
   }
 }
 

@@ -4,6 +4,7 @@ import { TraceChart } from '../charts/trace-chart.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
+import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
 import { clockSeconds, dateAndTime, zoneName } from '../times.ts'
 import { formatNumber, SPLICE_UNITS } from '../units.ts'
@@ -11,7 +12,6 @@ import { OutcomeBadge } from './outcome-badge.tsx'
 import { NUMBER_COLUMNS } from './splice-table.tsx'
 import { useSite } from './splices-page.tsx'
 import { causeInWords, flagsInWords, sentenceFor } from './summary.ts'
-import { useRequest } from './use-request.ts'
 
 const Numbers = ({ splice, zone }: { splice: SpliceView; zone: string }) => (
   <section aria-labelledby="numbers">

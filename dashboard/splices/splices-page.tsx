@@ -3,11 +3,11 @@ import { useContext } from 'preact/hooks'
 import type { SpliceView } from '../../edge/api/messages.ts'
 import { NavigateContext } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
+import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
 import { FilterForm } from './filter-form.tsx'
 import { type Filters, parseFilters, toQuery, withLive } from './filters.ts'
 import { SpliceTable } from './splice-table.tsx'
-import { useRequest } from './use-request.ts'
 
 export const useSite = () => ({
   zone: useLiveValue((store) => store.state.health?.time_zone ?? 'UTC'),

@@ -2,7 +2,7 @@
 import type { UnwindView } from '../../edge/api/messages.ts'
 import type { Shown } from '../live/countdown.ts'
 import { say } from '../messages.ts'
-import { clockMinutes, formatSpread, formatTimeLeft, zoneName } from '../times.ts'
+import { clockMinutes, clockWithZone, formatSpread, formatTimeLeft, zoneName } from '../times.ts'
 import { formatLength } from '../units.ts'
 import { Fit } from './fit.tsx'
 
@@ -42,6 +42,12 @@ export const TimeLeft = (props: TimeLeftProps) => {
 export const TimeNotes = (props: TimeLeftProps & { serverTMs: number | undefined; zone: string }) => {
   const { view, shown, lostSince, serverTMs, zone } = props
   if (lostSince !== undefined) return <div data-part="no-data-since">{lostSince}</div>
+  if (view.state === 'unknown' && view.stale.length > 0 && serverTMs !== undefined) {
+    // The longest silence is the one that made the estimate unknown.
+    const silentS = Math.max(...view.stale.map(({ seconds }) => seconds))
+    const time = clockWithZone(serverTMs - silentS * 1000, zone)
+    return <div data-part="no-data-since">{say('time.no_data_since', { time })}</div>
+  }
   if (shown === undefined || view.state === 'splicing') {
     const metres = view.metres_to_splice
     return metres === null ? null : <div>{say('time.left_metres', { length: formatLength(metres) })}</div>

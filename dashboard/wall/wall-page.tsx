@@ -17,6 +17,9 @@ import { useWall } from './use-wall.ts'
 const PAGE_FOR_MS = 12_000
 const COUNTING = new Set(['running', 'filling', 'refilling'])
 
+/** Who asked for reduced motion sees the drawing step once a second, not glide. */
+const wantsStillness = matchMedia('(prefers-reduced-motion: reduce)')
+
 /** Everything that has to be remembered between two drawings. */
 interface Memory {
   countdowns: Map<string, { countdown: Countdown; time: string }>
@@ -54,7 +57,8 @@ const countDown = (memory: Memory, state: LiveState, view: UnwindView, nowMs: nu
   }
   if (!isCounting) return { shown: undefined, seconds: undefined }
   const carriedS = Math.max(0, nowMs - estimateAtMs(state, view)) / 1000
-  return { shown: entry.countdown.show(nowMs), seconds: Math.max(0, (view.seconds_to_splice ?? 0) - carriedS) }
+  const seconds = Math.max(0, (view.seconds_to_splice ?? 0) - carriedS)
+  return { shown: entry.countdown.show(nowMs), seconds: wantsStillness.matches ? Math.ceil(seconds) : seconds }
 }
 
 const usePage = (pages: number): { page: number; isHeld: boolean; hold: (held: boolean) => void } => {

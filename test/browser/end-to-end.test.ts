@@ -61,7 +61,7 @@ const appears = async (locator: Locator, timeout: number): Promise<void> => {
   try {
     await locator.first().waitFor({ timeout })
   } catch (cause) {
-    const text = await locator.page().locator('body').innerText()
+    const text = await locator.page().locator('body').textContent()
     throw new Error(`It did not appear. The page:\n${text}\n\nThe daemon:\n${output}`, { cause })
   }
 }
@@ -81,7 +81,7 @@ describe('from PLC and broker to the screen', () => {
     await Promise.all(
       unwinds.map(async (unwind) => {
         await appears(figures(page, unwind), 30_000)
-        const first = inSeconds(await figures(page, unwind).innerText())
+        const first = inSeconds((await figures(page, unwind).textContent()) ?? '')
         await page.waitForFunction(
           ({ id, before }) => {
             const text = document.querySelector(`[data-unwind="${id}"] [data-part="time"]`)?.textContent ?? ''
@@ -106,7 +106,7 @@ describe('from PLC and broker to the screen', () => {
       await appears(row.locator('[data-outcome="good"]'), FIRST_VERDICT_MS)
       await row.locator('a').click()
       await appears(page.locator('.trace canvas'), 90_000)
-      expect(await page.locator('[data-part="sentence"]').innerText()).toMatch(/^Label press spliced at .*CES?T;/)
+      expect(await page.locator('[data-part="sentence"]').textContent()).toMatch(/^Label press spliced at .*CES?T;/)
       const id = decodeURIComponent(new URL(page.url()).pathname.split('/').at(-1) ?? '')
       const splice = await ask<SpliceView>(`api/splices/${id}`)
       expect(splice).toMatchObject({ unwind: 'label_press', outcome: 'good', cause: null })

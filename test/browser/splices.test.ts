@@ -55,14 +55,14 @@ describe('the list', () => {
     expect(await rows(page).count()).toBe(read.length)
     const times = await rows(page).locator('th').allInnerTexts()
     expect([...times].sort().reverse()).toEqual(times)
-    const head = await page.locator('table.splices thead').innerText()
+    const head = await page.locator('table.splices thead').textContent()
     for (const unit of ['mm', 'm/min', 's', 'm']) expect(head).toContain(unit)
     const failed = rows(page)
       .filter({ has: page.locator('[data-outcome="failed"]') })
       .first()
-    expect(await failed.locator('.cell-outcome').innerText()).toContain('Failed')
+    expect(await failed.locator('.cell-outcome').textContent()).toContain('Failed')
     expect(await failed.locator('.cell-outcome svg').count()).toBe(1)
-    expect(await failed.locator('.cell-cause').innerText()).not.toBe('')
+    expect(await failed.locator('.cell-cause').textContent()).not.toBe('')
   })
 
   it('keeps its filters in the address, through a reload and from a link', async () => {
@@ -147,7 +147,7 @@ describe('one splice', () => {
   it('begins with what happened, and draws it on one time axis', async () => {
     const page = await open('splices')
     await openFailed(page)
-    expect(await page.locator('[data-part="sentence"]').innerText()).toMatch(/^The splice of .* failed: .*\.$/)
+    expect(await page.locator('[data-part="sentence"]').textContent()).toMatch(/^The splice of .* failed: .*\.$/)
     const titles = await page.locator('.plot figcaption').allInnerTexts()
     expect(titles.slice(0, 3)).toEqual(['Diameter mm', 'Speeds m/min', 'Festoon m'])
     for (let index = 0; index < 3; index++) {
@@ -180,7 +180,7 @@ describe('one splice', () => {
       .evaluateAll((cursors) => cursors.map((cursor) => (cursor as HTMLElement).style.transform))
     expect(new Set(lines).size).toBe(1)
     expect(lines[0]).toContain('200px')
-    expect(await page.locator('.trace .u-legend').nth(1).innerText()).toMatch(/line:?\s*\d+\.\d m\/min/)
+    expect(await page.locator('.trace .u-legend').nth(1).textContent()).toMatch(/line:?\s*\d+\.\d m\/min/)
   })
 
   it('opens from its own address, and says so where there is none', async () => {

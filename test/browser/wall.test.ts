@@ -71,16 +71,19 @@ describe('the countdown', () => {
 
   it('gives way to plain words where there is nothing to count', async () => {
     const { page } = await open()
-    expect(await lane(page, 'laminator_inner').locator('[data-part="time-words"]').innerText()).toBe('stopped')
-    expect(await lane(page, 'sack_line').locator('[data-part="time-words"]').innerText()).toBe('unknown')
+    expect(await lane(page, 'laminator_inner').locator('[data-part="time-words"]').textContent()).toBe('stopped')
+    expect(await lane(page, 'sack_line').locator('[data-part="time-words"]').textContent()).toBe('unknown')
     expect(await lane(page, 'sack_line').locator('[data-part="time"]').count()).toBe(0)
+    expect(await lane(page, 'sack_line').locator('[data-part="no-data-since"]').textContent()).toMatch(
+      /^no data since\s+\d\d:\d\d:\d\d CES?T$/,
+    )
   })
 
   it('has the time of day with its zone above 10 min, and its uncertainty', async () => {
     const { page } = await open({ change: calmLanes(2) })
     const near = lane(page, 'calm_1').locator('.lane-near')
-    expect(await near.locator('[data-part="time-of-day"]').innerText()).toMatch(/^at \d\d:\d\d CES?T$/)
-    expect(await near.locator('[data-part="spread"]').innerText()).toMatch(/^± \d+ s$/)
+    expect(await near.locator('[data-part="time-of-day"]').textContent()).toMatch(/^at \d\d:\d\d CES?T$/)
+    expect(await near.locator('[data-part="spread"]').textContent()).toMatch(/^± \d+ s$/)
     expect(await lane(page, 'calm_0').locator('[data-part="time-of-day"]').count()).toBe(0)
   })
 })
@@ -189,17 +192,17 @@ describe('a lost connection', () => {
     await page.locator('[data-part="connection-lost"]').waitFor()
     const lostAtMs = await page.evaluate(() => (globalThis as unknown as { lostAtMs: number }).lostAtMs)
     expect(lostAtMs - diedAtMs).toBeLessThan(3000)
-    expect(await page.locator('[data-part="connection-lost"]').innerText()).toMatch(
+    expect(await page.locator('[data-part="connection-lost"]').textContent()).toMatch(
       /Connection lost: no data since \d\d:\d\d:\d\d CES?T[\s\S]*reconnects by itself/,
     )
     expect(await page.locator('[data-part="time"]').count()).toBe(0)
     expect(await page.locator('.strip').count()).toBe(0)
-    expect(await page.locator('.clock').innerText()).toBe('')
+    expect(await page.locator('.clock').textContent()).toBe('')
     expect(new Set(await page.locator('[data-part="time-words"]').allInnerTexts())).toEqual(new Set(['no data']))
     // Nothing moves on dead data.
-    const still = await page.locator('main').innerText()
+    const still = await page.locator('main').textContent()
     await page.waitForTimeout(1500)
-    expect(await page.locator('main').innerText()).toBe(still)
+    expect(await page.locator('main').textContent()).toBe(still)
 
     await daemon.restart()
     await page.locator('[data-part="connection-lost"]').waitFor({ state: 'detached' })
@@ -260,6 +263,17 @@ describe('what people do', () => {
     await dialog.getByRole('button', { name: 'Sign in' }).click()
     await lane(page, 'sack_line').locator('[data-part="acknowledged"]').getByText('Crew A').first().waitFor()
     expect(daemon.daemon.commands).toMatchObject([{ person: 'Crew A' }])
+  })
+
+  it('acknowledges an alarm of the whole site on any page', async () => {
+    const { page, server: daemon } = await open()
+    await page.getByRole('link', { name: 'Splices' }).click()
+    daemon.daemon.raise('store_failing', '', 'high', 'This machine cannot store its history. Free or replace the disk.')
+    const line = page.getByRole('list', { name: 'Alarms of the whole site' }).getByRole('listitem')
+    await line.getByText('Free or replace the disk').waitFor()
+    await line.getByRole('button', { name: 'Acknowledge' }).click()
+    await line.getByRole('button').waitFor({ state: 'detached' })
+    expect(daemon.daemon.commands).toMatchObject([{ kind: 'acknowledge', unwind: '', alarm: 'store_failing' }])
   })
 
   it('says why a command was not done', async () => {

@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest'
 import { freshness, retryDelayMs, SILENCE_LIMIT_MS } from '../../dashboard/live/freshness.ts'
 import { applyMessage, estimateAtMs, initialState, serverNow } from '../../dashboard/live/state.ts'
 import type { SpliceView, UnwindView } from '../../edge/api/messages.ts'
+import type { AlarmRow } from '../../edge/columns.ts'
 
 const T0 = '2026-03-02T06:00:00.000Z'
 const splice = (id: string): SpliceView => ({ id, started: T0 }) as SpliceView
@@ -35,6 +36,12 @@ describe('the live state', () => {
     state = applyMessage(state, { event: 'splice', data: { ...splice('x-499'), outcome: 'failed' } }, 1)
     expect(state.splices.get('x-499')!.outcome).toBe('failed')
     expect(state.splices.size).toBe(200)
+  })
+  it('asks anew for alarms of the whole site only when one of them changed', () => {
+    const alarm = (unwind: string) => ({ event: 'alarm' as const, data: { unwind } as AlarmRow })
+    const one = applyMessage(initialState(0), alarm(''), 0)
+    expect(one.siteAlarmEvents).toBe(1)
+    expect(applyMessage(one, alarm('label_press'), 0)).toBe(one)
   })
   it('lets an estimate hold for its own moment, but does not trust a strange clock', () => {
     const state = applyMessage(initialState(0), { event: 'unwinds', data: { time: T0, unwinds: [] } }, 5000)
