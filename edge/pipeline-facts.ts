@@ -184,12 +184,23 @@ function isProducingNow({ now, cycle }: FactsInput): boolean {
   return now.lineMps > Math.max(3 * MPS_PER_MPMIN, PRODUCING_SHARE * (cycle.line.runningMps ?? 0))
 }
 
+/** Slower than this share of the line the unwind has begun to slow; of its own speed the line has: beyond noise and trim. */
+const SLOWING_SHARE = 0.9
+const LINE_SLOWING_SHARE = 0.97
+
 /** Past its splice diameter by more than the trigger ever scatters, with no cycle. */
 function noteOverdue({ now, assessment, rollData, cycle, memory }: FactsInput): void {
   const { diameterM, trigger } = assessment
+  // An unwind or a line that has begun to slow is what was waited for, before it can be named a cycle.
+  const unwindMps = cycle.motion.last?.unwindMps
+  const isSlowing =
+    now.lineMps !== undefined &&
+    ((unwindMps !== undefined && unwindMps < SLOWING_SHARE * now.lineMps) ||
+      now.lineMps < LINE_SLOWING_SHARE * (cycle.line.runningMps ?? 0))
   const isPast =
     diameterM !== undefined &&
     trigger !== undefined &&
+    !isSlowing &&
     !cycle.isSplicing &&
     !cycle.isRefilling &&
     cycle.current === undefined &&

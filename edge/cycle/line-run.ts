@@ -15,6 +15,8 @@ const OFF_SETPOINT_SHARE = 0.05
 const MEAN_S = 3
 /** A change faster than this share in one step is a new speed and not noise. */
 const JUMP_SHARE = 0.03
+/** Nearer to its mean than this the line neither ramps nor jumps. */
+const STEADY_SHARE = 0.01
 
 export interface LineRunState {
   slowSinceMs: number | null
@@ -41,7 +43,8 @@ export class LineRun {
     this.#slowSinceMs = lineMps < STANDING_BELOW_MPS ? (this.#slowSinceMs ?? tMs) : undefined
     const dtS = this.#lastMs === undefined ? 0 : Math.min(1, Math.max(0, (tMs - this.#lastMs) / 1000))
     this.#lastMs = tMs
-    if (this.#meanMps === undefined || Math.abs(lineMps - this.#meanMps) > JUMP_SHARE * this.#meanMps) {
+    const isJump = this.#meanMps === undefined || Math.abs(lineMps - this.#meanMps) > JUMP_SHARE * this.#meanMps
+    if (this.#meanMps === undefined || isJump) {
       this.#meanMps = lineMps
     } else {
       this.#meanMps += (lineMps - this.#meanMps) * (1 - Math.exp(-dtS / MEAN_S))
@@ -50,7 +53,9 @@ export class LineRun {
       this.#heldMps = lineMps
       this.#heldSinceMs = tMs
     }
-    if (this.isHeld(tMs) && lineMps > STANDING_BELOW_MPS) {
+    // The first moments of a ramp lie in the band too: they are not the running speed.
+    const isSteady = Math.abs(lineMps - this.#meanMps) <= STEADY_SHARE * this.#meanMps && !isJump
+    if (this.isHeld(tMs) && isSteady && lineMps > STANDING_BELOW_MPS) {
       this.#runningMps = this.#meanMps
       if (setpointMps !== undefined && setpointMps > STANDING_BELOW_MPS) {
         const ratio = this.#meanMps / setpointMps
