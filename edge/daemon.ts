@@ -234,7 +234,9 @@ class RunningDaemon implements Daemon {
 
   #tick(): void {
     const nowMs = Math.floor(this.#options.clock.nowMs() / STEP_MS) * STEP_MS
-    const from = Math.max(this.#lastStepMs + STEP_MS, nowMs - MOST_CATCH_UP * STEP_MS)
+    // The first step is now: what lies before it nobody saw.
+    const isFirst = this.#lastStepMs === 0
+    const from = isFirst ? nowMs : Math.max(this.#lastStepMs + STEP_MS, nowMs - MOST_CATCH_UP * STEP_MS)
     for (let tMs = from; tMs <= nowMs; tMs += STEP_MS) this.#step(tMs)
   }
 

@@ -77,6 +77,8 @@ export class UnwindPipeline {
   #memory: FactMemory = newFactMemory()
   #firstTMs: number | undefined
   #lastTMs: number | undefined
+  /** The next step is the first after a restore: what was between was not seen, however short. */
+  #isRestored = false
   /** A value ended: what hangs on it is assessed at the next step, not half a second later. */
   #isDue = false
   #results: PipelineResults = { splices: [], alarms: [], alarmViews: [] }
@@ -179,7 +181,9 @@ export class UnwindPipeline {
   /** Brings everything to `tMs`, on the grid of `STEP_MS`. All samples up to `tMs` must have been accepted. */
   step(tMs: number): void {
     this.#firstTMs ??= tMs
-    if (this.#lastTMs !== undefined && tMs - this.#lastTMs > GAP_MS) this.#bridge(this.#lastTMs)
+    const longestMs = this.#isRestored ? 2 * STEP_MS : GAP_MS
+    if (this.#lastTMs !== undefined && tMs - this.#lastTMs > longestMs) this.#bridge(this.#lastTMs)
+    this.#isRestored = false
     this.#lastTMs = tMs
     const now = readNow(this.#signals, tMs, this.config)
     this.#now = now
@@ -475,6 +479,7 @@ export class UnwindPipeline {
     this.#memory = newFactMemory(s.memory)
     this.#firstTMs = s.firstTMs ?? undefined
     this.#lastTMs = s.lastTMs ?? undefined
+    this.#isRestored = true
   }
 }
 

@@ -184,6 +184,8 @@ export class CycleWatch {
   /** After a gap the motion before it says nothing. */
   forgetMotion(): void {
     this.motion.clear()
+    const { current } = this
+    if (current !== undefined && current.backTMs === null) current.hasGap = true
   }
 
   snapshot(): unknown {

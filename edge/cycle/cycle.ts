@@ -13,6 +13,8 @@ export interface Cycle {
   fillStartedTMs: number | null
   /** The line stands for the joint by design: that it fell is no sign of failure until it is back. */
   isLineStopped?: boolean
+  /** Nothing was seen for a while between start and return: how long the unwind stood and what it took is not known. */
+  hasGap?: boolean
   /** At `startedTMs`. */
   lineMps: number
   storedM: number | null

@@ -29,9 +29,9 @@ export function spliceView(
     flags: flags.join(';'),
     diameter: scaled(cycle.diameterM, 1000),
     speed: scaled(cycle.lineMps, 60),
-    stopped_seconds: cycle.stoppedS,
+    stopped_seconds: cycle.hasGap === true ? null : cycle.stoppedS,
     web_from_buffer: webFromBuffer(cycle),
-    buffer_low: cycle.lowStoredM,
+    buffer_low: cycle.hasGap === true ? null : cycle.lowStoredM,
     left_on_roll: cycle.leftOnRollM,
     id: spliceId(unwind, cycle.startedTMs),
     phases: phasesOf(cycle),
@@ -43,7 +43,7 @@ export function spliceView(
 
 /** Web taken from the buffer is empty where the cycle was not completed; a line that fell afterwards does not undo it. */
 function webFromBuffer(cycle: Cycle): number | null {
-  return cycle.backTMs === null ? null : cycle.webFromBufferM
+  return cycle.backTMs === null || cycle.hasGap === true ? null : cycle.webFromBufferM
 }
 
 export function phasesOf(cycle: Cycle): PhaseSpan[] {
@@ -54,6 +54,10 @@ export function phasesOf(cycle: Cycle): PhaseSpan[] {
   }
   add('fill', cycle.fillStartedTMs, cycle.startedTMs)
   const brokenOff = cycle.lineFellTMs
+  if (cycle.hasGap === true) {
+    add('refill', cycle.backTMs, cycle.recoveredTMs ?? brokenOff)
+    return spans
+  }
   add('decelerate', cycle.startedTMs, cycle.stopStartTMs ?? cycle.backTMs ?? brokenOff)
   add('stopped', cycle.stopStartTMs, cycle.stopEndTMs ?? brokenOff)
   add('accelerate', cycle.stopEndTMs, cycle.backTMs ?? brokenOff)

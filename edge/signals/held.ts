@@ -18,6 +18,7 @@ export interface HeldState {
   quality: Quality
   /** Time of the report that gave the value, ms; null before the first. */
   tMs: number | null
+  hasSpoken: boolean
   ignored: number
 }
 
@@ -29,6 +30,8 @@ export class Held {
   #raw: RawValue | undefined
   quality: Quality = 'bad'
   tMs: number | undefined
+  /** It had a value once. */
+  hasSpoken = false
   /** Reports that were no value: empty, unparsable, out of range. */
   ignored = 0
   /** The newest report was no value, and this is what it said; undefined otherwise. */
@@ -57,6 +60,7 @@ export class Held {
     }
     this.value = value
     this.#raw = sample.value
+    this.hasSpoken = true
     this.refused = undefined
     this.quality = sample.quality
     this.tMs = sample.tMs
@@ -72,6 +76,7 @@ export class Held {
       raw: this.#raw ?? null,
       quality: this.quality,
       tMs: this.tMs ?? null,
+      hasSpoken: this.hasSpoken,
       ignored: this.ignored,
     }
   }
@@ -81,6 +86,7 @@ export class Held {
     this.value = this.#raw === undefined ? undefined : readValue(this.config, this.#raw)
     this.quality = state.quality
     this.tMs = state.tMs ?? undefined
+    this.hasSpoken = state.hasSpoken
     this.ignored = state.ignored
   }
 }

@@ -144,7 +144,7 @@ export class UnwindSignals {
         signal: held.config.signal,
         source: held.config.tag.source,
         seconds: Math.max(0, (tMs - since) / 1000),
-        hasSpoken: held.tMs !== undefined,
+        hasSpoken: held.hasSpoken,
         refused: held.refused === undefined ? undefined : String(held.refused),
       })
     }

@@ -24,7 +24,7 @@ export function learnFromCycle(learned: LearnedSplicer, cycle: Cycle, noiseM: nu
   if (cycle.fillStartedTMs !== null) {
     remember(learned.fillLeadS, (cycle.startedTMs - cycle.fillStartedTMs) / 1000)
   }
-  if (cycle.stoppedS === null) return
+  if (cycle.stoppedS === null || cycle.hasGap === true) return
   remember(learned.stopS, cycle.stoppedS)
   if (cycle.webFromBufferM === null || cycle.lineMps <= 0) return
   const ramps = (cycle.webFromBufferM - cycle.lineMps * cycle.stoppedS) / cycle.lineMps ** 2
