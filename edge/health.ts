@@ -36,7 +36,7 @@ export function healthView(input: HealthInput): HealthView {
       name,
       kind,
       state,
-      trouble: trouble ?? null,
+      trouble: trouble ?? tags.find((tag) => tag.trouble !== undefined)?.trouble ?? null,
       clock_offset_ms: clockOffsetMs ?? null,
       tags: tags.length,
       tags_in_trouble: tags.filter((tag) => tag.trouble !== undefined).length,
