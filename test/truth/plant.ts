@@ -51,7 +51,6 @@ export class Plant {
   readonly #truth: TruthRecorder
   readonly #random: Random
   readonly #capacityM: number
-  readonly #fullWebM: number
   #fullDiameterM: number
   #readyAtMs: number
   #breakAtM = Number.POSITIVE_INFINITY
@@ -65,15 +64,13 @@ export class Plant {
     this.#truth = truth
     this.#random = randomStream(s.seed, 'rolls')
     this.#capacityM = capacityM(s)
-    const caliperM = s.caliperUm * 1e-6
-    this.#fullWebM = s.rollS * mps(s.speedMpm) + webBetweenM(s.spliceMm / 1000, s.coreMm / 1000, caliperM)
     this.line = new LineDrive(s)
     this.unwind = new UnwindDrive(s, this.line.speedMps)
     this.splicer = new Splicer(s)
     this.sensors = { A: new DiameterSensor(s, 'sensor A'), B: new DiameterSensor(s, 'sensor B') }
-    this.rolls = { A: this.#newRoll('A', 1), B: this.#newRoll('B', 1) }
+    this.rolls = { A: this.#newRoll('A', 0), B: this.#newRoll('B', 1) }
     this.#fullDiameterM = this.rolls.B.diameterM
-    this.rolls.A.take(this.#fullWebM - s.firstRoll * s.rollS * mps(s.speedMpm) - this.#stubWebM())
+    this.rolls.A.take((1 - s.firstRoll) * this.#usableWebM(0))
     this.storedM = this.#capacityM * (s.bufferMode === 'rides_full' ? s.fillShare : s.runningShare)
     this.#readyAtMs = this.#event('no_new_roll') ? Number.POSITIVE_INFINITY : s.preparationS * 500
     this.#handChanges = s.handChangesS.map((atS) => atS * 1000)
@@ -244,6 +241,12 @@ export class Plant {
     return this.event?.kind === kind
   }
 
+  /** Web of the roll with this number from full to the splice diameter, m. */
+  #usableWebM(number: number): number {
+    const s = this.scenario
+    return (s.rollsS[number] ?? s.rollS) * mps(s.speedMpm)
+  }
+
   #stubWebM(): number {
     const s = this.scenario
     return webBetweenM(s.spliceMm / 1000, s.coreMm / 1000, s.caliperUm * 1e-6)
@@ -253,8 +256,8 @@ export class Plant {
     const s = this.scenario
     const caliperM = s.caliperUm * 1e-6 * (1 + s.caliperOff) * (1 + s.caliperScatter * this.#random.normal())
     return new Roll({
-      id: `R${String(number).padStart(4, '0')}${spindle}`,
-      lengthM: this.#fullWebM,
+      id: `R${String(Math.max(1, number)).padStart(4, '0')}${spindle}`,
+      lengthM: this.#usableWebM(number) + this.#stubWebM(),
       coreM: s.coreMm / 1000,
       caliperM,
       drift: s.caliperDrift,

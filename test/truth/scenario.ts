@@ -48,6 +48,8 @@ export interface Scenario {
   coreMm: number
   /** How long a roll lasts from full to the splice diameter at the running speed. */
   rollS: number
+  /** The same for single rolls by their number, where it differs. */
+  rollsS: readonly (number | undefined)[]
   /** How much of the first roll is left at the start, share. */
   firstRoll: number
 
@@ -159,6 +161,7 @@ const DEFAULTS: Scenario = {
   caliperDrift: 0,
   caliperWander: 0.01,
   rollS: 240,
+  rollsS: [],
   firstRoll: 0.6,
   lineRampMps2: 0.3,
   tripRampMps2: 1.5,
