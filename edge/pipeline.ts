@@ -332,9 +332,9 @@ export class UnwindPipeline {
     this.#rollChanged(tMs, true)
   }
 
-  /** Web down to the core's outside, m. */
+  /** Web down to the core's outside by the diameter as it reads, m: L = π(D² − d²)/(4t). */
   #leftM(roll: RollFilter): number {
-    return Math.max(0, roll.remaining(this.#rollData.coreM + roll.offsetM).metres)
+    return Math.max(0, (Math.PI / 4) * (roll.diameterM ** 2 - this.#rollData.coreM ** 2)) / roll.caliperM
   }
 
   /** @param isNew - the estimate does not know yet. */

@@ -19,7 +19,7 @@ export interface MotionPoint {
 const KEEP_MS = 8000
 const MOST_POINTS = 240
 /** Span of the slope of stored web, ms: short beside a stop of one second, long beside one step of the reading. */
-const SLOPE_MS = 400
+export const SLOPE_MS = 400
 /** Gaps between reports that are remembered, and how alike they are where a tag is polled. */
 const GAPS = 8
 const REGULAR_RATIO = 1.5

@@ -29,22 +29,25 @@ export interface ShapeInput {
   points: readonly MotionPoint[]
   isMeasured: boolean
   periodMs: number
+  /** Smallest step of the stored web, m. */
+  resolutionM: number
   ramps: Ramps
 }
 
 /** The whole cycle. */
 export function shapeOf(input: ShapeInput): CycleShape {
   if (input.isMeasured) return measuredShape(input)
-  if (input.periodMs > COARSE_MS) return fitCycle(input.points, input.ramps) ?? NOTHING
-  return derivedShape(input.points)
+  const { points, periodMs, ramps, resolutionM } = input
+  const derived = periodMs > COARSE_MS ? undefined : derivedShape(points)
+  return derived?.isFitted === true ? derived : (fitCycle(points, ramps, resolutionM) ?? derived ?? NOTHING)
 }
 
 /** When the unwind began to slow, from the first half of the cycle. */
 export function startOf(input: ShapeInput): number | undefined {
-  const { points, isMeasured, periodMs, ramps } = input
+  const { points, isMeasured, periodMs, ramps, resolutionM } = input
   if (isMeasured) return periodMs > COARSE_MS ? rampStart(points, ramps) : slowingSince(points)
-  if (periodMs > COARSE_MS) return fitStart(points, ramps)
-  return derivedShape(points).startedTMs
+  const derived = periodMs > COARSE_MS ? undefined : derivedShape(points).startedTMs
+  return derived ?? fitStart(points, ramps, resolutionM)
 }
 
 /** Crossings of the 1 m/min line, interpolated between samples; by the ramps where samples are too far apart. */
@@ -90,12 +93,13 @@ function balance(points: readonly MotionPoint[]): SpeedPoint[] {
   return speeds
 }
 
-function derivedShape(points: readonly MotionPoint[]): CycleShape {
+/** `isFitted`: both ramps showed enough points for a line. */
+function derivedShape(points: readonly MotionPoint[]): CycleShape & { isFitted: boolean } {
   const speeds = balance(points)
   const slowest = speeds.findIndex((point) => point.unwindMps < 0.1 * point.lineMps)
   const from = slowest < 0 ? speeds.length - 1 : slowest
   const down = from < 0 ? undefined : fitRamp(walk(speeds, from, -1))
-  if (slowest < 0) return { ...NOTHING, startedTMs: down?.atLineTMs }
+  if (slowest < 0) return { ...NOTHING, startedTMs: down?.atLineTMs, isFitted: false }
   let last = slowest
   for (let i = slowest; i < speeds.length; i += 1) if (speeds[i]!.unwindMps < 0.1 * speeds[i]!.lineMps) last = i
   const up = fitRamp(walk(speeds, last, 1))
@@ -104,6 +108,7 @@ function derivedShape(points: readonly MotionPoint[]): CycleShape {
     stopStartTMs: down?.atZeroTMs ?? speeds[slowest]!.tMs,
     stopEndTMs: up?.atZeroTMs ?? speeds[last]!.tMs,
     backTMs: up?.atLineTMs,
+    isFitted: down !== undefined && up !== undefined,
   }
 }
 

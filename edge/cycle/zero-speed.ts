@@ -6,7 +6,7 @@
  */
 import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
 import type { Ramps } from './model.ts'
-import { known, type Motion, type MotionPoint } from './motion.ts'
+import { known, type Motion, type MotionPoint, SLOPE_MS } from './motion.ts'
 import { type ShapeInput, shapeOf, startOf } from './shape.ts'
 import { MPS_PER_MPMIN } from './speeds.ts'
 import { decideTransfer, type TransferEvidence } from './transfer.ts'
@@ -64,7 +64,13 @@ export class ZeroSpeedMachine implements CycleMachine {
   }
 
   #shapeInput(points: readonly MotionPoint[]): ShapeInput {
-    return { points, isMeasured: this.#isMeasured(), periodMs: this.#motion.periodMs, ramps: this.#ramps }
+    return {
+      points,
+      isMeasured: this.#isMeasured(),
+      periodMs: this.#motion.periodMs,
+      resolutionM: this.#motion.resolutionM,
+      ramps: this.#ramps,
+    }
   }
 
   get current(): Cycle | undefined {
@@ -204,15 +210,21 @@ export class ZeroSpeedMachine implements CycleMachine {
     } else if (s.points.length > LONGEST_STEPS) this.#end(input, change)
   }
 
+  /** A first idea of the stop while it lasts, by the ramps from where it is seen; the whole shape makes it exact. */
   #noteStop(cycle: Cycle, input: CycleInput, point: MotionPoint | undefined): void {
     if (point?.unwindMps === undefined) return
     // Against the speed at the start: the line itself may be falling.
     const share = point.unwindMps / Math.max(1e-6, cycle.lineMps)
+    // A speed that is a slope of the stored web speaks of half its span ago.
+    const seenMs = input.tMs - (this.#isMeasured() ? 0 : SLOPE_MS / 2)
     if (share < 0.05) {
-      cycle.stopStartTMs ??= input.tMs
+      cycle.stopStartTMs ??= Math.round(seenMs + (1000 * point.unwindMps) / this.#ramps.downMps2)
       // An unwind that follows a falling line down does not stop for the splice again.
       if (cycle.lineFellTMs === null) cycle.stopEndTMs = null
-    } else if (share > 0.1 && cycle.stopStartTMs !== null) cycle.stopEndTMs ??= input.tMs
+    } else if (share > 0.1 && cycle.stopStartTMs !== null) {
+      const endMs = seenMs - (1000 * point.unwindMps) / this.#ramps.upMps2
+      cycle.stopEndTMs ??= Math.round(Math.max(cycle.stopStartTMs, endMs))
+    }
   }
 
   #noteTransfer(input: CycleInput): boolean {

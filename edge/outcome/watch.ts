@@ -21,6 +21,8 @@ export interface WatchInput {
 const TENSION_LOST_SHARE = 0.1
 /** It has to stay lost, ms: it dips at every splice. */
 const TENSION_LOST_MS = 500
+/** Slowest polling of a carriage that is allowed for, ms. */
+const POLLED_MS = 1000
 /** A line below this share of its speed at the start has stopped for the splice (recording contract). */
 export const LINE_FELL_SHARE = 0.2
 
@@ -45,8 +47,10 @@ export function watch(cycle: Cycle, memory: WatchMemory, input: WatchInput): voi
   if (input.webBreak !== true) memory.breakBefore = false
   else if (!memory.breakBefore) cycle.breakTMs ??= input.tMs
   if (input.storedM !== undefined && input.bufferEndM !== undefined && input.storedM <= input.bufferEndM) {
-    // A buffer that is emptied after the line fell was not the reason.
-    if (cycle.lineFellTMs === null) cycle.bufferEndTMs ??= input.tMs
+    const fellTMs = cycle.lineFellTMs
+    // A buffer that is emptied after the line fell was not the reason; one that is polled slowly shows it a little later.
+    if (fellTMs === null) cycle.bufferEndTMs ??= input.tMs
+    else if (input.tMs - fellTMs <= POLLED_MS) cycle.bufferEndTMs ??= fellTMs
   }
   if (cycle.isLineStopped === true && cycle.backTMs === null) return
   if (input.lineMps < LINE_FELL_SHARE * cycle.lineMps) cycle.lineFellTMs ??= input.tMs
