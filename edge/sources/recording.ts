@@ -12,7 +12,7 @@ import { parse } from 'csv-parse'
 import type { RecordingTags } from '../config/tags.ts'
 import { LastwrapError, reasonOf } from '../errors.ts'
 import type { Quality, Sample } from '../sample.ts'
-import { SampleOrder } from '../signals/order.ts'
+import { SampleOrder } from './sample-order.ts'
 
 export interface RecordingReport {
   rows: number
