@@ -18,6 +18,7 @@ export interface ConfigDiff {
   restart: (keyof Config)[]
   /** The order of the unwinds alone changed, which only sorts rows of equal time. */
   isReordered: boolean
+  /** Lines count too, though nothing has to be begun anew for them: they are looked up whenever somebody asks. */
   isEmpty: boolean
 }
 
@@ -54,11 +55,12 @@ export function diffConfig(before: Config, after: Config): ConfigDiff {
   const idsBoth = (config: Config, other: Config) =>
     config.unwinds.map(({ id }) => id).filter((id) => other.unwinds.some((unwind) => unwind.id === id))
   const isReordered = !isDeepStrictEqual(idsBoth(before, after), idsBoth(after, before))
+  const hasOtherLines = !isDeepStrictEqual(before.lines, after.lines)
   return {
     sources,
     unwinds,
     restart,
     isReordered,
-    isEmpty: isNone(sources) && isNone(unwinds) && restart.length === 0 && !isReordered,
+    isEmpty: isNone(sources) && isNone(unwinds) && restart.length === 0 && !isReordered && !hasOtherLines,
   }
 }

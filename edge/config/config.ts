@@ -11,6 +11,8 @@ export interface Config {
   readonly materials: Readonly<Record<string, MaterialConfig>>
   /** In the file's order. */
   readonly unwinds: readonly UnwindConfig[]
+  /** Lines that several unwinds feed, in the file's order. */
+  readonly lines: readonly LineConfig[]
   readonly history: HistoryConfig
   readonly database: DatabaseConfig | undefined
   readonly web: WebConfig
@@ -125,6 +127,8 @@ export interface UnwindConfig {
   readonly roll: {
     readonly coreDiameterM: number
     readonly nominalCaliperM: number
+    /** Out-of-round amplitude × line speed that the line still takes, m²/s. */
+    readonly outOfRoundLimitM2PerS: number
   }
   readonly splicer: SplicerConfig
   readonly buffer: BufferConfig | undefined
@@ -153,7 +157,29 @@ export interface SplicerConfig {
   }
   readonly pathLengthM: number
   readonly runOutRisk: number
+  /** So long before its cycle the splicer takes no roll any more, s. */
+  readonly refusesWithinS: number
+  /** Web between the roll and the knife, m. */
+  readonly tailM: number
+  /** Wraps that shall stay on the core in any case. */
+  readonly spareWraps: number
+  /** Web left on each core beyond what the risk asks for, from which on maintenance is told, m. */
+  readonly wasteLimitM: number
   readonly stations: readonly { readonly name: string; readonly distanceM: number }[]
+}
+
+/** Several unwinds whose webs meet in one line. */
+export interface LineConfig {
+  readonly id: string
+  readonly name: string
+  /** In the file's order. `pathM`: web from the buffer's end (without a buffer: from the splicer) to where the webs meet. */
+  readonly unwinds: readonly { readonly id: string; readonly pathM: number }[]
+  /** Two joints must be at least so far apart where the webs meet, m. */
+  readonly jointSeparationM: number
+  /** Rolls that the crew can prepare at once. */
+  readonly crew: number
+  /** Accepted probability that two joints come closer than allowed. */
+  readonly meetingRisk: number
 }
 
 /** Positions are turned into stored web on the way in, so everything here is in metres of web. */

@@ -15,9 +15,12 @@ const SPEED: Limits = { min: 0.001, max: 60, words: '0.06 m/min and 3600 m/min' 
 const RAMP: Limits = { min: 0.01, max: 100, words: '0.01 m/s2 and 100 m/s2' }
 const STOP: Limits = { min: 0, max: 3600, words: '0 s and 1 h' }
 const PREPARATION: Limits = { min: 0, max: 86_400, words: '0 s and 1 d' }
-const PATH: Limits = { min: 0, max: 20_000, words: '0 m and 20 km' }
+export const PATH: Limits = { min: 0, max: 20_000, words: '0 m and 20 km' }
 const OVERSPEED: Limits = { min: 0.001, max: 2, words: '0.1 % and 200 %' }
-const RISK: Limits = { min: 1e-9, max: 0.5, words: '0.0000001 % and 50 %' }
+export const RISK: Limits = { min: 1e-9, max: 0.5, words: '0.0000001 % and 50 %' }
+const WAVE: Limits = { min: 1e-5, max: 1, words: '0.01 mm and 1 m' }
+/** Speed at which `out_of_round_limit` is stated: 300 m/min. */
+const WAVE_SPEED_MPS = 5
 
 /** Inside diameters of the commonest cores (3 in and 6 in): written where the outside belongs, the last metres are wrong. */
 const INSIDE_DIAMETERS_M = [0.0762, 0.1524]
@@ -73,6 +76,10 @@ function resolveSplicer(reading: Reading, path: Path, raw: Loose<SplicerFile>): 
     preparation: resolvePreparation(reading, [...path, 'preparation'], raw.preparation),
     pathLengthM,
     runOutRisk: quantity('run_out_risk', 'share', RISK),
+    refusesWithinS: quantity('refuses_within', 'duration', STOP),
+    tailM: quantity('tail', 'length', PATH),
+    spareWraps: raw.spare_wraps ?? 0,
+    wasteLimitM: quantity('waste_limit', 'length', PATH),
     stations,
   }
 }
@@ -154,7 +161,13 @@ export function resolveUnwind(
   return {
     id,
     name: raw.name ?? id,
-    roll: { coreDiameterM, nominalCaliperM },
+    roll: {
+      coreDiameterM,
+      nominalCaliperM,
+      outOfRoundLimitM2PerS:
+        WAVE_SPEED_MPS *
+        reading.quantity([...path, 'roll', 'out_of_round_limit'], raw.roll?.out_of_round_limit, 'length', WAVE),
+    },
     splicer,
     buffer: hasBuffer ? buffer : undefined,
     signals,

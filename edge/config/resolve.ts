@@ -3,10 +3,10 @@
 import { LastwrapError } from '../errors.ts'
 import { toSi } from '../signals/units.ts'
 import { checkTags } from './check-tags.ts'
-import type { Config, DatabaseConfig, MaterialConfig, SourceConfig, WebConfig } from './config.ts'
+import type { Config, DatabaseConfig, LineConfig, MaterialConfig, SourceConfig, WebConfig } from './config.ts'
 import type { Loose, Reading } from './reading.ts'
 import { isLoopback, refuseSecretInUrl, resolveSecret, resolveSource, resolveUser } from './resolve-source.ts'
-import { CALIPER, CORE, resolveUnwind } from './resolve-unwind.ts'
+import { CALIPER, CORE, PATH, RISK, resolveUnwind } from './resolve-unwind.ts'
 import type { ConfigFile } from './schema.ts'
 import { shown } from './validate.ts'
 
@@ -133,6 +133,37 @@ function resolveHistory(reading: Reading, raw: Raw['history']): Config['history'
   }
 }
 
+function resolveLines(reading: Reading, raw: Raw['lines'], unwinds: readonly string[]): LineConfig[] {
+  const lineOf = new Map<string, string>()
+  return Object.entries(raw ?? {}).map(([id, line = {}]) => {
+    const at = ['lines', id]
+    if (Object.keys(line.unwinds ?? {}).length === 1) {
+      reading.fault(
+        [...at, 'unwinds'],
+        'names one unwind only, and joints of one never meet: name the others, or delete it',
+      )
+    }
+    const members = Object.entries(line.unwinds ?? {}).map(([unwind, member]) => {
+      const path = [...at, 'unwinds', unwind]
+      if (!unwinds.includes(unwind)) {
+        reading.faultAtKey(path, `there is no unwind ${shown(unwind)}: name one of ${unwinds.join(', ') || 'unwinds'}`)
+      }
+      const other = lineOf.get(unwind)
+      if (other !== undefined) reading.faultAtKey(path, `the unwind feeds the line ${other} already: keep it in one`)
+      lineOf.set(unwind, id)
+      return { id: unwind, pathM: reading.quantity([...path, 'path'], member?.path, 'length', PATH) }
+    })
+    return {
+      id,
+      name: line.name ?? id,
+      unwinds: members,
+      jointSeparationM: reading.quantity([...at, 'joint_separation'], line.joint_separation, 'length', PATH),
+      crew: line.crew ?? 1,
+      meetingRisk: reading.quantity([...at, 'meeting_risk'], line.meeting_risk, 'share', RISK),
+    }
+  })
+}
+
 /**
  * @param raw what is sound of the file, defaults filled in
  * @param written the file as it is
@@ -165,6 +196,8 @@ export function resolveConfig(reading: Reading, raw: Raw, written: Raw, director
     sources,
     materials,
     unwinds,
+    // Refused parts of an unwind are told once, not as a missing unwind too.
+    lines: resolveLines(reading, raw.lines, Object.keys(written.unwinds ?? {})),
     history: resolveHistory(reading, raw.history),
     database: resolveDatabase(reading, directory, raw.database),
     web: resolveWeb(reading, directory, raw.web),

@@ -223,6 +223,26 @@ const splicer = section(
       '0.1 %',
       'Accepted risk that a roll runs out, where a splice diameter is advised.',
     ),
+    refuses_within: quantityOr(
+      'duration',
+      '0 s',
+      'So long before its cycle the splicer takes no roll any more: the next one must be ready by then.',
+      '15 s',
+    ),
+    tail: quantityOr('length', '0 m', 'Web between the roll and the knife: it is used up at each splice.', '2.5 m'),
+    spare_wraps: optional(
+      Type.Integer({
+        minimum: 0,
+        maximum: 1000,
+        default: 3,
+        description: 'Wraps that shall stay on the core in any case, where a splice diameter is advised.',
+      }),
+    ),
+    waste_limit: quantityOr(
+      'length',
+      '20 m',
+      'Web left on each core beyond what run_out_risk asks for, from which on maintenance is told.',
+    ),
     stations: optional(
       Type.Array(
         section({
@@ -243,6 +263,11 @@ const unwind = section(
       {
         core_diameter: quantity('length', 'Outside diameter of the core.', '100 mm'),
         nominal_caliper: quantity('length', 'Thickness of the web as the label has it.', '80 um'),
+        out_of_round_limit: quantityOr(
+          'length',
+          '3 mm',
+          'Amplitude of an out-of-round roll that the line still takes at 300 m/min; at another speed it is in inverse proportion.',
+        ),
       },
       { description: 'The roll, where neither a tag nor the material says otherwise.' },
     ),
@@ -253,6 +278,35 @@ const unwind = section(
   { description: 'One unwind with its splicer and buffer.' },
 )
 
+const line = section(
+  {
+    name: optional(text('What people call it. Default: the id.')),
+    unwinds: Type.Record(
+      Type.String({ pattern: '^[a-z0-9_]+$' }),
+      section({
+        path: quantityOr(
+          'length',
+          '0 m',
+          'Web from the end of its buffer (without one: from its splicer) to where the webs meet.',
+          '14 m',
+        ),
+      }),
+      {
+        additionalProperties: false,
+        minProperties: 1,
+        description: 'The two or more unwinds that feed the line, by their ids.',
+      },
+    ),
+    joint_separation: quantityOr('length', '3 m', 'Two joints must be at least so far apart where the webs meet.'),
+    crew: optional(
+      Type.Integer({ minimum: 1, maximum: 20, default: 1, description: 'Rolls that the crew can prepare at once.' }),
+    ),
+    meeting_risk: quantityOr('share', '1 %', 'Accepted probability that two joints come closer than that.'),
+  },
+  { description: "One line; what is said of it is advice: the line's own interlock decides." },
+)
+
+export type LineFile = Type.Static<typeof line>
 export type UnwindFile = Type.Static<typeof unwind>
 export type SplicerFile = Type.Static<typeof splicer>
 export type BufferFile = Type.Static<typeof buffer>
@@ -311,6 +365,13 @@ export const ConfigSchema = Type.Object(
       minProperties: 1,
       description: 'By id: lower-case letters, digits and _, as it stands in the column unwind.',
     }),
+    lines: optional(
+      Type.Record(Type.String({ pattern: '^[a-z0-9_]+$' }), line, {
+        additionalProperties: false,
+        default: {},
+        description: 'Lines that several unwinds feed, by id: where their joints may meet.',
+      }),
+    ),
     history: optional(
       section(
         {

@@ -7,6 +7,7 @@ import { type CycleWatch, FILL_SLOPE_MS } from '../cycle/cycle-watch.ts'
 import type { RollData, SignalsNow } from '../signals/now.ts'
 import { type Forecast, type ForecastInput, forecast, trigger } from './forecast.ts'
 import type { LearnedSplicer } from './learning/splicer.ts'
+import type { RollFilter } from './roll-filter.ts'
 import type { RunningRoll } from './running-roll.ts'
 import { median } from './statistics.ts'
 
@@ -57,23 +58,10 @@ export function slowStopS(splicer: SplicerConfig, learned: LearnedSplicer): numb
 }
 
 export function assess(input: AssessInput): Assessment {
-  const { now, config, roll, rollData, cycle } = input
+  const { now, roll, rollData } = input
   const filter = roll.at(input.webM)
-  const speedMps = now.lineMps === undefined ? undefined : cycle.line.forecastMps(now.tMs, now.setpointMps)
   const state = stateOf(input, filter?.diameterM)
-  const forecastInput: ForecastInput = {
-    roll: state === 'unknown' || state === 'no_roll' ? undefined : filter,
-    spliceDiameterM: rollData.spliceDiameterM,
-    noiseM: roll.estimator.noiseM,
-    readingPeriodS: roll.readingPeriodS,
-    speedMps: state === 'standing' ? undefined : speedMps,
-    lastSpeedMps: cycle.line.runningMps ?? 1,
-    storedM: now.storedM,
-    fillRateMps: cycle.isFilling ? cycle.motion.storedSlopeMps(FILL_SLOPE_MS) : undefined,
-    splicer: config.splicer,
-    buffer: config.buffer,
-    learned: input.learned,
-  }
+  const forecastInput = forecastInputOf(input, filter, state)
   const at = filter === undefined ? undefined : trigger(forecastInput, filter)
   const scatterM = at?.scatterM ?? roll.estimator.noiseM
   return {
@@ -88,6 +76,25 @@ export function assess(input: AssessInput): Assessment {
     forecast: forecast(forecastInput),
     trigger: at === undefined ? undefined : { offsetM: at.diameterM - rollData.spliceDiameterM, scatterM, sdM: at.sdM },
     overdueM: Math.max(PAST_M, PAST_SCATTERS * scatterM),
+  }
+}
+
+/** What a forecast is made of; with another `speedMps` it says what would be. */
+export function forecastInputOf(input: AssessInput, filter: RollFilter | undefined, state: UnwindState): ForecastInput {
+  const { now, config, roll, rollData, cycle } = input
+  const speedMps = now.lineMps === undefined ? undefined : cycle.line.forecastMps(now.tMs, now.setpointMps)
+  return {
+    roll: state === 'unknown' || state === 'no_roll' ? undefined : filter,
+    spliceDiameterM: rollData.spliceDiameterM,
+    noiseM: roll.estimator.noiseM,
+    readingPeriodS: roll.readingPeriodS,
+    speedMps: state === 'standing' ? undefined : speedMps,
+    lastSpeedMps: cycle.line.runningMps ?? 1,
+    storedM: now.storedM,
+    fillRateMps: cycle.isFilling ? cycle.motion.storedSlopeMps(FILL_SLOPE_MS) : undefined,
+    splicer: config.splicer,
+    buffer: config.buffer,
+    learned: input.learned,
   }
 }
 

@@ -50,14 +50,22 @@ export function storedAtStart(buffer: BufferConfig, learned: LearnedSplicer): { 
 }
 
 /** Time that filling takes at a line speed, s: ΔS/(v_fill − v). */
-export function fillLeadS(
+export const fillLeadS = (
   splicer: SplicerConfig,
   buffer: BufferConfig,
   learned: LearnedSplicer,
   speedMps: number,
-): number {
-  if (buffer.mode !== 'fill_before') return 0
+): number => fillLead(splicer, buffer, learned, speedMps).mean
+
+/** The same with its standard deviation. */
+export function fillLead(
+  splicer: SplicerConfig,
+  buffer: BufferConfig,
+  learned: LearnedSplicer,
+  speedMps: number,
+): { mean: number; sd: number } {
+  if (buffer.mode !== 'fill_before') return { mean: 0, sd: 0 }
   const riseM = Math.max(0, storedAtStart(buffer, learned).storedM - buffer.runningStoredM)
   const byFigures = riseM / Math.max(1e-3, splicer.overspeed * speedMps)
-  return believe(learned.fillLeadS, byFigures, 0.3 * byFigures, 0.1 * byFigures).mean
+  return believe(learned.fillLeadS, byFigures, 0.3 * byFigures, 0.1 * byFigures)
 }

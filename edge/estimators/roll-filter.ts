@@ -120,6 +120,15 @@ export class RollFilter {
     return Math.hypot(this.#x[C]!, this.#x[S]!)
   }
 
+  /** Of the amplitude a = √(c² + s²), first order in the covariance; of an amplitude that is not there, of either part. */
+  get waveAmplitudeSdM(): number {
+    const [c, s] = [this.#x[C]!, this.#x[S]!]
+    const [cc, ss, cs] = [this.#p[C * N + C]!, this.#p[S * N + S]!, this.#p[C * N + S]!]
+    const power = c * c + s * s
+    const variance = power > 0 ? (c * c * cc + s * s * ss + 2 * c * s * cs) / power : (cc + ss) / 2
+    return Math.sqrt(Math.max(0, variance))
+  }
+
   /** Web was taken, m (negative where it was given back), with the uncertainty of that length. */
   take(webM: number, webSdM = 0): void {
     const x = this.#x

@@ -58,6 +58,11 @@ export class RunningRoll {
     return this.#readingPeriodS
   }
 
+  /** Web count at which the running roll was begun, m; undefined where no change was seen. */
+  get begunAtWebM(): number | undefined {
+    return this.#changedTMs === undefined ? undefined : this.#changedWebM
+  }
+
   /** Time and web since the roll was changed; undefined where no change was seen. */
   sinceChange(tMs: number, webM: number): { seconds: number; turns: number } | undefined {
     if (this.#changedTMs === undefined) return undefined

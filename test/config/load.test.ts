@@ -84,8 +84,14 @@ describe('defaults', () => {
       preparation: { fetchS: 0, loadS: 0, splicePrepS: 240, totalS: 240 },
       pathLengthM: 60,
       runOutRisk: 0.001,
+      refusesWithinS: 0,
+      tailM: 0,
+      spareWraps: 3,
+      wasteLimitM: 20,
       stations: [],
     })
+    expect(config.unwinds[0]?.roll.outOfRoundLimitM2PerS).toBeCloseTo(0.003 * 5, 12)
+    expect(config.lines).toEqual([])
     expect(config.unwinds[0]?.buffer).toEqual({
       mode: 'fill_before',
       calibration: { emptyPosition: 0, emptyStoredM: 0, fullPosition: 1, fullStoredM: 30 },
