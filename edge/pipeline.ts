@@ -9,28 +9,24 @@ import type { AlarmFacts } from './alarms/facts.ts'
 import type { AlarmView, SpliceView, UnwindView } from './api/messages.ts'
 import type { AlarmId, AlarmRow, ForecastRow } from './columns.ts'
 import { type MaterialConfig, OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
-import type { Cycle } from './cycle/cycle.ts'
-import { type CycleEvidence, CycleWatch, isActive, type WatchChange } from './cycle/cycle-watch.ts'
-import { type Assessment, assess, slowStopS } from './estimators/assessment.ts'
+import { type CycleEvidence, CycleWatch, type WatchChange } from './cycle/cycle-watch.ts'
+import { type Assessment, assess } from './estimators/assessment.ts'
 import { learnFromCycle, learnFromRoll } from './estimators/learning/learn.ts'
-import { expectCaliper, type LearnedSplicer, learnedNothing } from './estimators/learning/splicer.ts'
-import type { RollFilter } from './estimators/roll-filter.ts'
-import { expectOffset, RunningRoll } from './estimators/running-roll.ts'
+import { type LearnedSplicer, learnedNothing } from './estimators/learning/splicer.ts'
+import { RunningRoll, rollPrior } from './estimators/running-roll.ts'
 import { WebLength } from './estimators/web-length.ts'
 import type { Messages } from './messages/message.ts'
-import { newMissed } from './outcome/missed-cycle.ts'
-import { missedView, OpenCycles } from './outcome/open-cycles.ts'
-import { causeOfMissed } from './outcome/verdict.ts'
-import type { WatchInput } from './outcome/watch.ts'
+import { SpliceBook } from './outcome/splice-book.ts'
+import { cycleEvidence } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
+import type { PipelineState, Salvage } from './pipeline-state.ts'
 import { forecastRow, unwindView } from './pipeline-view.ts'
 import type { Sample } from './sample.ts'
 import type { SignalName } from './signals/catalogue.ts'
-import { contractSignal, contractValue } from './signals/contract-units.ts'
+import { historyValue } from './signals/contract-units.ts'
 import type { Accepted, Held } from './signals/held.ts'
 import { type RollData, readNow, rollDataOf, type SignalsNow, storedWebM } from './signals/now.ts'
 import { UnwindSignals } from './signals/unwind-signals.ts'
-import { readValue } from './signals/value.ts'
 
 /** The pipeline's fixed step and how often forecast and alarms are assessed, ms. */
 export const STEP_MS = 100
@@ -64,7 +60,7 @@ export class UnwindPipeline {
   readonly #cycle: CycleWatch
   readonly #web = new WebLength()
   readonly #roll = new RunningRoll()
-  readonly #open: OpenCycles
+  readonly #book: SpliceBook
   readonly #alarms: AlarmBoard<AlarmFacts>
   readonly #materials: PipelineOptions['materials']
   readonly #onSignal: PipelineOptions['onSignal']
@@ -90,7 +86,7 @@ export class UnwindPipeline {
     this.#onIgnored = options.onIgnored
     this.#signals = new UnwindSignals(config, options.staleAfterS)
     this.#cycle = new CycleWatch(config.splicer, config.buffer)
-    this.#open = new OpenCycles(config.id)
+    this.#book = new SpliceBook(config)
     this.#rollData = rollDataOf(config, this.#signals, 0, options.materials)
     this.#alarms = createAlarmBoard({
       unwind: config.id,
@@ -126,17 +122,11 @@ export class UnwindPipeline {
     if (held.config.signal === 'line_speed') this.#web.lose(tMs)
   }
 
-  /** Late samples are history too; of several spindles' tags the running one's is. */
+  /** Of several spindles' tags the running one's is history. */
   #keep(held: Held, accepted: Accepted, sample: Sample): void {
-    if (accepted === 'ignored') return
     const { signal, spindle } = held.config
     if (spindle !== undefined && this.#signals.running(signal as SignalName, sample.tMs) !== held) return
-    if (sample.quality === 'bad') {
-      this.#onSignal?.(this.config.id, contractSignal(signal), sample.tMs, null)
-      return
-    }
-    const value = accepted === 'late' ? readValue(held.config, sample.value ?? '') : held.value
-    const kept = value === undefined ? undefined : contractValue(held.config, value, this.config.buffer)
+    const kept = historyValue(held, accepted, sample, this.config.buffer)
     if (kept !== undefined) this.#onSignal?.(this.config.id, kept.signal, sample.tMs, kept.value)
   }
 
@@ -207,7 +197,7 @@ export class UnwindPipeline {
     if (now.readingM !== undefined && !now.isPeriodic) {
       this.#roll.hold(now.readingM, tMs, webM, this.#mayUseDiameter())
     }
-    const rollChange = this.#roll.step(tMs, webM, () => this.#priorOfRoll(), {
+    const rollChange = this.#roll.step(tMs, webM, () => rollPrior(this.#learned, this.#rollData, now.spindle), {
       isStanding: this.#cycle.isStanding,
       isInCycle: this.#cycle.current !== undefined,
       isRefilling: this.#cycle.isRefilling,
@@ -215,6 +205,13 @@ export class UnwindPipeline {
     // A bare core that the estimate had not expected is no other roll.
     const isCore = now.readingM !== undefined && now.readingM < this.#rollData.coreM + BARE_CORE_M
     if (rollChange === 'by_hand' && !isCore && this.#cycle.current === undefined) this.#rollChanged(tMs, false)
+    const evidence = cycleEvidence({
+      now,
+      webM: this.#web.atM(tMs),
+      roll: this.#roll,
+      rollData: this.#rollData,
+      assessment: this.#assessment,
+    })
     const change = this.#cycle.step(
       {
         tMs,
@@ -224,43 +221,10 @@ export class UnwindPipeline {
         storedM: now.storedM,
         step: now.spliceStep,
       },
-      this.#evidence(now),
+      evidence,
     )
     this.#noteSpindle(now)
-    this.#applyCycle(change, now, lineMps)
-  }
-
-  #priorOfRoll() {
-    const { material, labelM } = this.#rollData
-    const caliper = expectCaliper(this.#learned, material, labelM)
-    const offset = expectOffset(this.#learned.offset[this.#now?.spindle ?? ''])
-    return { caliperM: caliper.caliperM, caliperSdM: caliper.sdM, offsetM: offset.offsetM, offsetSdM: offset.sdM }
-  }
-
-  #evidence(now: SignalsNow): CycleEvidence {
-    const { estimator } = this.#roll
-    const deviation = estimator.deviation
-    const assessment = this.#assessment
-    const diameterM = assessment?.diameterM
-    const clearlyAboveM = Math.max(10e-3, 0.02 * (diameterM ?? 0))
-    return {
-      webM: this.#web.atM(now.tMs),
-      active: isActive(now.spliceActive, now.spliceStep),
-      spindle: now.spindle,
-      // A reading that stands still while the roll shrinks has not jumped.
-      jump: deviation !== undefined && deviation.byM > clearlyAboveM && !estimator.isStuck ? deviation : undefined,
-      followsOldRoll: deviation === undefined && estimator.filter !== undefined && !estimator.isStuck,
-      hasReading: now.readingM !== undefined,
-      diameterM,
-      diameterSdM: assessment?.diameterSdM ?? estimator.noiseM,
-      settingM: this.#rollData.spliceDiameterM,
-      coreM: this.#rollData.coreM,
-      newRollReady: now.newRollReady,
-      needM: assessment?.forecast?.bufferNeededM,
-      dueM: assessment?.forecast?.metres,
-      dueSdM: assessment?.forecast?.metresSd ?? 0,
-      overdueM: assessment?.overdueM ?? 3e-3,
-    }
+    this.#applyCycle(change, evidence, now, lineMps)
   }
 
   /** A spindle that changes while the line stands brings another roll; running, only the cycle decides. */
@@ -272,69 +236,27 @@ export class UnwindPipeline {
     if (byHand && this.#cycle.isStanding) this.#rollChanged(now.tMs, true)
   }
 
-  #applyCycle(change: WatchChange, now: SignalsNow, lineMps: number): void {
-    if (change.started !== undefined) this.#cycleStarted(change.started, now, lineMps)
-    if (change.transferred !== undefined) this.#transferred(change.transferred, now.tMs)
+  #applyCycle(change: WatchChange, evidence: CycleEvidence, now: SignalsNow, lineMps: number): void {
+    const page = this.#book.apply(change, {
+      now,
+      lineMps,
+      webM: evidence.webM,
+      storedM: this.#storedM ?? 0,
+      rollAt: (webM) => this.#roll.at(webM),
+      coreM: this.#rollData.coreM,
+      noiseM: this.#roll.estimator.noiseM,
+      assessment: this.#assessment,
+      learned: this.#learned,
+      evidence,
+      runningMps: this.#cycle.line.runningMps,
+    })
+    if (change.transferred !== undefined) this.#rollChanged(now.tMs, true)
     if (change.ended !== undefined && change.ended.transferTMs !== null && change.ended.lineFellTMs === null) {
       learnFromCycle(this.#learned, change.ended, this.#roll.estimator.noiseM)
     }
-    if (change.ranOut !== undefined) this.#missed(change.ranOut, now)
-    if (change.missedTMs !== undefined) {
-      this.#missed(
-        newMissed(change.missedTMs, this.#evidence(now), this.#cycle.line.runningMps ?? lineMps, now.storedM),
-        now,
-      )
-    }
-    const newest = this.#open.newest
-    if (change.recoveredTMs !== undefined && newest !== undefined) newest.recoveredTMs ??= change.recoveredTMs
-    const { revised, closed } = this.#open.step(this.#watchInput(now, lineMps), {
-      webM: this.#web.atM(now.tMs),
-      pathLengthM: this.config.splicer.pathLengthM,
-    })
-    this.#results.splices.push(...revised)
-    for (const { cycle, verdict } of closed) this.#memory.noteVerdict(this.config.id, cycle, verdict)
-  }
-
-  #watchInput(now: SignalsNow, lineMps: number): WatchInput {
-    return {
-      tMs: now.tMs,
-      lineMps,
-      storedM: now.storedM,
-      bufferEndM: this.config.buffer?.tripStoredM,
-      spliceFault: now.spliceFault,
-      webBreak: now.webBreak,
-      tension: now.tension,
-      tensionSetpoint: now.tensionSetpoint,
-    }
-  }
-
-  #cycleStarted(cycle: Cycle, now: SignalsNow, lineMps: number): void {
-    const { tMs } = now
-    const beforeM = (lineMps * (tMs - cycle.startedTMs)) / 1000
-    const webAtStartM = this.#web.atM(tMs) - beforeM + (cycle.storedM ?? this.#storedM ?? 0)
-    const roll = this.#roll.at(webAtStartM)
-    if (roll !== undefined && this.config.splicer.method !== 'stopped') cycle.diameterM = roll.diameterM
-    const trigger = this.#assessment?.trigger
-    this.#open.add(cycle, this.#watchInput(now, lineMps), {
-      slowStopS: slowStopS(this.config.splicer, this.#learned),
-      reserveM: this.config.buffer?.reserveM,
-      spliceSpeedMps: this.config.splicer.spliceSpeedMps,
-      triggerOffsetM: trigger?.offsetM ?? 0,
-      triggerScatterM: trigger?.scatterM ?? this.#roll.estimator.noiseM,
-      isManual: this.config.splicer.trigger === 'manual',
-    })
-  }
-
-  #transferred(cycle: Cycle, tMs: number): void {
-    const rollWebM = (cycle.transferWebM ?? this.#web.atM(tMs)) + (cycle.storedAtTransferM ?? this.#storedM ?? 0)
-    const roll = this.#roll.at(rollWebM)
-    if (roll !== undefined) cycle.leftOnRollM = this.#leftM(roll)
-    this.#rollChanged(tMs, true)
-  }
-
-  /** Web down to the core's outside by the diameter as it reads, m: L = π(D² − d²)/(4t). */
-  #leftM(roll: RollFilter): number {
-    return Math.max(0, (Math.PI / 4) * (roll.diameterM ** 2 - this.#rollData.coreM ** 2)) / roll.caliperM
+    this.#results.splices.push(...page.records)
+    if (page.missed !== undefined) this.#memory.noteMissed(page.missed.id, page.missed.cause, now.tMs)
+    for (const { cycle, verdict } of page.closed) this.#memory.noteVerdict(this.config.id, cycle, verdict)
   }
 
   /** @param isNew - the estimate does not know yet. */
@@ -347,19 +269,6 @@ export class UnwindPipeline {
     this.#signals.clearReadyByHand()
     this.#memory.rollChanged()
     this.#assessment = undefined
-  }
-
-  #missed(cycle: Cycle, now: SignalsNow): void {
-    const ready = cycle.newRollReady ?? now.newRollReady
-    const cause = causeOfMissed(ready ?? undefined, now.spliceFault)
-    const roll = this.#roll.at(this.#rollWebM(now.tMs))
-    if (roll !== undefined) {
-      cycle.leftOnRollM = this.#leftM(roll)
-      cycle.diameterM ??= roll.diameterM
-    }
-    const view = missedView(this.config.id, cycle, cause)
-    this.#results.splices.push(view)
-    this.#memory.noteMissed(view.id, cause, now.tMs)
   }
 
   #assess(now: SignalsNow): void {
@@ -398,7 +307,7 @@ export class UnwindPipeline {
   /** Records as they stand when no more samples come. */
   finish(): SpliceView[] {
     const tMs = this.#lastTMs ?? 0
-    return this.#open.finish(tMs, { webM: this.#web.atM(tMs), pathLengthM: this.config.splicer.pathLengthM })
+    return this.#book.finish(tMs, this.#web.atM(tMs))
   }
 
   /** The forecast as it stands, stamped with `tMs`. */
@@ -451,7 +360,7 @@ export class UnwindPipeline {
       cycle: this.#cycle.snapshot(),
       web: this.#web.snapshot(),
       roll: this.#roll.snapshot(),
-      open: this.#open.snapshot(),
+      book: this.#book.snapshot(),
       alarms: this.#alarms.snapshot(),
       learned: structuredClone(this.#learned),
       storedM: this.#storedM ?? null,
@@ -469,9 +378,8 @@ export class UnwindPipeline {
     this.#cycle.restore(s.cycle)
     this.#web.restore(s.web)
     this.#roll.restore(s.roll)
-    this.#open.restore(s.open)
-    const current = this.#cycle.current
-    if (current !== undefined) this.#open.adopt(current)
+    this.#book.restore(s.book)
+    this.#book.adopt(this.#cycle.current)
     this.#alarms.restore(s.alarms)
     this.#learned = { ...learnedNothing(), ...structuredClone(s.learned) }
     this.#storedM = s.storedM ?? undefined
@@ -481,25 +389,4 @@ export class UnwindPipeline {
     this.#lastTMs = s.lastTMs ?? undefined
     this.#isRestored = true
   }
-}
-
-interface Salvage {
-  signals: Parameters<UnwindSignals['restore']>[0]
-  alarms: Parameters<AlarmBoard<AlarmFacts>['restore']>[0]
-}
-
-interface PipelineState {
-  version: number
-  signals: Parameters<UnwindSignals['restore']>[0]
-  cycle: unknown
-  web: Parameters<WebLength['restore']>[0]
-  roll: Parameters<RunningRoll['restore']>[0]
-  open: unknown
-  alarms: Parameters<AlarmBoard<AlarmFacts>['restore']>[0]
-  learned: LearnedSplicer
-  storedM: number | null
-  assessment: Assessment | null
-  memory: Parameters<typeof newFactMemory>[0]
-  firstTMs: number | null
-  lastTMs: number | null
 }

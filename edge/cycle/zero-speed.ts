@@ -7,6 +7,7 @@
 import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
 import type { Ramps } from './model.ts'
 import { known, type Motion, type MotionPoint, SLOPE_MS } from './motion.ts'
+import { fastestTMs, lowestM, peakTMs } from './points.ts'
 import { type ShapeInput, shapeOf, startOf } from './shape.ts'
 import { MPS_PER_MPMIN } from './speeds.ts'
 import { decideTransfer, type TransferEvidence } from './transfer.ts'
@@ -378,32 +379,4 @@ function noteExtremes(cycle: Cycle, input: CycleInput, point: MotionPoint | unde
   if (point?.storedM !== undefined && (cycle.lowStoredM === null || point.storedM < cycle.lowStoredM)) {
     cycle.lowStoredM = point.storedM
   }
-}
-
-/** Least web stored up to a time, m. */
-function lowestM(points: readonly MotionPoint[], untilTMs: number): number | undefined {
-  let low: number | undefined
-  for (const { tMs, storedM } of points) {
-    if (storedM !== undefined && tMs <= untilTMs && (low === undefined || storedM < low)) low = storedM
-  }
-  return low
-}
-
-/** When the unwind was fastest after its stop: there it was back at line speed. */
-function fastestTMs(points: readonly MotionPoint[], sinceTMs: number | null): number | undefined {
-  let best: MotionPoint | undefined
-  for (const point of points) {
-    if (point.unwindMps === undefined || sinceTMs === null || point.tMs < sinceTMs) continue
-    if (best?.unwindMps === undefined || point.unwindMps > best.unwindMps) best = point
-  }
-  return best?.tMs
-}
-
-/** The last moment at which the stored web was at its highest. */
-function peakTMs(points: readonly MotionPoint[]): number | undefined {
-  let best: MotionPoint | undefined
-  for (const point of points) {
-    if (point.storedM !== undefined && (best?.storedM === undefined || point.storedM >= best.storedM)) best = point
-  }
-  return best?.tMs
 }

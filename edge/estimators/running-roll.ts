@@ -5,7 +5,9 @@
  * for good is a roll changed by hand where the line stands, else a preset that converges or a sensor that lied: the
  * estimate is begun anew and keeps what it knows of the caliper.
  */
+import type { RollData } from '../signals/now.ts'
 import { DiameterEstimator, type DiameterState } from './diameter.ts'
+import { expectCaliper, type LearnedSplicer } from './learning/splicer.ts'
 import type { RollFilter, RollPrior } from './roll-filter.ts'
 
 /** A departed reading is another roll after so long: while the line stands, soon after a roll change, and else; ms. */
@@ -182,6 +184,13 @@ export class RunningRoll {
     this.#isSettled = state.isSettled
     this.#keptCaliper = state.keptCaliper ?? undefined
   }
+}
+
+/** What to expect of a roll before it was seen: caliper as learned of its material, offset as learned of its position's sensor. */
+export function rollPrior(learned: LearnedSplicer, rollData: RollData, spindle: string | undefined): RollPrior {
+  const caliper = expectCaliper(learned, rollData.material, rollData.labelM)
+  const offset = expectOffset(learned.offset[spindle ?? ''])
+  return { caliperM: caliper.caliperM, caliperSdM: caliper.sdM, offsetM: offset.offsetM, offsetSdM: offset.sdM }
 }
 
 /** Offset to expect of the sensor at a new roll: what the last roll on it taught, a little older. */

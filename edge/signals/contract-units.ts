@@ -2,9 +2,11 @@
  * Signals as history, database and traces carry them: the contract's units (diameters mm, caliper µm, lengths m, speeds m/min). Pure.
  */
 import type { BufferConfig, SignalConfig } from '../config/config.ts'
+import type { Sample } from '../sample.ts'
 import { SIGNALS, type SignalKind, type SignalName } from './catalogue.ts'
+import type { Accepted, Held } from './held.ts'
 import { storedWebM } from './now.ts'
-import type { SignalValue } from './value.ts'
+import { readValue, type SignalValue } from './value.ts'
 
 const IN_MM = new Set<string>(['roll_diameter', 'splice_diameter', 'waiting_diameter', 'edge_offset', 'register_error'])
 
@@ -32,6 +34,19 @@ export function contractValue(
 }
 
 export const contractSignal = (signal: string): string => (signal === 'buffer_position' ? 'buffer_stored' : signal)
+
+/** What one report is to the history: null where a value ended; undefined for what is none. Late reports are history too. */
+export function historyValue(
+  held: Held,
+  accepted: Accepted,
+  sample: Sample,
+  buffer: BufferConfig | undefined,
+): { signal: string; value: number | null } | undefined {
+  if (accepted === 'ignored') return undefined
+  if (sample.quality === 'bad') return { signal: contractSignal(held.config.signal), value: null }
+  const value = accepted === 'late' ? readValue(held.config, sample.value ?? '') : held.value
+  return value === undefined ? undefined : contractValue(held.config, value, buffer)
+}
 
 function factorOf(signal: string): number {
   if (IN_MM.has(signal)) return 1000

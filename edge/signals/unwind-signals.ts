@@ -114,6 +114,15 @@ export class UnwindSignals {
     return typeof value === 'number' ? value : undefined
   }
 
+  /** Of a signal with one tag per spindle: what the tag of a spindle that waits says. */
+  waiting(signal: SignalName, tMs: number): number | undefined {
+    const all = this.#bySignal.get(signal)
+    const running = this.running(signal, tMs)
+    if (all === undefined || running === undefined) return undefined
+    const held = all.find((one) => one !== running)
+    return held !== undefined && this.#fresh(held, tMs) && typeof held.value === 'number' ? held.value : undefined
+  }
+
   boolean(signal: SignalName, tMs: number): boolean | undefined {
     const value = this.#value(signal, tMs)
     return typeof value === 'boolean' ? value : undefined
