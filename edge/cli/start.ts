@@ -22,6 +22,11 @@ export async function start(options: StartOptions): Promise<void> {
   const demo = options.config === undefined || options.config === '' ? await startDemo(options.data, log) : undefined
   const configFile = demo?.configFile ?? options.config!
   let daemon: Daemon | undefined
+  // Listened for before anybody can know that it runs: a signal in between would end it without closing its sessions.
+  const stopped = untilStopped()
+  process.on('SIGHUP', () => {
+    if (daemon !== undefined) void reload(daemon, configFile, options, log)
+  })
   try {
     daemon = await startDaemon({
       config: read(configFile, options, log),
@@ -40,8 +45,7 @@ export async function start(options: StartOptions): Promise<void> {
   console.log(`Dashboard: ${daemon.url}`)
   const running = daemon
   watchFile(configFile, { interval: LOOK_EVERY_MS }, () => void reload(running, configFile, options, log))
-  process.on('SIGHUP', () => void reload(running, configFile, options, log))
-  await untilStopped()
+  await stopped
   unwatchFile(configFile)
   await running.stop()
   await demo?.stop()
