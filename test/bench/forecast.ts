@@ -1,60 +1,180 @@
 /**
- * `npm run bench:forecast [splices] [seeds]`: error of the countdown against the truth at fixed times before the cycle, and how
- * often the 80 % interval held it, per scenario.
+ * `npm run bench:forecast [-- --seeds 20 --only label --plot bench-out --json FILE]`: the countdown against the statistical bound
+ * (bound.ts), its interval against the truth, and both ways by hand (naive.ts), per scenario and horizon.
  */
-import { type ForecastError, forecastErrors, rms, share } from '../pipeline/judge.ts'
-import { replaySimulation } from '../pipeline/replay-simulation.ts'
-import { FORECAST_CASES, LONG_ROLLS } from '../truth/cases.ts'
-import { simulate } from '../truth/line-simulator.ts'
+import { mkdirSync, writeFileSync } from 'node:fs'
+import { availableParallelism } from 'node:os'
+import { join } from 'node:path'
+import { parseArgs } from 'node:util'
+import { plotErrors } from './plot.ts'
+import { inThreads } from './pool.ts'
+import { HORIZONS_S, type Look, type Reference } from './run-case.ts'
+import { BENCH_SCENARIOS } from './scenarios.ts'
+import { known, mean, percentile, rms, share } from './statistics.ts'
+import type { BenchAnswer, BenchJob } from './worker.ts'
 
-/** Half of the central 80 % of a normal, in standard deviations. */
-const Z80 = 1.2816
-const HORIZONS_S = [300, 120, 60, 20]
-const splices = Number(process.argv[2] ?? 6)
-const seeds = Number(process.argv[3] ?? 1)
-const only = process.argv[4]
+const { values: options } = parseArgs({
+  options: {
+    seeds: { type: 'string', default: '20' },
+    only: { type: 'string', default: '' },
+    threads: { type: 'string', default: String(Math.min(8, availableParallelism())) },
+    plot: { type: 'string', default: 'bench-out' },
+    json: { type: 'string' },
+  },
+})
+const seeds = Number(options.seeds)
+const threads = Number(options.threads)
+const chosen = BENCH_SCENARIOS.flatMap(({ name }, index) => (name.includes(options.only) ? [index] : []))
 const progress = (text: string): void => {
   if (process.stderr.isTTY) process.stderr.write(`\r\x1b[K${text}`)
 }
+
+const worker = new URL('./worker.ts', import.meta.url)
+const references = new Map<number, Reference>()
+const looks: Look[] = []
+const failures: string[] = []
+const began = performance.now()
+await inThreads<BenchJob, BenchAnswer>(
+  worker,
+  threads,
+  chosen.map((scenario) => ({ scenario, seed: undefined, reference: undefined })),
+  (answer) => {
+    if (answer.reference !== undefined) references.set(answer.scenario, answer.reference)
+    if (answer.failed !== undefined) throw new Error(answer.failed)
+    progress(`bounds: ${references.size} of ${chosen.length}`)
+  },
+)
+const jobs = Array.from({ length: seeds }, (_, i) => i + 1).flatMap((seed) =>
+  chosen.map((scenario): BenchJob => ({ scenario, seed, reference: references.get(scenario) })),
+)
+let done = 0
+await inThreads<BenchJob, BenchAnswer>(worker, threads, jobs, (answer) => {
+  looks.push(...answer.looks)
+  if (answer.failed !== undefined) failures.push(answer.failed)
+  done += 1
+  const spentS = (performance.now() - began) / 1000
+  progress(`${done} of ${jobs.length} runs, ${Math.round((spentS / done) * (jobs.length - done))} s to go`)
+})
+progress('')
+
 const cell = (value: number, decimals: number, width: number): string =>
   (Number.isFinite(value) ? value.toFixed(decimals) : '–').padStart(width)
-
-const head = HORIZONS_S.map((s) => `${s >= 60 ? `${s / 60} min` : `${s} s`}`.padStart(8).padEnd(20)).join('|')
-console.log(`${'scenario'.padEnd(32)}|${head}`)
-console.log(`${' '.repeat(32)}|${HORIZONS_S.map(() => '   m rms  s rms   in').join('|')}`)
-
-const pooled = new Map<number, { m: number[]; s: number[]; inM: boolean[]; z: number[] }>()
-const names = Object.keys(FORECAST_CASES).filter((name) => only === undefined || name.includes(only))
-for (const [i, name] of names.entries()) {
-  const all: ForecastError[] = []
-  for (let seed = 1; seed <= seeds; seed++) {
-    progress(`${i + 1} of ${names.length}: ${name}, seed ${seed}`)
-    const run = simulate({ ...LONG_ROLLS, durationS: 420 * splices, ...FORECAST_CASES[name], seed: 100 * i + seed })
-    all.push(...forecastErrors(run, replaySimulation(run).forecast, HORIZONS_S))
-  }
-  progress('')
-  const cells = HORIZONS_S.map((horizon) => {
-    const here = all.filter((one) => one.horizonS === horizon)
-    const m = here.flatMap((one) => (one.metres === undefined ? [] : [one.metres]))
-    const s = here.flatMap((one) => (one.seconds === undefined ? [] : [one.seconds]))
-    const inM = here.map((one) => one.isMetresInside)
-    const pool = pooled.get(horizon) ?? { m: [], s: [], inM: [], z: [] }
-    pool.m.push(...m)
-    for (const one of here)
-      if (one.metres !== undefined && one.halfWidthM) pool.z.push((Z80 * one.metres) / one.halfWidthM)
-    pool.s.push(...s)
-    pool.inM.push(...inM)
-    pooled.set(horizon, pool)
-    return `${cell(rms(m), 2, 8)} ${cell(rms(s), 2, 6)} ${cell(100 * share(inM), 0, 4)}`
-  })
-  console.log(`${name.padEnd(32)}|${cells.join('|')}`)
+const nameOf = (horizonS: number): string => (horizonS >= 60 ? `${horizonS / 60} min` : `${horizonS} s`)
+const least = (scenario: number, horizonS: number): number =>
+  Math.hypot(references.get(scenario)!.bM[horizonS] ?? Number.NaN, references.get(scenario)!.trigger.sdM)
+const heads = HORIZONS_S.map((s) => nameOf(s).padStart(9).padEnd(16)).join('|')
+const rule = (title: string, columns: string): void => {
+  console.log(`\n${title.padEnd(34)}|${heads}`)
+  console.log(`${''.padEnd(34)}|${HORIZONS_S.map(() => columns.padEnd(16)).join('|')}`)
 }
-const total = HORIZONS_S.map((horizon) => {
-  const pool = pooled.get(horizon)!
-  const sorted = pool.s.map(Math.abs).sort((a, b) => a - b)
-  const at = (p: number): number => sorted[Math.min(sorted.length - 1, Math.floor(p * sorted.length))] ?? Number.NaN
-  return `${cell(at(0.5), 2, 8)} ${cell(at(0.95), 2, 6)} ${cell(100 * share(pool.inM), 0, 4)}`
-})
-console.log(`${'all: median s, P95 s, % inside'.padEnd(32)}|${total.join('|')}`)
-const spread = HORIZONS_S.map((horizon) => cell(rms(pooled.get(horizon)!.z), 2, 8).padEnd(20))
-console.log(`${'error ÷ its own sd, rms'.padEnd(32)}|${spread.join('|')}`)
+const row = (name: string, of: (horizonS: number) => string): void =>
+  console.log(`${name.padEnd(34)}|${HORIZONS_S.map((horizonS) => of(horizonS).padEnd(16)).join('|')}`)
+const ratios = (some: readonly Look[]): number[] =>
+  some.flatMap((look) => (look.metres === undefined ? [] : [look.metres / least(look.scenario, look.horizonS)]))
+/** Error ÷ bound as RMS and as mean (the part that is a bias), and how many of the truths the interval held, %. */
+const judged = (some: readonly Look[]): string =>
+  some.length === 0
+    ? ''
+    : `${cell(rms(ratios(some)), 2, 5)} ${cell(mean(ratios(some)), 1, 4)} ${cell(100 * share(some.map((one) => one.isMetresInside)), 0, 4)}`
+const substrates = [...new Set(chosen.map((index) => BENCH_SCENARIOS[index]!.substrate))]
+
+rule('from the 11th splice on', '  ÷B  bias  in%')
+for (const index of chosen)
+  row(BENCH_SCENARIOS[index]!.name, (h) =>
+    judged(looks.filter((one) => one.isJudged && one.scenario === index && one.horizonS === h)),
+  )
+for (const substrate of substrates)
+  row(`all ${substrate}`, (h) =>
+    judged(
+      looks.filter(
+        (one) => one.isJudged && BENCH_SCENARIOS[one.scenario]!.substrate === substrate && one.horizonS === h,
+      ),
+    ),
+  )
+row('all', (h) => judged(looks.filter((one) => one.isJudged && one.horizonS === h)))
+
+rule('80 % interval on all rolls', '  m%   s%     n')
+const covered = (some: readonly Look[]): string =>
+  some.length === 0
+    ? ''
+    : `${cell(100 * share(some.map((one) => one.isMetresInside)), 0, 4)} ${cell(100 * share(some.map((one) => one.isSecondsInside)), 0, 4)} ${String(some.length).padStart(5)}`
+const isOf = (substrate: string) => (one: Look) => BENCH_SCENARIOS[one.scenario]!.substrate === substrate
+for (const substrate of substrates)
+  row(substrate, (h) => covered(looks.filter((one) => one.horizonS === h && isOf(substrate)(one))))
+row('first roll of a splicer', (h) => covered(looks.filter((one) => one.horizonS === h && one.roll === 0)))
+row('second to tenth', (h) => covered(looks.filter((one) => one.horizonS === h && one.roll > 0 && one.roll < 10)))
+row('from the eleventh on', (h) => covered(looks.filter((one) => one.horizonS === h && one.roll >= 10)))
+row('all', (h) => covered(looks.filter((one) => one.horizonS === h)))
+
+rule('naive ÷ ours, no trigger scatter', ' label  line')
+const timesWorse = (some: readonly Look[]): string => {
+  const both = some.filter((one) => one.plainMetres !== undefined && one.nominalMetres !== undefined)
+  const ours = rms(both.map((one) => one.plainMetres! / one.speedMps))
+  const nominal = rms(both.map((one) => one.nominalMetres! / one.speedMps))
+  const straight = rms(
+    known(both.map((one) => (one.lineMetres === undefined ? undefined : one.lineMetres / one.speedMps))),
+  )
+  return both.length === 0 ? '' : `${cell(nominal / ours, 1, 6)} ${cell(straight / ours, 1, 6)}`
+}
+for (const index of chosen)
+  row(BENCH_SCENARIOS[index]!.name, (h) =>
+    timesWorse(looks.filter((one) => one.isJudged && one.scenario === index && one.horizonS === h)),
+  )
+row('all', (h) => timesWorse(looks.filter((one) => one.isJudged && one.horizonS === h)))
+
+rule('seconds, from the 11th splice on', '  med   P95   rms')
+const secondsOf = (h: number): number[] =>
+  known(looks.filter((one) => one.isJudged && one.horizonS === h).map((one) => one.seconds))
+row(
+  'all',
+  (h) =>
+    `${cell(percentile(secondsOf(h), 0.5), 2, 5)} ${cell(percentile(secondsOf(h), 0.95), 2, 5)} ${cell(rms(secondsOf(h)), 2, 5)}`,
+)
+const scenarioRms = (h: number): number[] =>
+  chosen.flatMap((index) => {
+    const some = looks.filter((one) => one.isJudged && one.scenario === index && one.horizonS === h)
+    const inS = known(some.map((one) => (one.metres === undefined ? undefined : one.metres / one.speedMps)))
+    return inS.length === 0 ? [] : [rms(inS)]
+  })
+row(
+  'RMS per scenario, metres as s',
+  (h) => `${cell(percentile(scenarioRms(h), 0.5), 2, 5)} ${cell(percentile(scenarioRms(h), 0.95), 2, 5)}`,
+)
+
+console.log(
+  `\n${looks.length} looks of ${jobs.length - failures.length} runs in ${((performance.now() - began) / 1000).toFixed(0)} s on ${threads} threads`,
+)
+mkdirSync(options.plot, { recursive: true })
+const plotFile = join(options.plot, 'error-by-horizon.svg')
+writeFileSync(
+  plotFile,
+  plotErrors(
+    HORIZONS_S.flatMap((horizonS) => {
+      const some = looks.filter((one) => one.isJudged && one.horizonS === horizonS && one.metres !== undefined)
+      if (some.length === 0) return []
+      const inS = (metres: (look: Look) => number | undefined): number =>
+        rms(
+          known(
+            some.map((one) => {
+              const m = metres(one)
+              return m === undefined ? undefined : m / one.speedMps
+            }),
+          ),
+        )
+      return [
+        {
+          horizonS,
+          errorS: inS((one) => one.metres),
+          boundS: inS((one) => least(one.scenario, horizonS)),
+          nominalS: inS((one) => one.nominalMetres),
+          lineS: inS((one) => one.lineMetres),
+        },
+      ]
+    }),
+  ),
+)
+console.log(`plot: ${plotFile}`)
+if (options.json !== undefined)
+  writeFileSync(options.json, JSON.stringify({ references: Object.fromEntries(references), looks }))
+for (const failure of failures) console.error(failure)
+if (failures.length > 0) process.exitCode = 1

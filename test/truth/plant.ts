@@ -198,7 +198,7 @@ export class Plant {
     if (this.#changeAtMs !== undefined && this.tMs >= this.#changeAtMs && isStanding) this.#changeByHand()
     if (this.tMs >= this.#reloadAtMs) {
       this.#reloadAtMs = Number.POSITIVE_INFINITY
-      this.rolls[this.otherSpindle] = this.#newRoll(this.otherSpindle, this.rollNumber + 2)
+      this.rolls[this.otherSpindle] = this.#newRoll(this.otherSpindle, this.rollNumber + 1)
       this.#fullDiameterM = this.rolls[this.otherSpindle].diameterM
     }
   }
@@ -256,7 +256,7 @@ export class Plant {
     const s = this.scenario
     const caliperM = s.caliperUm * 1e-6 * (1 + s.caliperOff) * (1 + s.caliperScatter * this.#random.normal())
     return new Roll({
-      id: `R${String(Math.max(1, number)).padStart(4, '0')}${spindle}`,
+      id: `R${String(number + 1).padStart(4, '0')}${spindle}`,
       lengthM: this.#usableWebM(number) + this.#stubWebM(),
       coreM: s.coreMm / 1000,
       caliperM,
