@@ -184,7 +184,7 @@ describe.concurrent('while the plant runs', () => {
     // A tag that changed meanwhile may come with the time of its change; what moves all the time was not seen.
     const isInGap = trace.time.map((tMs) => tMs > killedTMs + 200 && tMs < backTMs - 500)
     const lastBefore = trace.time.findLastIndex((tMs) => tMs <= killedTMs + 200)
-    for (const signal of ['line_speed', 'buffer_stored', 'roll_diameter']) {
+    for (const signal of ['line_speed', 'buffer_stored']) {
       const values = trace.columns.find((column) => column.signal === signal)?.values ?? []
       expect(values[lastBefore], `${signal} from the kill on`).toBeNull()
       expect(
