@@ -1,0 +1,148 @@
+/**
+ * The next splices from the rolls that are known, in running order, and what the job leaves. Pure.
+ *
+ * The running roll ends at the first splice; the waiting roll follows, then rolls of the usual length of its material. At the
+ * same speed the buffer holds the same at each cycle's start, so a roll's web is the line's web from splice to splice:
+ *   M₁ = R − (S_at_splice − S_now),  M_k = M_{k−1} + L_k,  σ_k² = σ₁² + Σ σ_L²      (independent rolls)
+ */
+import { Z80 } from '../estimators/statistics.ts'
+
+export type RollKind = 'running' | 'waiting' | 'usual'
+
+export interface ComingRoll {
+  kind: Exclude<RollKind, 'running'>
+  material: string
+  /** Web from its outside to its splice, m, with its standard deviation. */
+  lengthM: number
+  sdM: number
+}
+
+export interface NextSplicesInput {
+  /** Line web until the next cycle starts, m, with its standard deviation. */
+  firstM: number
+  firstSdM: number
+  /** Of the running roll, from its loading on where that was seen, m. */
+  runningLengthM: number | undefined
+  runningMaterial: string
+  /** Undefined where nothing is known of it. */
+  waiting: ComingRoll | undefined
+  /** What follows it again and again. */
+  usual: ComingRoll | undefined
+  /** Undefined while the line stands. */
+  speedMps: number | undefined
+  /** Speed to reckon the horizon at while it stands. */
+  lastSpeedMps: number
+  leadS: number
+  preparationS: number
+  jobM: number | undefined
+}
+
+export interface NextSplice {
+  /** Line web from now to the start of the cycle, m. */
+  metres: number
+  low: number
+  high: number
+  sdM: number
+  /** Undefined while the line stands. */
+  seconds: number | undefined
+  secondsLow: number | undefined
+  secondsHigh: number | undefined
+  /** The roll that this splice ends. */
+  roll: RollKind
+  material: string
+  rollLengthM: number | undefined
+  rollLengthSdM: number | undefined
+  /** It lasts no longer than preparing the one after it takes. */
+  isTooShort: boolean
+}
+
+export interface JobEnd {
+  remainingM: number
+  seconds: number | undefined
+  /** Splices until then. */
+  splices: number
+  /** Web to its splice diameter that will be left on the roll that runs then, m. */
+  leftM: number
+  leftSdM: number
+  onRoll: RollKind
+}
+
+export interface Schedule {
+  splices: NextSplice[]
+  job: JobEnd | undefined
+  /** Rolls that are needed until the job ends, without one within the horizon, and are neither running nor waiting. */
+  toStage: number
+}
+
+export const HORIZON_S = 8 * 3600
+/** More splices than these say nothing new; a roll shorter than this is no roll, m. */
+const MOST_SPLICES = 200
+const MOST_SHOWN = 50
+const SHORTEST_M = 1
+
+export function schedule(input: NextSplicesInput): Schedule {
+  const { speedMps, jobM } = input
+  const horizonM = (speedMps ?? input.lastSpeedMps) * HORIZON_S
+  const all: NextSplice[] = [
+    spliceOf(input, input.firstM, input.firstSdM, {
+      kind: 'running',
+      material: input.runningMaterial,
+      lengthM: input.runningLengthM,
+      sdM: undefined,
+    }),
+  ]
+  while (all.length < MOST_SPLICES) {
+    const last = all.at(-1)!
+    if (last.metres > Math.max(horizonM, jobM ?? 0)) break
+    const roll = all.length === 1 ? (input.waiting ?? input.usual) : input.usual
+    if (roll === undefined || !(roll.lengthM >= SHORTEST_M)) break
+    all.push(spliceOf(input, last.metres + roll.lengthM, Math.hypot(last.sdM, roll.sdM), roll))
+  }
+  const job = jobM === undefined ? undefined : jobEnd(input, all, jobM)
+  const splices = all.filter(({ metres }) => metres <= horizonM).slice(0, MOST_SHOWN)
+  const needed = job?.splices ?? splices.length
+  return { splices, job, toStage: Math.max(0, needed - (input.waiting === undefined ? 0 : 1)) }
+}
+
+function spliceOf(
+  input: NextSplicesInput,
+  metres: number,
+  sdM: number,
+  roll: { kind: RollKind; material: string; lengthM: number | undefined; sdM: number | undefined },
+): NextSplice {
+  const { speedMps } = input
+  const low = Math.max(0, metres - Z80 * sdM)
+  const high = metres + Z80 * sdM
+  const seconds = (webM: number): number | undefined => (speedMps === undefined ? undefined : webM / speedMps)
+  const lastsS = roll.lengthM === undefined ? undefined : roll.lengthM / (speedMps ?? input.lastSpeedMps)
+  return {
+    metres,
+    low,
+    high,
+    sdM,
+    seconds: seconds(metres),
+    secondsLow: seconds(low),
+    secondsHigh: seconds(high),
+    roll: roll.kind,
+    material: roll.material,
+    rollLengthM: roll.lengthM,
+    rollLengthSdM: roll.sdM,
+    // The position that it came from is free at its own splice; by then preparing the one after it can begin.
+    isTooShort: roll.kind !== 'running' && lastsS !== undefined && lastsS - input.leadS < input.preparationS,
+  }
+}
+
+function jobEnd(input: NextSplicesInput, all: readonly NextSplice[], jobM: number): JobEnd | undefined {
+  const index = all.findIndex(({ metres }) => metres >= jobM)
+  const on = all[index]
+  // What follows is not known so far ahead.
+  if (on === undefined) return undefined
+  return {
+    remainingM: jobM,
+    seconds: input.speedMps === undefined ? undefined : jobM / input.speedMps,
+    splices: index,
+    leftM: on.metres - jobM,
+    leftSdM: on.sdM,
+    onRoll: on.roll,
+  }
+}
