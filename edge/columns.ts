@@ -23,6 +23,34 @@ export interface ForecastRow {
   safe_speed: number | null
 }
 
+/** Numbers of the advice that are stored beside a forecast; the CSV files have only the columns above. */
+export interface AdviceColumns {
+  must_be_ready_seconds: number | null
+  must_be_ready_low: number | null
+  must_be_ready_high: number | null
+  lasting_speed: number | null
+  lasting_speed_low: number | null
+  lasting_speed_high: number | null
+  smallest_splice_diameter: number | null
+  smallest_splice_diameter_deviation: number | null
+  left_on_core: number | null
+  left_on_core_deviation: number | null
+  avoidable_on_core: number | null
+  caliper_deviation: number | null
+  caliper_significance: number | null
+  out_of_round: number | null
+  out_of_round_deviation: number | null
+  flag_metres: number | null
+  flag_metres_low: number | null
+  flag_metres_high: number | null
+  job_left_on_roll: number | null
+  job_left_on_roll_deviation: number | null
+  rolls_to_stage: number | null
+}
+
+/** A forecast as it is stored. */
+export type StoredForecast = ForecastRow & Partial<AdviceColumns>
+
 export const OUTCOMES = ['good', 'failed', 'missed', 'aborted'] as const
 export type Outcome = (typeof OUTCOMES)[number]
 export const CAUSES = [

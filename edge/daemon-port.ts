@@ -2,16 +2,19 @@
  * The daemon as the API sees it: what is known now, what is kept, and what a person may do.
  */
 import type {
+  AdviceView,
   AlarmFilter,
   AlarmView,
   Command,
   DaemonPort,
   HealthView,
+  LineView,
   SpliceFilter,
   SpliceView,
   StreamEvents,
   TraceView,
   UnwindView,
+  WhatIfView,
 } from './api/messages.ts'
 import type { HistoryStore } from './history/store.ts'
 import { traceView } from './history/trace-view.ts'
@@ -26,6 +29,9 @@ export interface DaemonParts {
   store: HistoryStore
   health: () => HealthView
   views: () => UnwindView[]
+  advice: (unwind: string) => AdviceView | undefined
+  whatIf: (unwind: string, speed: number) => WhatIfView | undefined
+  lines: () => LineView[]
   siteAlarms: () => AlarmView[]
   enter: (command: Command) => void
 }
@@ -44,6 +50,18 @@ export class LivePort implements DaemonPort {
 
   unwinds(): UnwindView[] {
     return this.#parts.views()
+  }
+
+  advice(unwind: string): AdviceView | undefined {
+    return this.#parts.advice(unwind)
+  }
+
+  whatIf(unwind: string, speed: number): WhatIfView | undefined {
+    return this.#parts.whatIf(unwind, speed)
+  }
+
+  lines(): LineView[] {
+    return this.#parts.lines()
   }
 
   splices(filter: SpliceFilter): SpliceView[] {
@@ -79,6 +97,10 @@ export class LivePort implements DaemonPort {
       if (view === undefined) return `There is no unwind ${command.unwind}.`
       if (!view.ready_by_hand) {
         return `The PLC says itself whether the new roll of ${view.name} is ready: prepare it at the splicer.`
+      }
+    } else if (command.kind === 'flag') {
+      if (!this.#parts.views().some(({ unwind }) => unwind === command.unwind)) {
+        return `There is no unwind ${command.unwind}.`
       }
     } else {
       const stands = this.#standing().some(

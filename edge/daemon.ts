@@ -184,7 +184,11 @@ class RunningDaemon implements Daemon {
     this.#port = new LivePort({
       store: this.#store,
       health: () => this.#health(),
-      views: () => this.#unwinds.views(this.#lastStepMs === 0 ? clock.nowMs() : this.#lastStepMs),
+      views: () => this.#unwinds.views(this.#nowMs()),
+      advice: (unwind) => this.#unwinds.advise(unwind, this.#nowMs(), (advisor) => advisor.view(this.#nowMs())),
+      whatIf: (unwind, speed) =>
+        this.#unwinds.advise(unwind, this.#nowMs(), (advisor) => advisor.whatIf(this.#nowMs(), speed / 60)),
+      lines: () => this.#unwinds.lines(this.#nowMs()),
       siteAlarms: () => this.#siteAlarms.standing(),
       enter: (command) => this.#enter(command),
     })
@@ -200,6 +204,11 @@ class RunningDaemon implements Daemon {
     })
     this.#stops.push(() => app.close())
     this.url = await listen(app, web)
+  }
+
+  /** Of the newest step. */
+  #nowMs(): number {
+    return this.#lastStepMs === 0 ? this.#options.clock.nowMs() : this.#lastStepMs
   }
 
   async #connect(dataDir: string): Promise<void> {
@@ -248,7 +257,7 @@ class RunningDaemon implements Daemon {
       this.#port.publish('unwinds', { time: new Date(tMs).toISOString(), unwinds: this.#unwinds.views(tMs) })
     }
     if (tMs % 1000 === 0) {
-      this.#history.forecasts(this.#unwinds.forecasts(tMs), tMs)
+      this.#history.forecasts(() => this.#unwinds.storedForecasts(tMs), tMs)
       for (const row of this.#siteAlarms.evaluate({ tMs, storeTrouble: this.#store.trouble() })) this.#alarm(row)
     }
     if (tMs % SNAPSHOT_EVERY_MS === 0 || this.#isNews) this.#remember()
@@ -287,6 +296,8 @@ class RunningDaemon implements Daemon {
     const { kind, unwind, person } = command
     if (kind === 'ready') {
       this.#operator.ready(unwind, command.ready, person)
+    } else if (kind === 'flag') {
+      this.#operator.flag(unwind, command.roll, command.depth, person)
     } else if (unwind === '') {
       const rows = this.#siteAlarms.acknowledge(command.alarm, person, command.comment, this.#options.clock.nowMs())
       for (const row of rows) this.#alarm(row)

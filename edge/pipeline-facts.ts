@@ -7,10 +7,12 @@ import type { UnwindConfig } from './config/config.ts'
 import type { Cycle } from './cycle/cycle.ts'
 import type { CycleWatch } from './cycle/cycle-watch.ts'
 import { MPS_PER_MPMIN } from './cycle/speeds.ts'
-import type { Assessment } from './estimators/assessment.ts'
+import { type Assessment, LEARNED_AFTER } from './estimators/assessment.ts'
+import type { LearnedSplicer } from './estimators/learning/splicer.ts'
 import type { RunningRoll } from './estimators/running-roll.ts'
 import { spliceId } from './outcome/record.ts'
 import type { Verdict } from './outcome/verdict.ts'
+import type { UnwindAdvisor } from './pipeline-advisor.ts'
 import type { RollData, SignalsNow } from './signals/now.ts'
 import type { LostSignal } from './signals/unwind-signals.ts'
 
@@ -84,9 +86,11 @@ export interface FactsInput {
   roll: RunningRoll
   webM: number
   cycle: CycleWatch
+  learned: LearnedSplicer
   lost: readonly LostSignal[]
   startedTMs: number
   memory: FactMemory
+  advisor: UnwindAdvisor
 }
 
 export function alarmFacts(input: FactsInput): AlarmFacts {
@@ -130,6 +134,8 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
       assessment.caliperM === undefined || assessment.caliperSdM === undefined
         ? undefined
         : { valueM: assessment.caliperM, sdM: assessment.caliperSdM, labelM: rollData.labelM },
+    outOfRound: outOfRoundOf(input),
+    waste: wasteOf(input),
     pipelineFault: faultAt(memory, now.tMs)?.reason,
   }
 }
@@ -173,6 +179,8 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     sinceRollChange: undefined,
     lost: [],
     caliper: undefined,
+    outOfRound: undefined,
+    waste: undefined,
     pipelineFault: reason,
   }
 }
@@ -217,6 +225,27 @@ function diameterFault({ now, roll, cycle }: FactsInput): AlarmFacts['diameterFa
   const { deviation } = estimator
   if (deviation === undefined || now.tMs - deviation.sinceTMs < DEPARTED_MS) return undefined
   return { kind: deviation.byM > 0 ? 'rising' : 'jump', valueM: now.readingM, limitM: now.readingM - deviation.byM }
+}
+
+function outOfRoundOf({ now, roll, config, webM }: FactsInput): AlarmFacts['outOfRound'] {
+  const filter = roll.at(webM)
+  if (filter === undefined || now.lineMps === undefined) return undefined
+  return {
+    amplitudeM: filter.waveAmplitudeM,
+    sdM: filter.waveAmplitudeSdM,
+    limitM: config.roll.outOfRoundLimitM2PerS / Math.max(MPS_PER_MPMIN, now.lineMps),
+  }
+}
+
+function wasteOf({ advisor, config, learned }: FactsInput): AlarmFacts['waste'] {
+  const left = advisor.waste()
+  if (left === undefined) return undefined
+  return {
+    avoidableM: left.avoidableM,
+    leftM: left.metres,
+    limitM: config.splicer.wasteLimitM,
+    isLearned: learned.cycles >= LEARNED_AFTER,
+  }
 }
 
 /** Only what is required, and the roll's readiness: nothing else needs hands. */

@@ -1,4 +1,5 @@
 /** What a pipeline keeps to go on from, as plain data. */
+
 import type { AlarmBoard } from './alarms/board.ts'
 import type { AlarmFacts } from './alarms/facts.ts'
 import type { Assessment } from './estimators/assessment.ts'
@@ -18,6 +19,8 @@ export interface PipelineState {
   version: number
   signals: Parameters<UnwindSignals['restore']>[0]
   cycle: unknown
+  /** Undefined in a snapshot from before there was advice. */
+  advice?: unknown
   web: Parameters<WebLength['restore']>[0]
   roll: Parameters<RunningRoll['restore']>[0]
   book: unknown

@@ -17,6 +17,7 @@ import { RunningRoll, rollPrior } from './estimators/running-roll.ts'
 import { WebLength } from './estimators/web-length.ts'
 import type { Messages } from './messages/message.ts'
 import { SpliceBook } from './outcome/splice-book.ts'
+import { UnwindAdvisor } from './pipeline-advisor.ts'
 import { cycleEvidence } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
 import type { PipelineState, Salvage } from './pipeline-state.ts'
@@ -56,6 +57,7 @@ export interface PipelineResults {
 
 export class UnwindPipeline {
   readonly config: UnwindConfig
+  readonly advisor: UnwindAdvisor
   readonly #signals: UnwindSignals
   readonly #cycle: CycleWatch
   readonly #web = new WebLength()
@@ -85,6 +87,7 @@ export class UnwindPipeline {
     this.#onSignal = options.onSignal
     this.#onIgnored = options.onIgnored
     this.#signals = new UnwindSignals(config, options.staleAfterS)
+    this.advisor = new UnwindAdvisor(config, this.#signals, options.materials)
     this.#cycle = new CycleWatch(config.splicer, config.buffer)
     this.#book = new SpliceBook(config)
     this.#rollData = rollDataOf(config, this.#signals, 0, options.materials)
@@ -102,13 +105,11 @@ export class UnwindPipeline {
   }
 
   /** A source proved that it lives. */
-  alive(source: string, tMs: number): void {
-    this.#signals.alive(source, tMs)
-  }
+  alive = (source: string, tMs: number): void => this.#signals.alive(source, tMs)
 
   /** One report of one tag: it counts at once, at its own time. */
   accept(sample: Sample): void {
-    if (sample.source === OPERATOR_SOURCE && this.#acknowledge(sample)) return
+    if (sample.source === OPERATOR_SOURCE && this.#enter(sample)) return
     this.#signals.accept(sample, (held, accepted) => {
       if (this.#onSignal !== undefined) this.#keep(held, accepted, sample)
       if (accepted === 'value') this.#take(held, sample.tMs)
@@ -130,7 +131,8 @@ export class UnwindPipeline {
     if (kept !== undefined) this.#onSignal?.(this.config.id, kept.signal, sample.tMs, kept.value)
   }
 
-  #acknowledge(sample: Sample): boolean {
+  #enter(sample: Sample): boolean {
+    if (this.advisor.accept(sample, this.#roll.begunAtWebM ?? this.#rollWebM(sample.tMs))) return true
     const [verb, unwind, alarm] = sample.address.split('/')
     if (verb !== 'acknowledge' || unwind !== this.config.id || alarm === undefined) return false
     const comment = typeof sample.value === 'string' ? sample.value : ''
@@ -158,9 +160,7 @@ export class UnwindPipeline {
   }
 
   /** Web taken off the roll: what the line took and what went into the buffer, m. */
-  #rollWebM(tMs: number): number {
-    return this.#web.atM(tMs) + (this.#storedM ?? 0)
-  }
+  readonly #rollWebM = (tMs: number): number => this.#web.atM(tMs) + (this.#storedM ?? 0)
 
   /** In a cycle the old roll stands still and computed diameters lie; while the line stands a reading says nothing new. */
   #mayUseDiameter(): boolean {
@@ -172,7 +172,11 @@ export class UnwindPipeline {
   step(tMs: number): void {
     this.#firstTMs ??= tMs
     const longestMs = this.#isRestored ? 2 * STEP_MS : GAP_MS
-    if (this.#lastTMs !== undefined && tMs - this.#lastTMs > longestMs) this.#bridge(this.#lastTMs)
+    if (this.#lastTMs !== undefined && tMs - this.#lastTMs > longestMs) {
+      // The web of a time that nobody saw is a guess, and the motion before it says nothing.
+      this.#web.lose(this.#lastTMs)
+      this.#cycle.forgetMotion()
+    }
     this.#isRestored = false
     this.#lastTMs = tMs
     const now = readNow(this.#signals, tMs, this.config)
@@ -182,12 +186,6 @@ export class UnwindPipeline {
     else this.#run(now, now.lineMps)
     if (tMs % ASSESS_MS === 0 || this.#isDue) this.#assess(now)
     this.#isDue = false
-  }
-
-  /** Nothing was seen for a while: the web of that time is a guess, and the motion before it says nothing. */
-  #bridge(lastTMs: number): void {
-    this.#web.lose(lastTMs)
-    this.#cycle.forgetMotion()
   }
 
   #run(now: SignalsNow, lineMps: number): void {
@@ -250,7 +248,7 @@ export class UnwindPipeline {
       evidence,
       runningMps: this.#cycle.line.runningMps,
     })
-    if (change.transferred !== undefined) this.#rollChanged(now.tMs, true)
+    if (change.transferred !== undefined) this.#rollChanged(now.tMs, true, true)
     if (change.ended !== undefined && change.ended.transferTMs !== null && change.ended.lineFellTMs === null) {
       learnFromCycle(this.#learned, change.ended, this.#roll.estimator.noiseM)
     }
@@ -260,10 +258,11 @@ export class UnwindPipeline {
   }
 
   /** @param isNew - the estimate does not know yet. */
-  #rollChanged(tMs: number, isNew: boolean): void {
+  #rollChanged(tMs: number, isNew: boolean, isSplice = false): void {
     const filter = this.#roll.estimator.filter
     const { material, labelM } = this.#rollData
     if (filter !== undefined) learnFromRoll(this.#learned, filter, material, labelM, this.#memory.spindle ?? '')
+    this.advisor.rollChanged(material, this.#roll.begunAtWebM, this.#rollWebM(tMs), isSplice)
     if (isNew) this.#roll.change(tMs, this.#rollWebM(tMs))
     this.#cycle.rollChanged()
     this.#signals.clearReadyByHand()
@@ -272,7 +271,7 @@ export class UnwindPipeline {
   }
 
   #assess(now: SignalsNow): void {
-    this.#assessment = assess({
+    const input = {
       now,
       config: this.config,
       rollData: this.#rollData,
@@ -281,15 +280,13 @@ export class UnwindPipeline {
       cycle: this.#cycle,
       learned: this.#learned,
       fault: this.#memory.fault,
-    })
+    }
+    this.#assessment = assess(input)
+    this.advisor.note(input, this.#assessment, this.#web.atM(now.tMs))
     const facts = alarmFacts({
-      now,
-      config: this.config,
+      ...input,
       assessment: this.#assessment,
-      rollData: this.#rollData,
-      roll: this.#roll,
-      webM: this.#rollWebM(now.tMs),
-      cycle: this.#cycle,
+      advisor: this.advisor,
       lost: this.#signals.lost(now.tMs, this.#firstTMs ?? now.tMs),
       startedTMs: this.#firstTMs ?? now.tMs,
       memory: this.#memory,
@@ -349,6 +346,7 @@ export class UnwindPipeline {
     this.#memory.fault = { reason, tMs }
     this.#now = undefined
     this.#assessment = undefined
+    this.advisor.forget()
     this.#results.alarms.push(...this.#alarms.evaluate(faultFacts(this.config, this.#rollData, reason, tMs)))
   }
 
@@ -358,6 +356,7 @@ export class UnwindPipeline {
       version: SNAPSHOT_VERSION,
       signals: this.#signals.snapshot(),
       cycle: this.#cycle.snapshot(),
+      advice: this.advisor.snapshot(),
       web: this.#web.snapshot(),
       roll: this.#roll.snapshot(),
       book: this.#book.snapshot(),
@@ -376,6 +375,7 @@ export class UnwindPipeline {
     if (s.version !== SNAPSHOT_VERSION) throw new Error(`it has version ${s.version}, not ${SNAPSHOT_VERSION}`)
     this.#signals.restore(s.signals)
     this.#cycle.restore(s.cycle)
+    this.advisor.restore(s.advice)
     this.#web.restore(s.web)
     this.#roll.restore(s.roll)
     this.#book.restore(s.book)

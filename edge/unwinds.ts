@@ -3,12 +3,14 @@
  *
  * A pipeline that throws goes on from its last snapshot, says that it does not know for a while, and raises an alarm.
  */
-import type { AlarmView, SpliceView, UnwindView } from './api/messages.ts'
-import type { AlarmRow, ForecastRow } from './columns.ts'
+import type { AlarmView, LineView, SpliceView, UnwindView } from './api/messages.ts'
+import type { AlarmRow, ForecastRow, StoredForecast } from './columns.ts'
 import { type Config, OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
 import { reasonOf } from './errors.ts'
+import { lineView } from './line-views.ts'
 import type { Messages } from './messages/message.ts'
 import { type PipelineOptions, UnwindPipeline } from './pipeline.ts'
+import type { UnwindAdvisor } from './pipeline-advisor.ts'
 import { type Sample, tagKey } from './sample.ts'
 
 /** How often a pipeline's state is kept to go on from, ms of pipeline time. */
@@ -194,6 +196,30 @@ export class Unwinds {
   /** The forecasts as they stand, in config order, stamped with `tMs`. */
   forecasts(tMs: number): ForecastRow[] {
     return this.#entries.map((entry) => this.#ask(entry, tMs, (pipeline) => pipeline.forecast(tMs)))
+  }
+
+  /** The forecasts with the main numbers of the advice, for the store. */
+  storedForecasts(tMs: number): StoredForecast[] {
+    return this.#entries.map((entry) =>
+      this.#ask(entry, tMs, (pipeline) => ({ ...pipeline.forecast(tMs), ...pipeline.advisor.columns(tMs) })),
+    )
+  }
+
+  /** What an unwind's advisor says, freshly assessed; undefined where there is no such unwind. */
+  advise<T>(unwind: string, tMs: number, question: (advisor: UnwindAdvisor) => T): T | undefined {
+    const entry = this.#entries.find(({ pipeline }) => pipeline.config.id === unwind)
+    if (entry === undefined) return undefined
+    return this.#ask(entry, tMs, (pipeline) => {
+      pipeline.forecast(tMs)
+      return question(pipeline.advisor)
+    })
+  }
+
+  /** Where the joints of each line will meet. */
+  lines(tMs: number): LineView[] {
+    return this.#config.lines.map((line) =>
+      lineView(line, tMs, (unwind) => this.advise(unwind, tMs, (advisor) => advisor.lineShare())),
+    )
   }
 
   views(tMs: number): UnwindView[] {

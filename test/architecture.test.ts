@@ -15,7 +15,7 @@ const FLOW = [
   ['signals'],
   ['cycle'],
   ['estimators'],
-  ['outcome'],
+  ['outcome', 'advice'],
   ['alarms'],
   ['history', 'outputs', 'api'],
 ] as const
@@ -48,7 +48,7 @@ const BESIDE: Readonly<Record<string, readonly string[]>> = {
 }
 
 /** Folders, and files beside them, without I/O, clock, logger or random source. */
-const CORE = /^edge\/(signals|cycle|estimators|outcome|alarms|messages)\/|^edge\/pipeline[\w-]*\.ts$/
+const CORE = /^edge\/(signals|cycle|estimators|outcome|advice|alarms|messages)\/|^edge\/pipeline[\w-]*\.ts$/
 /** Packages that compute and do nothing else. */
 const PURE_PACKAGES = ['fastest-levenshtein']
 /** They join the parts, so they may import everything; the demo plant is none of the parts. The verbs of the command join too. */

@@ -70,6 +70,42 @@ const MEASUREMENT_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [
     },
   },
   {
+    id: 'roll_out_of_round',
+    condition: after.rollOutOfRound,
+    onlyProducing: true,
+    measure: 'mm',
+    onDelayS: 10,
+    offDelayS: 10,
+    deadband: '20 % of the limit: raised above it, ends below 80 % of it, once a roll',
+    texts: { roll_out_of_round: ['amplitude'] },
+    rationale: {
+      cause: 'The roll was stored on its side or dropped, or its core is crushed.',
+      consequence: 'Tension swings once per turn: register and edges run out, the web may break.',
+      response: 'Look at the roll; slow the line if the web swings, or splice to the next roll.',
+      timeToRespond: 'the rest of the roll',
+      basis:
+        'Amplitude × line speed over the limit in the config (3 mm at 300 m/min), and 2.5 standard deviations beyond chance.',
+    },
+  },
+  {
+    id: 'setting_wastes_web',
+    condition: after.settingWastesWeb,
+    onlyProducing: true,
+    measure: 'm',
+    onDelayS: 60,
+    offDelayS: 60,
+    deadband: '20 % of the limit: raised above it, ends below 80 % of it',
+    texts: { setting_wastes_web: ['metres'] },
+    rationale: {
+      cause: 'The splice diameter is set for a worse splicer, thicker core or faster line than this one.',
+      consequence: 'Good web goes to waste on every core.',
+      response: 'Maintenance lowers the setting in steps of at most 5 mm, supervised, per material and core.',
+      timeToRespond: 'weeks',
+      basis:
+        'Ten splices were seen, and the setting leaves more than the limit in the config (20 m) beyond what the accepted risk asks for.',
+    },
+  },
+  {
     id: 'source_lost',
     condition: after.sourceLost,
     onlyProducing: false,

@@ -201,6 +201,51 @@ function rollOf(facts: AlarmFacts, memory: Memory): string {
   return memory.eventId ?? 'roll'
 }
 
+/** An amplitude must be clear of what an unknown wave shows by chance. */
+const WAVE_SIGNIFICANT_SD = 2.5
+const WAVE_ENDS_SHARE = 0.8
+
+/** Once a roll, like the caliper: what it is does not change, only how fast the line turns it. */
+export function rollOutOfRound(facts: AlarmFacts, memory: Memory): Finding | undefined {
+  const rollId = rollOf(facts, memory)
+  const wave = facts.outOfRound
+  if (wave === undefined || memory.handledId === rollId || !hasSettled(facts)) return undefined
+  if (memory.isRaised && wave.amplitudeM < WAVE_ENDS_SHARE * wave.limitM) {
+    memory.handledId = rollId
+    return undefined
+  }
+  const isOver = wave.amplitudeM > wave.limitM && wave.amplitudeM > WAVE_SIGNIFICANT_SD * wave.sdM
+  if (!memory.isRaised && !isOver) return undefined
+  return {
+    priority: 'medium',
+    value: wave.amplitudeM,
+    limit: wave.limitM,
+    text: 'roll_out_of_round',
+    parameters: { amplitude: Math.round(wave.amplitudeM * 1e4) / 10 },
+  }
+}
+
+const WASTE_ENDS_SHARE = 0.8
+
+/** For maintenance's list: nothing that an operator could do now. */
+export function settingWastesWeb(facts: AlarmFacts, memory: Memory): Finding | undefined {
+  const { waste } = facts
+  // In between (cycle, stop) nothing is reckoned: that is no reason to clear.
+  if (waste === undefined) return memory.isRaised ? wastes(memory.stage, undefined) : undefined
+  if (!waste.isLearned) return undefined
+  if (waste.avoidableM <= (memory.isRaised ? WASTE_ENDS_SHARE : 1) * waste.limitM) return undefined
+  memory.stage = waste.avoidableM
+  return wastes(waste.avoidableM, waste.limitM)
+}
+
+const wastes = (avoidableM: number, limitM: number | undefined): Finding => ({
+  priority: 'low',
+  value: avoidableM,
+  limit: limitM,
+  text: 'setting_wastes_web',
+  parameters: { metres: Math.round(avoidableM) },
+})
+
 export function pipelineFault(facts: AlarmFacts): Finding | undefined {
   if (facts.pipelineFault === undefined) return undefined
   return {

@@ -8,24 +8,25 @@ import type { OutputHealth } from '../outputs/output.ts'
 import type { SourceState } from '../sources/source.ts'
 import type { AlarmState, AlarmView, HealthView, SpliceView, TraceView, UnwindView } from './messages.ts'
 
-const oneOf = <T extends string>(values: readonly T[], description?: string) =>
+export const oneOf = <T extends string>(values: readonly T[], description?: string) =>
   Type.Unsafe<T>({ type: 'string', enum: [...values], ...(description && { description }) })
 
-const nullable = <T extends string>(values: readonly T[], description?: string) =>
+export const nullable = <T extends string>(values: readonly T[], description?: string) =>
   Type.Unsafe<T | null>({ type: ['string', 'null'], enum: [...values, null], ...(description && { description }) })
 
-const number = (description: string) => Type.Number({ description })
-const text = (description: string) => Type.String({ description })
-const numberOrNull = (description: string) =>
+export const number = (description: string) => Type.Number({ description })
+export const text = (description: string) => Type.String({ description })
+export const numberOrNull = (description: string) =>
   Type.Unsafe<number | null>({ type: ['number', 'null'], description: `${description}; null where unknown` })
-const textOrNull = (description: string) => Type.Unsafe<string | null>({ type: ['string', 'null'], description })
+export const textOrNull = (description: string) => Type.Unsafe<string | null>({ type: ['string', 'null'], description })
 const flagOrNull = (description: string) => Type.Unsafe<boolean | null>({ type: ['boolean', 'null'], description })
-const time = (description: string) => Type.String({ format: 'date-time', description })
+export const time = (description: string) => Type.String({ format: 'date-time', description })
 const timeOrNull = (description: string) =>
   Type.Unsafe<string | null>({ type: ['string', 'null'], format: 'date-time', description })
 
 /** A schema by its `$id`: written once into the description, named in each place. */
-const named = <T extends TSchema>(schema: T) => Type.Unsafe<Static<T>>({ $ref: `${(schema as { $id?: string }).$id}#` })
+export const named = <T extends TSchema>(schema: T) =>
+  Type.Unsafe<Static<T>>({ $ref: `${(schema as { $id?: string }).$id}#` })
 
 const PhaseSpanSchema = Type.Object({
   phase: oneOf(PHASES),
@@ -252,8 +253,8 @@ export const HealthViewRef = named(HealthViewSchema)
 export const FAILURES = { '4xx': ErrorView, '5xx': ErrorView } as const
 
 // The compiler refuses this where a schema and its interface differ in a field, a type or what may be null.
-type Same<A, B> = [keyof A, keyof B, A, B] extends [keyof B, keyof A, B, A] ? true : false
-type Holds<T extends true> = T
+export type Same<A, B> = [keyof A, keyof B, A, B] extends [keyof B, keyof A, B, A] ? true : false
+export type Holds<T extends true> = T
 export type SchemasMatch = [
   Holds<Same<Static<typeof UnwindViewSchema>, UnwindView>>,
   Holds<Same<Static<typeof AlarmViewSchema>, AlarmView>>,

@@ -18,6 +18,7 @@ import type { ApiApp, ApiLog, RouteContext } from './app.ts'
 import { answerError, answerFailures } from './failures.ts'
 import { withFiniteNumbers } from './finite.ts'
 import type { DaemonPort } from './messages.ts'
+import { adviceRoutes } from './routes/advice.ts'
 import { alarmRoutes } from './routes/alarms.ts'
 import { dashboardRoutes } from './routes/dashboard.ts'
 import { descriptionRoutes } from './routes/description.ts'
@@ -27,6 +28,7 @@ import { spliceRoutes } from './routes/splices.ts'
 import { streamRoutes } from './routes/stream.ts'
 import { unwindRoutes } from './routes/unwinds.ts'
 import { NAMED_SCHEMAS } from './schemas.ts'
+import { ADVICE_SCHEMAS } from './schemas-advice.ts'
 import { StreamHub } from './stream.ts'
 import { validateInput } from './validation.ts'
 
@@ -94,7 +96,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     audit,
   })
   validateInput(app)
-  for (const schema of NAMED_SCHEMAS) app.addSchema(schema)
+  for (const schema of [...NAMED_SCHEMAS, ...ADVICE_SCHEMAS]) app.addSchema(schema)
   await app.register(fastifySwagger, {
     openapi: {
       openapi: '3.1.0',
@@ -111,6 +113,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   await app.register(fastifyStatic, { root: options.dashboardDir, serve: false, preCompressed: true })
   healthRoutes(app, context)
   unwindRoutes(app, context)
+  adviceRoutes(app, context)
   spliceRoutes(app, context)
   alarmRoutes(app, context)
   streamRoutes(app, context)

@@ -47,7 +47,7 @@ const EMPTY_WITHIN_M = 1e-3
 const PAST_M = 3e-3
 const PAST_SCATTERS = 4
 /** Ten splices make a median that a slow one is measured by; before, the configured stop (recording contract). */
-const LEARNED_AFTER = 10
+export const LEARNED_AFTER = 10
 const SLOW_FACTOR = 1.25
 /** A pipeline that failed says so for this long, ms. */
 const FAULT_MS = 5000

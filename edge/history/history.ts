@@ -3,14 +3,14 @@
  * where configured in the time-series database. What is told to screens was committed here before.
  */
 import type { AlarmView, SpliceView } from '../api/messages.ts'
-import type { AlarmRow, ForecastRow } from '../columns.ts'
+import type { AlarmRow, StoredForecast } from '../columns.ts'
 import { ReducedRate } from './reduced-rate.ts'
 import type { SignalPoint, Store } from './store.ts'
 import { type OpenTrace, TraceRecorder } from './trace-recorder.ts'
 
 /** The part of a database output that history feeds. */
 export interface ResultsOutput {
-  forecasts(rows: readonly ForecastRow[]): void
+  forecasts(rows: readonly StoredForecast[]): void
   signals(points: readonly SignalPoint[]): void
   splice(splice: SpliceView): void
   alarm(row: AlarmRow): void
@@ -54,8 +54,10 @@ export class History {
     this.#output?.signals(kept)
   }
 
-  forecasts(rows: readonly ForecastRow[], tMs: number): void {
+  /** @param of - gives the rows where they are due. */
+  forecasts(of: () => readonly StoredForecast[], tMs: number): void {
     if (tMs % FORECAST_EVERY_MS !== 0) return
+    const rows = of()
     this.#store.addForecasts(rows)
     this.#output?.forecasts(rows)
   }

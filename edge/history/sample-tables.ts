@@ -4,7 +4,7 @@
  */
 import type { DatabaseSync } from 'node:sqlite'
 import { deflateRawSync, inflateRawSync } from 'node:zlib'
-import type { ForecastRow } from '../columns.ts'
+import type { StoredForecast } from '../columns.ts'
 import { packPoints, unpackPoints } from './chunk.ts'
 import type { PendingForecast } from './group.ts'
 import type { SignalPoint, SignalRollup, TimeSpan } from './store.ts'
@@ -78,7 +78,7 @@ export class SampleTables {
   private packForecast(unwind: string, minuteMs: number): void {
     const fresh = this.sql.forecastTail
       .all(minuteMs, unwind)
-      .map((row) => JSON.parse(String(row['row'])) as ForecastRow)
+      .map((row) => JSON.parse(String(row['row'])) as StoredForecast)
     const packed = this.sql.forecastMinute.get(unwind, minuteMs)?.['rows'] as Uint8Array | undefined
     const all = packed === undefined ? fresh : [...this.readable(() => unpackRows(packed)), ...fresh]
     all.sort(byTime)
@@ -105,13 +105,13 @@ export class SampleTables {
     return [...packed, ...tail].filter(({ tMs }) => tMs >= fromTMs && tMs < toTMs).sort((a, b) => a.tMs - b.tMs)
   }
 
-  forecasts(unwind: string, { fromTMs, toTMs }: TimeSpan): ForecastRow[] {
+  forecasts(unwind: string, { fromTMs, toTMs }: TimeSpan): StoredForecast[] {
     const packed = this.sql.forecastMinutesIn
       .all(unwind, minuteOf(fromTMs), toTMs)
       .flatMap((row) => unpackRows(row['rows'] as Uint8Array))
     const tail = this.sql.forecastTailIn
       .all(unwind, fromTMs, toTMs)
-      .map((row) => JSON.parse(String(row['row'])) as ForecastRow)
+      .map((row) => JSON.parse(String(row['row'])) as StoredForecast)
     return [...packed, ...tail].filter(({ time }) => isWithin(Date.parse(time), fromTMs, toTMs)).sort(byTime)
   }
 
@@ -148,9 +148,9 @@ function rollup(tMs: number, points: readonly SignalPoint[]): SignalRollup {
   return n === 0 ? { tMs, n, low: null, high: null, mean: null } : { tMs, n, low, high, mean }
 }
 
-const unpackRows = (packed: Uint8Array): ForecastRow[] => JSON.parse(inflateRawSync(packed).toString('utf8'))
+const unpackRows = (packed: Uint8Array): StoredForecast[] => JSON.parse(inflateRawSync(packed).toString('utf8'))
 const isWithin = (tMs: number, fromTMs: number, toTMs: number): boolean => tMs >= fromTMs && tMs < toTMs
-const byTime = (a: ForecastRow, b: ForecastRow): number => Date.parse(a.time) - Date.parse(b.time)
+const byTime = (a: StoredForecast, b: StoredForecast): number => Date.parse(a.time) - Date.parse(b.time)
 
 function statements(database: DatabaseSync) {
   const sql = (text: string) => database.prepare(text)

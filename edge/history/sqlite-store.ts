@@ -6,7 +6,7 @@
  */
 import type { AlarmFilter, AlarmView, SpliceFilter, SpliceView } from '../api/messages.ts'
 import type { Clock } from '../clock.ts'
-import type { ForecastRow } from '../columns.ts'
+import type { StoredForecast } from '../columns.ts'
 import type { HistoryConfig } from '../config/config.ts'
 import type { Point } from '../outputs/output.ts'
 import { Group, type PendingRecord } from './group.ts'
@@ -56,7 +56,7 @@ class SqliteStore implements HistoryStore {
     this.stopFlushing = options.flushEverySecond === false ? () => undefined : clock.every(FLUSH_MS, () => this.flush())
   }
 
-  addForecasts(rows: readonly ForecastRow[]): void {
+  addForecasts(rows: readonly StoredForecast[]): void {
     for (const row of rows) {
       this.group.forecasts.push({ unwind: row.unwind, tMs: this.time(row.time), row: JSON.stringify(row) })
     }
@@ -143,7 +143,7 @@ class SqliteStore implements HistoryStore {
     return merged(written, waiting, filter.limit, (alarm) => alarm.raised)
   }
 
-  forecasts(unwind: string, span: TimeSpan): ForecastRow[] {
+  forecasts(unwind: string, span: TimeSpan): StoredForecast[] {
     return this.file.read([], (tables) => tables.samples.forecasts(unwind, span))
   }
 

@@ -7,7 +7,7 @@
  *   group is kept (bounded, drops counted) and tried again.
  */
 import type { AlarmFilter, AlarmView, SpliceFilter, SpliceView } from '../api/messages.ts'
-import type { ForecastRow } from '../columns.ts'
+import type { StoredForecast } from '../columns.ts'
 import type { Point } from '../outputs/output.ts'
 
 /** One value of one signal, in contract units; booleans are 0 and 1, null is "no value from here on". */
@@ -24,7 +24,7 @@ export interface SpooledPoint {
 }
 
 export interface Store {
-  addForecasts(rows: readonly ForecastRow[]): void
+  addForecasts(rows: readonly StoredForecast[]): void
   /** Samples at reduced rate. */
   addSignals(points: readonly SignalPoint[]): void
   /** Inserts or revises by id. */
@@ -78,7 +78,7 @@ export interface TimeSpan {
 
 /** The embedded store with what only it can tell. */
 export interface HistoryStore extends Store {
-  forecasts(unwind: string, span: TimeSpan): ForecastRow[]
+  forecasts(unwind: string, span: TimeSpan): StoredForecast[]
   signals(unwind: string, signal: string, span: TimeSpan): SignalPoint[]
   /** By minute as long as samples are kept, by hour for ever. */
   signalRollups(unwind: string, signal: string, per: 'minute' | 'hour', span: TimeSpan): SignalRollup[]

@@ -4,7 +4,7 @@
  */
 import type { SpliceView } from '../api/messages.ts'
 import type { Clock } from '../clock.ts'
-import type { AlarmRow, ForecastRow } from '../columns.ts'
+import type { AlarmRow, StoredForecast } from '../columns.ts'
 import type { DatabaseConfig } from '../config/config.ts'
 import type { SignalPoint, Store } from '../history/store.ts'
 import { BufferedOutput } from './buffered.ts'
@@ -31,7 +31,7 @@ export class DatabaseOutput implements Output {
     this.output = new BufferedOutput({ store, sender: new InfluxSender(config, secrets), clock })
   }
 
-  forecasts(rows: readonly ForecastRow[]): void {
+  forecasts(rows: readonly StoredForecast[]): void {
     this.output.write(rows.map((row) => forecastPoint(this.site, row)))
   }
 

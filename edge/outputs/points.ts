@@ -6,7 +6,7 @@
  * it again overwrites itself.
  */
 import type { SpliceView } from '../api/messages.ts'
-import { ALARM_EVENTS, ALARM_IDS, type AlarmRow, type ForecastRow } from '../columns.ts'
+import { ALARM_EVENTS, ALARM_IDS, type AlarmRow, type StoredForecast } from '../columns.ts'
 import type { SignalPoint } from '../history/store.ts'
 import type { Point } from './output.ts'
 
@@ -24,7 +24,7 @@ const pointOf = (
   return { measurement, tags: unwind === '' ? { site } : { site, unwind }, fields, tMs }
 }
 
-export function forecastPoint(site: string, row: ForecastRow): Point | undefined {
+export function forecastPoint(site: string, row: StoredForecast): Point | undefined {
   const { time, unwind, ...columns } = row
   return pointOf('forecast', site, unwind, Date.parse(time), knownFields(columns))
 }

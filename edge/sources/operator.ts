@@ -1,5 +1,5 @@
 /**
- * The built-in source for what people enter: roll ready, acknowledgements. Each entry is a sample with its time and person,
+ * The built-in source for what people enter: roll ready, flags in a roll, acknowledgements. Each entry is a sample with its time and person,
  * recorded and replayed like any tag.
  */
 import type { Clock } from '../clock.ts'
@@ -8,6 +8,9 @@ import type { RawValue, Sample } from '../sample.ts'
 import type { Source, SourceHealth, SourceListener } from './source.ts'
 
 export const readyAddress = (unwind: string): string => `ready/${unwind}`
+export type FlaggedRoll = 'running' | 'waiting'
+export const flagAddress = (unwind: string, roll: FlaggedRoll): string =>
+  roll === 'running' ? `flag/${unwind}` : `flag/${unwind}/waiting`
 export const acknowledgeAddress = (unwind: string, alarm: string): string => `acknowledge/${unwind}/${alarm}`
 
 export class OperatorSource implements Source {
@@ -45,6 +48,11 @@ export class OperatorSource implements Source {
   /** A person says that the waiting roll of an unwind is prepared, or takes it back. */
   ready(unwind: string, isReady: boolean, person: string): Sample {
     return this.#enter(readyAddress(unwind), isReady, person)
+  }
+
+  /** A joint or defect inside a roll, mm below its outside when it was loaded; 0 takes back all of that roll. */
+  flag(unwind: string, roll: FlaggedRoll, depthMm: number, person: string): Sample {
+    return this.#enter(flagAddress(unwind, roll), depthMm, person)
   }
 
   /** A person has seen an alarm; `unwind` is empty where it is site-wide. */

@@ -122,6 +122,7 @@ describe('whatever is asked', () => {
       expect([...command.person].length).toBeLessThanOrEqual(64)
       expect(command.person).not.toMatch(/\p{Cc}/u)
       if (command.kind === 'ready') expect(command.ready).toBeTypeOf('boolean')
+      else if (command.kind === 'flag') expect(Number.isFinite(command.depth)).toBe(true)
       else expect(command.comment).toBeTypeOf('string')
     }
     expect(api.logged).toEqual([])

@@ -69,6 +69,8 @@ describe('the English texts', () => {
       percent: '15',
       direction: 'thinner',
       reason: 'The disk is full.',
+      amplitude: '12.5',
+      metres: '120',
     }
     const messages = createMessages('en', { strict: true })
     for (const [key] of alarmTexts) {

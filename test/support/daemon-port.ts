@@ -8,20 +8,24 @@
  * `tick()` moves everything to the clock's time and tells the subscribers. `override` pins fields of one view.
  */
 import type {
+  AdviceView,
   AlarmFilter,
   AlarmView,
   Command,
   DaemonPort,
   HealthView,
+  LineView,
   SpliceFilter,
   SpliceView,
   StreamEvents,
   TraceView,
   UnwindView,
+  WhatIfView,
 } from '../../edge/api/messages.ts'
 import type { AlarmEventName, AlarmId, Priority } from '../../edge/columns.ts'
 import { createMessages, type Parameters } from '../../edge/messages/message.ts'
 import { type PastSplice, pastSplices, spliceOf } from './past-splices.ts'
+import { standInAdvice, standInLine, standInWhatIf } from './stand-in-advice.ts'
 import {
   isLabelRollReady,
   LABEL_FILL_S,
@@ -58,6 +62,8 @@ export interface StandInOptions {
 }
 
 export class StandInDaemon implements DaemonPort {
+  /** Flags that were entered. */
+  readonly flags: { depth: number; entered: string; person: string }[] = []
   readonly commands: Command[] = []
   readonly #nowMs: () => number
   readonly #startMs: number
@@ -159,6 +165,20 @@ export class StandInDaemon implements DaemonPort {
     }))
   }
 
+  advice(unwind: string): AdviceView | undefined {
+    const view = this.unwinds().find((one) => one.unwind === unwind)
+    return view === undefined ? undefined : standInAdvice(view, this.flags)
+  }
+
+  whatIf(unwind: string, speed: number): WhatIfView | undefined {
+    const view = this.unwinds().find((one) => one.unwind === unwind)
+    return view === undefined ? undefined : standInWhatIf(view, speed)
+  }
+
+  lines(): LineView[] {
+    return [standInLine(iso(this.#nowMs()))]
+  }
+
   splices(filter: SpliceFilter): SpliceView[] {
     return this.#splices
       .map(({ view }) => view)
@@ -199,6 +219,10 @@ export class StandInDaemon implements DaemonPort {
       if (alarm === undefined)
         return `The alarm ${command.alarm} of ${command.unwind} does not stand any more: nothing is left to acknowledge.`
       this.#acknowledge(alarm, command.person, command.comment, this.#nowMs())
+      return undefined
+    }
+    if (command.kind === 'flag') {
+      this.flags.push({ depth: command.depth, entered: iso(this.#nowMs()), person: command.person })
       return undefined
     }
     if (command.unwind !== 'laminator_inner') {

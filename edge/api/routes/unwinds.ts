@@ -75,7 +75,7 @@ export const unwindRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext
   )
 }
 
-const unwindOf = (daemon: DaemonPort, id: string): UnwindView => {
+export const unwindOf = (daemon: DaemonPort, id: string): UnwindView => {
   const views = daemon.unwinds()
   const view = views.find(({ unwind }) => unwind === id)
   if (view === undefined)

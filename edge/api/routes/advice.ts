@@ -1,0 +1,122 @@
+/** Advice on each unwind and on the lines that several feed, what would be at another speed, and flags that people enter. */
+import { Type } from 'typebox'
+import { PERSON_MAX_LENGTH } from '../../security/person.ts'
+import { personOf } from '../access.ts'
+import type { ApiApp, RouteContext } from '../app.ts'
+import { Failure, notFound } from '../failures.ts'
+import { DoneView, FAILURES } from '../schemas.ts'
+import { AdviceViewRef, LineViewRef, WhatIfViewRef } from '../schemas-advice.ts'
+import { unwindOf } from './unwinds.ts'
+
+const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
+/** No line runs outside of this, m/min. */
+const SLOWEST = 0.1
+const FASTEST = 5000
+/** The thickest wound web that there is, mm. */
+const DEEPEST = 3000
+
+export const adviceRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+  app.get(
+    '/api/unwinds/:id/advice',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['advice'],
+        summary: 'Deadline, next splices, flags, splice diameter, caliper and roundness, each with its uncertainty',
+        params: ById,
+        response: { 200: AdviceViewRef, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      const view = daemon.advice(unwind)
+      // The unwind may have left with a changed config since.
+      if (view === undefined) throw notFound('unwind', unwind, 'look at /api/unwinds.')
+      return view
+    },
+  )
+  app.get(
+    '/api/unwinds/:id/what-if',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['advice'],
+        summary: 'The forecast as it would be at another line speed; changes nothing',
+        params: ById,
+        querystring: Type.Object(
+          { speed: Type.Number({ minimum: SLOWEST, maximum: FASTEST, description: 'Line speed, m/min' }) },
+          { additionalProperties: false },
+        ),
+        response: { 200: WhatIfViewRef, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      const view = daemon.whatIf(unwind, request.query.speed)
+      if (view === undefined) throw notFound('unwind', unwind, 'look at /api/unwinds.')
+      return view
+    },
+  )
+  app.post(
+    '/api/unwinds/:id/flags',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['advice'],
+        summary: 'A person marks a joint or defect inside a roll, by its radial depth when the roll was loaded',
+        params: ById,
+        body: Type.Object(
+          {
+            depth: Type.Number({
+              minimum: 0,
+              maximum: DEEPEST,
+              description: 'Below the outside when the roll was loaded, mm; 0 takes back all flags of that roll',
+            }),
+            roll: Type.Optional(
+              Type.Unsafe<'running' | 'waiting'>({
+                type: 'string',
+                enum: ['running', 'waiting'],
+                default: 'running',
+                description: 'In which roll',
+              }),
+            ),
+            person: Type.Optional(
+              Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who says so, where nobody signs in' }),
+            ),
+          },
+          { additionalProperties: false },
+        ),
+        response: { 200: DoneView, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      const { depth, roll = 'running', person: named } = request.body
+      const person = personOf(request, named)
+      const refusal = daemon.command({ kind: 'flag', unwind, roll, depth, person })
+      audit.record({
+        tMs: clock.nowMs(),
+        person,
+        from: request.ip,
+        action: 'flag',
+        subject: unwind,
+        result: refusal === undefined ? 'done' : 'refused',
+        detail: refusal ?? `${roll} ${depth} mm`,
+      })
+      if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
+      return { done: true as const, person }
+    },
+  )
+  app.get(
+    '/api/lines',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['advice'],
+        summary: "Where the joints of several unwinds meet; advice only, the line's own interlock decides",
+        response: { 200: Type.Array(LineViewRef), ...FAILURES },
+      },
+    },
+    () => daemon.lines(),
+  )
+}
