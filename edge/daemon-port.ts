@@ -6,6 +6,7 @@ import type {
   AlarmFilter,
   AlarmView,
   Command,
+  ConsistencyView,
   DaemonPort,
   HealthView,
   LineView,
@@ -32,6 +33,7 @@ export interface DaemonParts {
   advice: (unwind: string) => AdviceView | undefined
   whatIf: (unwind: string, speed: number) => WhatIfView | undefined
   lines: () => LineView[]
+  consistency: (unwind: string) => ConsistencyView | undefined
   siteAlarms: () => AlarmView[]
   enter: (command: Command) => void
 }
@@ -50,6 +52,10 @@ export class LivePort implements DaemonPort {
 
   unwinds(): UnwindView[] {
     return this.#parts.views()
+  }
+
+  consistency(unwind: string): ConsistencyView | undefined {
+    return this.#parts.consistency(unwind)
   }
 
   advice(unwind: string): AdviceView | undefined {

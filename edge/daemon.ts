@@ -185,6 +185,8 @@ class RunningDaemon implements Daemon {
       store: this.#store,
       health: () => this.#health(),
       views: () => this.#unwinds.views(this.#nowMs()),
+      consistency: (unwind) =>
+        this.#unwinds.consistency(unwind, this.#lastStepMs === 0 ? clock.nowMs() : this.#lastStepMs),
       advice: (unwind) => this.#unwinds.advise(unwind, this.#nowMs(), (advisor) => advisor.view(this.#nowMs())),
       whatIf: (unwind, speed) =>
         this.#unwinds.advise(unwind, this.#nowMs(), (advisor) => advisor.whatIf(this.#nowMs(), speed / 60)),

@@ -47,6 +47,7 @@ program
   .requiredOption('--config <file>', 'the config to check', process.env['LASTWRAP_CONFIG'])
   .option('--data <dir>', 'folder for certificates', process.env['LASTWRAP_DATA'] ?? './data')
   .option('--recording <file>', 'hold a recording against the config instead of asking the sources')
+  .option('--json', 'with --recording: everything as one JSON document')
   .option('--offline', 'check the file only, connect to nothing')
   .option('--timeout <seconds>', 'how long to wait for answers', seconds, 10)
   .addHelpText(

@@ -91,6 +91,7 @@ export interface FactsInput {
   startedTMs: number
   memory: FactMemory
   advisor: UnwindAdvisor
+  disagreement: AlarmFacts['disagreement']
 }
 
 export function alarmFacts(input: FactsInput): AlarmFacts {
@@ -134,6 +135,7 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
       assessment.caliperM === undefined || assessment.caliperSdM === undefined
         ? undefined
         : { valueM: assessment.caliperM, sdM: assessment.caliperSdM, labelM: rollData.labelM },
+    disagreement: input.disagreement,
     outOfRound: outOfRoundOf(input),
     waste: wasteOf(input),
     pipelineFault: faultAt(memory, now.tMs)?.reason,
@@ -179,6 +181,7 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     sinceRollChange: undefined,
     lost: [],
     caliper: undefined,
+    disagreement: undefined,
     outOfRound: undefined,
     waste: undefined,
     pipelineFault: reason,

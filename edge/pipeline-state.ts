@@ -2,6 +2,7 @@
 
 import type { AlarmBoard } from './alarms/board.ts'
 import type { AlarmFacts } from './alarms/facts.ts'
+import type { ConsistencyWatch } from './consistency/watch.ts'
 import type { Assessment } from './estimators/assessment.ts'
 import type { LearnedSplicer } from './estimators/learning/splicer.ts'
 import type { RunningRoll } from './estimators/running-roll.ts'
@@ -21,6 +22,7 @@ export interface PipelineState {
   cycle: unknown
   /** Undefined in a snapshot from before there was advice. */
   advice?: unknown
+  consistency: Parameters<ConsistencyWatch['restore']>[0]
   web: Parameters<WebLength['restore']>[0]
   roll: Parameters<RunningRoll['restore']>[0]
   book: unknown

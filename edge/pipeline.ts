@@ -9,6 +9,7 @@ import type { AlarmFacts } from './alarms/facts.ts'
 import type { AlarmView, SpliceView, UnwindView } from './api/messages.ts'
 import type { AlarmId, AlarmRow, ForecastRow } from './columns.ts'
 import { type MaterialConfig, OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
+import { ConsistencyWatch } from './consistency/watch.ts'
 import { type CycleEvidence, CycleWatch, type WatchChange } from './cycle/cycle-watch.ts'
 import { type Assessment, assess } from './estimators/assessment.ts'
 import { learnFromCycle, learnFromRoll } from './estimators/learning/learn.ts'
@@ -57,6 +58,7 @@ export interface PipelineResults {
 
 export class UnwindPipeline {
   readonly config: UnwindConfig
+  readonly consistency: ConsistencyWatch
   readonly advisor: UnwindAdvisor
   readonly #signals: UnwindSignals
   readonly #cycle: CycleWatch
@@ -87,6 +89,7 @@ export class UnwindPipeline {
     this.#onSignal = options.onSignal
     this.#onIgnored = options.onIgnored
     this.#signals = new UnwindSignals(config, options.staleAfterS)
+    this.consistency = new ConsistencyWatch(config, this.#signals)
     this.advisor = new UnwindAdvisor(config, this.#signals, options.materials)
     this.#cycle = new CycleWatch(config.splicer, config.buffer)
     this.#book = new SpliceBook(config)
@@ -112,6 +115,7 @@ export class UnwindPipeline {
     if (sample.source === OPERATOR_SOURCE && this.#enter(sample)) return
     this.#signals.accept(sample, (held, accepted) => {
       if (this.#onSignal !== undefined) this.#keep(held, accepted, sample)
+      this.consistency.report(held, accepted, sample.tMs)
       if (accepted === 'value') this.#take(held, sample.tMs)
       else if (accepted === 'ended') this.#end(held, sample.tMs)
       else if (accepted === 'ignored') this.#onIgnored?.(this.config.id, held.config.signal, sample)
@@ -182,6 +186,7 @@ export class UnwindPipeline {
     const now = readNow(this.#signals, tMs, this.config)
     this.#now = now
     this.#rollData = rollDataOf(this.config, this.#signals, tMs, this.#materials)
+    this.consistency.step(now, this.#rollData)
     if (now.lineMps === undefined) this.#web.lose(tMs)
     else this.#run(now, now.lineMps)
     if (tMs % ASSESS_MS === 0 || this.#isDue) this.#assess(now)
@@ -290,6 +295,7 @@ export class UnwindPipeline {
       lost: this.#signals.lost(now.tMs, this.#firstTMs ?? now.tMs),
       startedTMs: this.#firstTMs ?? now.tMs,
       memory: this.#memory,
+      disagreement: this.consistency.disagreement,
     })
     this.#results.alarms.push(...this.#alarms.evaluate(facts))
   }
@@ -356,6 +362,7 @@ export class UnwindPipeline {
       version: SNAPSHOT_VERSION,
       signals: this.#signals.snapshot(),
       cycle: this.#cycle.snapshot(),
+      consistency: this.consistency.snapshot(),
       advice: this.advisor.snapshot(),
       web: this.#web.snapshot(),
       roll: this.#roll.snapshot(),
@@ -375,6 +382,7 @@ export class UnwindPipeline {
     if (s.version !== SNAPSHOT_VERSION) throw new Error(`it has version ${s.version}, not ${SNAPSHOT_VERSION}`)
     this.#signals.restore(s.signals)
     this.#cycle.restore(s.cycle)
+    this.consistency.restore(s.consistency)
     this.advisor.restore(s.advice)
     this.#web.restore(s.web)
     this.#roll.restore(s.roll)

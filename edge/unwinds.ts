@@ -3,7 +3,7 @@
  *
  * A pipeline that throws goes on from its last snapshot, says that it does not know for a while, and raises an alarm.
  */
-import type { AlarmView, LineView, SpliceView, UnwindView } from './api/messages.ts'
+import type { AlarmView, ConsistencyView, LineView, SpliceView, UnwindView } from './api/messages.ts'
 import type { AlarmRow, ForecastRow, StoredForecast } from './columns.ts'
 import { type Config, OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
 import { reasonOf } from './errors.ts'
@@ -224,6 +224,13 @@ export class Unwinds {
 
   views(tMs: number): UnwindView[] {
     return this.#entries.map((entry) => this.#ask(entry, tMs, (pipeline) => pipeline.view(tMs)))
+  }
+
+  /** Whether the tags of one unwind agree with each other; undefined where there is no such unwind. */
+  consistency(unwind: string, tMs: number): ConsistencyView | undefined {
+    const entry = this.#entries.find(({ pipeline }) => pipeline.config.id === unwind)
+    if (entry === undefined) return undefined
+    return this.#ask(entry, tMs, (pipeline) => pipeline.consistency.view(tMs, this.#options.messages))
   }
 
   /** Records as they stand when no more samples come. */

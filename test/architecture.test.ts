@@ -15,6 +15,7 @@ const FLOW = [
   ['signals'],
   ['cycle'],
   ['estimators'],
+  ['consistency'],
   ['outcome', 'advice'],
   ['alarms'],
   ['history', 'outputs', 'api'],
@@ -42,13 +43,13 @@ const TYPE_CONTRACTS = [
 /** What stands beside the flow, and who may use it. */
 const BESIDE: Readonly<Record<string, readonly string[]>> = {
   security: ['sources', 'history', 'outputs', 'api'],
-  messages: ['alarms', 'history', 'outputs', 'api'],
+  messages: ['consistency', 'alarms', 'history', 'outputs', 'api'],
   // The config names signals and their units, and is looked at when it is applied.
   signals: ['config'],
 }
 
 /** Folders, and files beside them, without I/O, clock, logger or random source. */
-const CORE = /^edge\/(signals|cycle|estimators|outcome|advice|alarms|messages)\/|^edge\/pipeline[\w-]*\.ts$/
+const CORE = /^edge\/(signals|cycle|estimators|consistency|outcome|advice|alarms|messages)\/|^edge\/pipeline[\w-]*\.ts$/
 /** Packages that compute and do nothing else. */
 const PURE_PACKAGES = ['fastest-levenshtein']
 /** They join the parts, so they may import everything; the demo plant is none of the parts. The verbs of the command join too. */

@@ -70,6 +70,26 @@ const MEASUREMENT_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [
     },
   },
   {
+    id: 'speeds_disagree',
+    condition: after.speedsDisagree,
+    onlyProducing: true,
+    measure: 'none',
+    onDelayS: 10,
+    offDelayS: 30,
+    deadband: '0.2 % of the speed: raised beyond 1 %, ends below 0.8 %',
+    texts: {
+      speeds_disagree: ['signal', 'percent', 'direction'],
+      'speeds_disagree.times': ['signal', 'factor'],
+    },
+    rationale: {
+      cause: "A tach's scale, its measuring roller or its unit is wrong, or the web slips.",
+      consequence: 'Lengths, the countdown in metres and the festoon margin are wrong by as much.',
+      response: 'Have the scale and the measuring roller of that tag checked.',
+      timeToRespond: 'the shift',
+      basis: 'At least 200 m of steady web, more than 1 % and beyond chance; ramps and cycles do not count.',
+    },
+  },
+  {
     id: 'roll_out_of_round',
     condition: after.rollOutOfRound,
     onlyProducing: true,

@@ -189,6 +189,29 @@ export function caliperOffLabel(facts: AlarmFacts, memory: Memory): Finding | un
   }
 }
 
+/** Tags of a sound line differ by less (trade notes). */
+const DISAGREES_FROM = 0.01
+const DISAGREES_ENDS = 0.008
+
+/** The self-check looks at steady web only; what it says is not news in the middle of a cycle. */
+export function speedsDisagree(facts: AlarmFacts, memory: Memory): Finding | undefined {
+  const off = facts.disagreement
+  if (off === undefined || Math.abs(off.share) <= (memory.isRaised ? DISAGREES_ENDS : DISAGREES_FROM)) return undefined
+  if (!memory.isRaised && (facts.state === 'splicing' || facts.state === 'refilling')) return undefined
+  return {
+    priority: 'low',
+    value: undefined,
+    limit: undefined,
+    text: Math.abs(off.share) > 0.2 ? 'speeds_disagree.times' : 'speeds_disagree',
+    parameters: {
+      signal: off.signal.replaceAll('_', ' '),
+      factor: String(Number((1 + off.share).toPrecision(3))),
+      percent: Math.round(1000 * Math.abs(off.share)) / 10,
+      direction: { key: off.share > 0 ? 'direction.more' : 'direction.less' },
+    },
+  }
+}
+
 /** A name for the roll: when it came. Two reckonings of one roll change may differ by seconds. */
 function rollOf(facts: AlarmFacts, memory: Memory): string {
   if (facts.sinceRollChange !== undefined) {

@@ -61,6 +61,8 @@ export interface AlarmFacts {
   lost: readonly { signal: string; source: string; seconds: number }[]
   /** Measured caliper (effective) and the label's, m; with the estimate's standard deviation. */
   caliper: { valueM: number; sdM: number; labelM: number } | undefined
+  /** A speed or length tag that reads otherwise than the others over 200 m or more, and by what share of them. */
+  disagreement: { signal: string; share: number } | undefined
   /** Once-per-turn wave of the reading, m, and the amplitude that the line takes at this speed. */
   outOfRound: { amplitudeM: number; sdM: number; limitM: number } | undefined
   /** What the splice diameter leaves on each core: beyond what the accepted risk asks for, and in all, m; told from `limitM` on, once the splicer is known. */

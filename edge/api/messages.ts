@@ -240,6 +240,38 @@ export interface TraceView {
   transfer: string | null
 }
 
+/** One tag (or both speeds) that may read wrong. */
+export interface SuspectedTag {
+  signals: string[]
+  /** One per signal; empty where the config states the value itself. */
+  addresses: string[]
+  /** What it reads over what is true; below 0 it moves the wrong way; null where it isn't a matter of scale. */
+  factor: number | null
+  /** Standard deviation of the factor, as a share. */
+  sd: number | null
+  /** A usual mix-up that has this factor: `ft/min as m/min`, `radius`, `2 strands for 1`. */
+  looks_like: string | null
+}
+
+/** Whether the tags of an unwind agree with each other. */
+export interface ConsistencyView {
+  unwind: string
+  time: string
+  findings: (SuspectedTag & {
+    /** `<signal>.<kind>`. */
+    id: string
+    severity: 'wrong' | 'doubtful'
+    /** What the signals cannot tell it from. */
+    alternatives: SuspectedTag[]
+    /** Ids of the relations that disagree. */
+    evidence: string[]
+    /** Tag, factor, unit and remedy in words. */
+    text: string
+  })[]
+  /** Everything that was compared, with numbers. */
+  relations: { id: string; ratio: number; sd: number; judged: boolean; text: string }[]
+}
+
 export interface HealthView {
   status: 'ok' | 'degraded'
   version: string
@@ -284,6 +316,8 @@ export type Command =
 export interface DaemonPort {
   health(): HealthView
   unwinds(): UnwindView[]
+  /** Undefined where there is no such unwind. */
+  consistency(unwind: string): ConsistencyView | undefined
   /** Undefined where there is no such unwind. */
   advice(unwind: string): AdviceView | undefined
   /** @param speed - m/min. */

@@ -6,7 +6,15 @@ import { type Static, type TSchema, Type } from 'typebox'
 import { ALARM_IDS, CAUSES, FLAGS, OUTCOMES, PHASES, type PhaseSpan, type Priority, UNWIND_STATES } from '../columns.ts'
 import type { OutputHealth } from '../outputs/output.ts'
 import type { SourceState } from '../sources/source.ts'
-import type { AlarmState, AlarmView, HealthView, SpliceView, TraceView, UnwindView } from './messages.ts'
+import type {
+  AlarmState,
+  AlarmView,
+  ConsistencyView,
+  HealthView,
+  SpliceView,
+  TraceView,
+  UnwindView,
+} from './messages.ts'
 
 export const oneOf = <T extends string>(values: readonly T[], description?: string) =>
   Type.Unsafe<T>({ type: 'string', enum: [...values], ...(description && { description }) })
@@ -152,6 +160,43 @@ export const TraceViewSchema = Type.Object(
   { $id: 'TraceView' },
 )
 
+const SUSPECTED_TAG = {
+  signals: Type.Array(Type.String(), { description: 'One signal, or both speeds' }),
+  addresses: Type.Array(Type.String(), { description: 'One for each signal; empty where the config states the value' }),
+  factor: numberOrNull('What it reads over what is true; below 0 it moves the wrong way'),
+  sd: numberOrNull('Standard deviation of the factor, as a share'),
+  looks_like: textOrNull('A usual mix-up that has this factor, such as "ft/min as m/min"'),
+}
+
+export const ConsistencyViewSchema = Type.Object(
+  {
+    unwind: text('Id of the unwind'),
+    time: time('Time of this check'),
+    findings: Type.Array(
+      Type.Object({
+        ...SUSPECTED_TAG,
+        id: text('<signal>.<kind>'),
+        severity: oneOf<'wrong' | 'doubtful'>(['wrong', 'doubtful']),
+        alternatives: Type.Array(Type.Object(SUSPECTED_TAG), {
+          description: 'What the signals cannot tell it from',
+        }),
+        evidence: Type.Array(Type.String(), { description: 'Ids of the relations that disagree' }),
+        text: text('Tag, factor, unit and remedy in words'),
+      }),
+    ),
+    relations: Type.Array(
+      Type.Object({
+        id: text('What was compared'),
+        ratio: number('1 where the two sides agree'),
+        sd: number('Standard deviation of the ratio, as a share'),
+        judged: Type.Boolean({ description: 'There was enough web to judge' }),
+        text: text('The comparison in words, with numbers and units'),
+      }),
+    ),
+  },
+  { $id: 'ConsistencyView' },
+)
+
 export const HealthViewSchema = Type.Object(
   {
     status: oneOf<'ok' | 'degraded'>(['ok', 'degraded']),
@@ -236,6 +281,7 @@ export const NAMED_SCHEMAS = [
   UnwindViewSchema,
   SpliceViewSchema,
   TraceViewSchema,
+  ConsistencyViewSchema,
   HealthViewSchema,
 ] as const
 
@@ -247,6 +293,7 @@ export const AlarmViewRef = named(AlarmViewSchema)
 export const UnwindViewRef = named(UnwindViewSchema)
 export const SpliceViewRef = named(SpliceViewSchema)
 export const TraceViewRef = named(TraceViewSchema)
+export const ConsistencyViewRef = named(ConsistencyViewSchema)
 export const HealthViewRef = named(HealthViewSchema)
 
 /** The answers that any route may give besides its own. */
@@ -261,5 +308,6 @@ export type SchemasMatch = [
   Holds<Same<Static<typeof SpliceViewSchema>, SpliceView>>,
   Holds<Same<Static<typeof PhaseSpanSchema>, PhaseSpan>>,
   Holds<Same<Static<typeof TraceViewSchema>, TraceView>>,
+  Holds<Same<Static<typeof ConsistencyViewSchema>, ConsistencyView>>,
   Holds<Same<Static<typeof HealthViewSchema>, HealthView>>,
 ]

@@ -1,8 +1,14 @@
-/** What a recording holds of each tag that a config maps: how often, from where to where, and what could not be read. */
+/**
+ * What a recording holds of each tag that a config maps: how often, from where to where, what could not be read; and
+ * whether the tags agree with each other, by the same replay that gives the forecast.
+ */
+import type { ConsistencyView } from '../api/messages.ts'
 import { systemClock } from '../clock.ts'
 import type { Config } from '../config/config.ts'
 import { recordingTags, type TagUse, usesOfTags } from '../config/tags.ts'
 import { LastwrapError } from '../errors.ts'
+import { createMessages, type Messages } from '../messages/message.ts'
+import { Replay } from '../replay.ts'
 import { tagKey } from '../sample.ts'
 import { readValue } from '../signals/value.ts'
 import { newReport, readRecording } from '../sources/recording.ts'
@@ -17,12 +23,51 @@ interface Seen {
   high: number
 }
 
-export async function checkRecording(config: Config, configFile: string, path: string): Promise<void> {
+/** Forecasts are not asked for: only the tags are judged. */
+const NO_ROWS_S = 86_400
+
+interface TagReport {
+  signals: string[]
+  tag: string
+  rows: number
+  /** In the tag's own unit; null where there is none. */
+  low: number | null
+  high: number | null
+  unit: string | null
+  trouble: string
+}
+
+/** What `--json` prints. */
+interface RecordingCheck {
+  recording: string
+  rows: number
+  from: string | null
+  to: string | null
+  tags: TagReport[]
+  malformed: { rows: number; first: { line: number; reason: string }[] }
+  unmapped: number
+  cut_short: string | null
+  warnings: string[]
+  unwinds: ConsistencyView[]
+}
+
+export interface RecordingCheckOptions {
+  isJson: boolean
+  warnings: readonly string[]
+}
+
+export async function checkRecording(
+  config: Config,
+  configFile: string,
+  path: string,
+  { isJson, warnings }: RecordingCheckOptions,
+): Promise<void> {
   const tags = recordingTags(config)
   const uses = usesOfTags(config)
   const report = newReport()
   const seen = new Map<string, Seen>()
   const progress = new Progress()
+  const replay = new Replay(config, { forecast: ignore, alarm: ignore, splice: ignore }, NO_ROWS_S)
   let firstMs: number | undefined
   let lastMs = 0
   for await (const samples of readRecording(path, tags, report)) {
@@ -34,40 +79,76 @@ export async function checkRecording(config: Config, configFile: string, path: s
       seen.set(key, entry)
       note(entry, sample.quality === 'bad', sample.value, uses.get(key)?.[0])
     }
+    replay.take(samples)
     progress.show(`${report.rows} rows read`, systemClock.nowMs())
   }
+  replay.finish()
   progress.done()
-  const rows = tags.mapped.map(({ key, text }) => {
-    const entry = seen.get(key)
-    const use = uses.get(key) ?? []
-    return [
-      use.map(({ unwind, signal }) => `${unwind}.${signal.signal}`).join(', '),
-      text,
-      String(entry?.rows ?? 0),
-      entry === undefined || entry.low > entry.high ? '' : `${short(entry.low)} … ${short(entry.high)}`,
-      use[0]?.signal.unit ?? '',
-      entry === undefined ? 'not in the recording' : troubleOf(entry),
-    ]
-  })
-  const from =
-    firstMs === undefined ? '' : ` from ${new Date(firstMs).toISOString()} to ${new Date(lastMs).toISOString()}`
-  console.log(`\n${path}: ${report.rows} rows${from}`)
-  console.log(table(['signal', 'tag', 'rows', 'range', 'unit', 'trouble'], rows, process.stdout.isTTY === true))
-  if (report.malformed > 0) {
-    const told = report.faults.map(({ line, reason }) => `line ${line}: ${reason}`).join('; ')
-    console.log(`${report.malformed} rows are malformed (${told}).`)
+  if (report.cutShort !== undefined) process.exitCode = 1
+  const check: RecordingCheck = {
+    recording: path,
+    rows: report.rows,
+    from: firstMs === undefined ? null : new Date(firstMs).toISOString(),
+    to: firstMs === undefined ? null : new Date(lastMs).toISOString(),
+    tags: tags.mapped.map(({ key, text }) => tagReport(text, seen.get(key), uses.get(key) ?? [])),
+    malformed: { rows: report.malformed, first: report.faults.map(({ line, reason }) => ({ line, reason })) },
+    unmapped: report.unmapped,
+    cut_short: report.cutShort ?? null,
+    warnings: [...warnings],
+    unwinds: config.unwinds.flatMap(({ id }) => replay.unwinds.consistency(id, replay.lastTMs) ?? []),
   }
-  if (report.unmapped > 0) console.log(`${report.unmapped} rows belong to tags that ${configFile} does not map.`)
-  if (report.cutShort !== undefined) {
-    console.log(report.cutShort)
-    process.exitCode = 1
-  }
+  if (isJson) console.log(JSON.stringify(check, undefined, 2))
+  else print(check, configFile, createMessages(config.site.language))
   if (seen.size === 0) {
     throw new LastwrapError(
       'wrong_input',
       `The recording ${path} holds none of the tags that ${configFile} maps: compare its column tag with the addresses in the config.`,
     )
   }
+}
+
+const ignore = (): void => undefined
+
+function tagReport(tag: string, entry: Seen | undefined, uses: readonly TagUse[]): TagReport {
+  const isEmpty = entry === undefined || entry.low > entry.high
+  return {
+    signals: uses.map(({ unwind, signal }) => `${unwind}.${signal.signal}`),
+    tag,
+    rows: entry?.rows ?? 0,
+    low: isEmpty ? null : entry.low,
+    high: isEmpty ? null : entry.high,
+    unit: uses[0]?.signal.unit ?? null,
+    trouble: entry === undefined ? 'not in the recording' : troubleOf(entry),
+  }
+}
+
+function print(check: RecordingCheck, configFile: string, messages: Messages): void {
+  const rows = check.tags.map(({ signals, tag, rows: count, low, high, unit, trouble }) => [
+    signals.join(', '),
+    tag,
+    String(count),
+    low === null || high === null ? '' : `${short(low)} … ${short(high)}`,
+    unit ?? '',
+    trouble,
+  ])
+  const span = check.from === null ? '' : ` from ${check.from} to ${check.to}`
+  console.log(`\n${check.recording}: ${check.rows} rows${span}`)
+  console.log(table(['signal', 'tag', 'rows', 'range', 'unit', 'trouble'], rows, process.stdout.isTTY === true))
+  if (check.malformed.rows > 0) {
+    const told = check.malformed.first.map(({ line, reason }) => `line ${line}: ${reason}`).join('; ')
+    console.log(`${check.malformed.rows} rows are malformed (${told}).`)
+  }
+  if (check.unmapped > 0) console.log(`${check.unmapped} rows belong to tags that ${configFile} does not map.`)
+  if (check.cut_short !== null) console.log(check.cut_short)
+  if (check.from !== null) for (const unwind of check.unwinds) printConsistency(unwind, messages)
+}
+
+function printConsistency({ unwind, findings, relations }: ConsistencyView, messages: Messages): void {
+  console.log(`\n${unwind}:`)
+  for (const { text } of findings) console.log(`  ! ${text}`)
+  for (const { text } of relations) console.log(`  ${text}`)
+  const isJudged = relations.some(({ judged }) => judged)
+  if (findings.length === 0) console.log(`  ${messages(isJudged ? 'consistency.agrees' : 'consistency.nothing')}`)
 }
 
 /** Ranges are shown in the tag's own unit: what the person knows from the machine. */

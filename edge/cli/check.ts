@@ -3,6 +3,7 @@ import { systemClock } from '../clock.ts'
 import { type Config, type SignalConfig, tagAddress } from '../config/config.ts'
 import { loadConfigFile } from '../config/load.ts'
 import { keyOfTag, usesOfTags } from '../config/tags.ts'
+import { LastwrapError } from '../errors.ts'
 import { probeSources, type SourceProbe } from '../probe.ts'
 import { readValue } from '../signals/value.ts'
 import { checkRecording } from './check-recording.ts'
@@ -14,19 +15,27 @@ export interface CheckOptions {
   config: string
   data: string
   recording?: string
+  json?: boolean
   offline?: boolean
   timeout: number
 }
 
 export async function check(options: CheckOptions): Promise<void> {
   const { config, warnings } = loadConfigFile(options.config)
+  if (options.json === true) {
+    if (options.recording === undefined) {
+      throw new LastwrapError('wrong_input', 'The option --json belongs to --recording: add --recording FILE.')
+    }
+    await checkRecording(config, options.config, options.recording, { isJson: true, warnings })
+    return
+  }
   const unwinds = config.unwinds.length
   console.log(
     `${options.config} is a valid config: ${config.site.name}, ${plural(Object.keys(config.sources).length, 'source')}, ${plural(unwinds, 'unwind')}.`,
   )
   for (const warning of warnings) console.log(`Note: ${warning}`)
   if (options.recording !== undefined) {
-    await checkRecording(config, options.config, options.recording)
+    await checkRecording(config, options.config, options.recording, { isJson: false, warnings })
     return
   }
   if (options.offline === true) return

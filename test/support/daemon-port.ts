@@ -12,6 +12,7 @@ import type {
   AlarmFilter,
   AlarmView,
   Command,
+  ConsistencyView,
   DaemonPort,
   HealthView,
   LineView,
@@ -149,6 +150,13 @@ export class StandInDaemon implements DaemonPort {
       store: { trouble: null },
       database: { state: 'sending', waiting: 12, sent: 48_211, refused: 0, trouble: undefined },
     }
+  }
+
+  consistency(unwind: string): ConsistencyView {
+    const apart = messages('consistency.apart.percent', { percent: '1.3' })
+    const text = messages('consistency.relation.area', { first: '1187', second: '1203', apart })
+    const relations = [{ id: 'area', ratio: 0.987, sd: 0.004, judged: true, text }]
+    return { unwind, time: iso(this.#nowMs()), findings: [], relations }
   }
 
   unwinds(): UnwindView[] {

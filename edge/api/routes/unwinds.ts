@@ -5,7 +5,7 @@ import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { Failure, notFound } from '../failures.ts'
 import type { DaemonPort, UnwindView } from '../messages.ts'
-import { DoneView, FAILURES, UnwindViewRef } from '../schemas.ts'
+import { ConsistencyViewRef, DoneView, FAILURES, UnwindViewRef } from '../schemas.ts'
 
 const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
 
@@ -34,6 +34,24 @@ export const unwindRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext
       },
     },
     (request) => unwindOf(daemon, request.params.id),
+  )
+  app.get(
+    '/api/unwinds/:id/consistency',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['unwinds'],
+        summary: 'Whether the tags of one unwind agree with each other, and which one looks wrong',
+        params: ById,
+        response: { 200: ConsistencyViewRef, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      const view = daemon.consistency(unwind)
+      if (view === undefined) throw notFound('unwind', unwind, 'it was taken out of the config just now.')
+      return view
+    },
   )
   app.post(
     '/api/unwinds/:id/ready',

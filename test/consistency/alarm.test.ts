@@ -1,0 +1,82 @@
+/** The alarm `speeds_disagree`: from facts, and when a tach breaks while the line runs. */
+import { describe, expect, it } from 'vitest'
+import { createAlarmBoard } from '../../edge/alarms/board.ts'
+import { UNWIND_ALARMS } from '../../edge/alarms/catalogue.ts'
+import type { AlarmFacts } from '../../edge/alarms/facts.ts'
+import { createMessages } from '../../edge/messages/message.ts'
+import { factsOf, START_TMS } from '../alarms/facts-of.ts'
+import { replaySimulation } from '../pipeline/replay-simulation.ts'
+import { simulate } from '../truth/line-simulator.ts'
+import { USUAL } from '../truth/scenario.ts'
+
+const of = (share: number, stated: Partial<AlarmFacts> = {}): AlarmFacts =>
+  factsOf({ disagreement: { signal: 'line_speed', share }, ...stated })
+
+function newLine() {
+  const board = createAlarmBoard<AlarmFacts>({
+    unwind: 'u',
+    definitions: UNWIND_ALARMS,
+    messages: createMessages('en', { strict: true }),
+  })
+  let tMs = START_TMS
+  return {
+    text: () => board.standing()[0]?.text,
+    hold: (facts: AlarmFacts, forS: number): string[] => {
+      const found: string[] = []
+      for (let second = 0; second < forS; second += 1) {
+        tMs += 1000
+        for (const { alarm, event, priority } of board.evaluate({ ...facts, tMs }))
+          found.push(`${alarm} ${event} ${priority}`)
+      }
+      return found
+    },
+  }
+}
+
+describe('speeds_disagree', () => {
+  it('needs more than 1 % and ends below 0.8 %', () => {
+    const line = newLine()
+    expect(line.hold(of(0.0095), 60)).toEqual([])
+    expect(line.hold(of(-0.013), 20)).toEqual(['speeds_disagree raised low'])
+    expect(line.text()).toContain('line speed reads 1.3 % less than the other tags give.')
+    expect(line.hold(of(-0.009), 60)).toEqual([])
+    expect(line.hold(of(-0.007), 60)).toEqual(['speeds_disagree cleared low'])
+  })
+
+  it('does not come in a cycle, in a refill or while the line is threaded, and stays through a cycle', () => {
+    expect(newLine().hold(of(0.03, { state: 'splicing' }), 60)).toEqual([])
+    expect(newLine().hold(of(0.03, { state: 'refilling' }), 60)).toEqual([])
+    expect(newLine().hold(of(0.03, { isProducing: false }), 60)).toEqual([])
+    const line = newLine()
+    line.hold(of(0.03), 20)
+    expect(line.hold(of(0.03, { state: 'splicing' }), 60)).toEqual([])
+  })
+
+  it('tells a wrong unit by its factor', () => {
+    const line = newLine()
+    line.hold(of(1 / 0.3048 - 1), 20)
+    expect(line.text()).toBe('The line speed reads 3.28 times what the other tags give. Have its unit and scale checked.')
+  })
+
+  it('comes when a tach starts to read 3 % high, and goes when it is set right', () => {
+    const simulation = simulate({ signals: USUAL, durationS: 1400, rollS: 500, firstRoll: 0.9 })
+    const address = simulation.tags.find(({ signal }) => signal === 'line_speed')?.address
+    const at = (s: number): number => simulation.scenario.startTMs + s * 1000
+    const rows = simulation.rows.map((row) =>
+      row.address === address && typeof row.value === 'number' && row.tMs >= at(540) && row.tMs < at(900)
+        ? { ...row, value: row.value * 1.03 }
+        : row,
+    )
+    const sound = replaySimulation(simulation).alarms.filter(({ alarm }) => alarm === 'speeds_disagree')
+    expect(sound).toEqual([])
+    const said = replaySimulation({ config: simulation.config, rows }).alarms.filter(
+      ({ alarm }) => alarm === 'speeds_disagree',
+    )
+    expect(said.map(({ event, priority }) => `${event} ${priority}`)).toEqual(['raised low', 'cleared low'])
+    expect(said[0]?.text).toMatch(/line speed reads (2\.9|3|3\.1) % more/)
+    const raisedS = (Date.parse(said[0]?.time ?? '') - at(540)) / 1000
+    // 200 m at 300 m/min are 40 s.
+    expect(raisedS).toBeGreaterThan(40)
+    expect(raisedS).toBeLessThan(180)
+  })
+})

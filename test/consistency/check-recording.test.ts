@@ -1,0 +1,55 @@
+/** `check --recording` says in words and in JSON which tag looks wrong. */
+import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { tmpdir } from 'node:os'
+import { join } from 'node:path'
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
+import type { ConsistencyView } from '../../edge/api/messages.ts'
+import { check } from '../../edge/cli/check.ts'
+import { simulate } from '../truth/line-simulator.ts'
+import { recordingCsv } from '../truth/recording-file.ts'
+import { REQUIRED } from '../truth/scenario.ts'
+
+const folder = mkdtempSync(join(tmpdir(), 'lastwrap-check-'))
+const config = join(folder, 'plant.yaml')
+const recording = join(folder, 'yesterday.csv')
+
+beforeAll(() => {
+  const simulation = simulate({ signals: REQUIRED, durationS: 420 })
+  const address = simulation.tags.find(({ signal }) => signal === 'line_speed')?.address
+  for (const row of simulation.rows) {
+    // One foot is 0.3048 m, exact by definition.
+    if (row.address === address && typeof row.value === 'number') row.value /= 0.3048
+  }
+  writeFileSync(config, simulation.config)
+  writeFileSync(recording, recordingCsv(simulation.rows))
+})
+afterAll(() => rmSync(folder, { recursive: true, force: true }))
+
+async function printed(isJson: boolean): Promise<string> {
+  const log = vi.spyOn(console, 'log').mockImplementation(() => undefined)
+  try {
+    await check({ config, data: folder, recording, timeout: 1, json: isJson })
+    return log.mock.calls.map(([line]) => String(line)).join('\n')
+  } finally {
+    log.mockRestore()
+  }
+}
+
+describe('check --recording', () => {
+  it('prints the finding and every comparison after the tags', async () => {
+    const text = await printed(false)
+    expect(text.indexOf('label_press.line_speed')).toBeLessThan(text.indexOf('  ! line_speed ('))
+    expect(text).toContain('its unit looks like ft/min, the config says m/min. Set its unit to ft/min.')
+    expect(text).toMatch(/By line speed \d+ m left the roll, by its area and label \d+ m: a factor of 0\.30\d\./)
+  })
+
+  it('prints one JSON document with --json', async () => {
+    const document = JSON.parse(await printed(true)) as { tags: { rows: number }[]; unwinds: ConsistencyView[] }
+    expect(document.tags.map(({ rows }) => rows)).toEqual([4200, 4200, 4200])
+    expect(document.unwinds[0]?.findings.map(({ id }) => id)).toEqual(['line_speed.unit'])
+  })
+
+  it('wants a recording with --json', async () => {
+    await expect(check({ config, data: folder, timeout: 1, json: true })).rejects.toThrow('add --recording FILE')
+  })
+})
