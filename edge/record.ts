@@ -5,7 +5,7 @@
 import { createWriteStream, type WriteStream } from 'node:fs'
 import type { Writable } from 'node:stream'
 import { finished } from 'node:stream/promises'
-import { createGzip } from 'node:zlib'
+import { constants, createGzip, type Gzip } from 'node:zlib'
 import type { Config } from './config/config.ts'
 import { recordingTags } from './config/tags.ts'
 import { LastwrapError, reasonOf } from './errors.ts'
@@ -19,6 +19,7 @@ export class RecordingWriter {
   dropped = 0
   readonly #path: string
   readonly #file: WriteStream
+  readonly #gzip: Gzip | undefined
   readonly #sink: Writable
   readonly #nameOf: (key: string) => string
   readonly #done: Promise<void>
@@ -37,9 +38,9 @@ export class RecordingWriter {
       return name
     }
     this.#file = createWriteStream(path, { flags: 'wx' })
-    const gzip = path.endsWith('.gz') ? createGzip() : undefined
-    gzip?.pipe(this.#file)
-    this.#sink = gzip ?? this.#file
+    this.#gzip = path.endsWith('.gz') ? createGzip() : undefined
+    this.#gzip?.pipe(this.#file)
+    this.#sink = this.#gzip ?? this.#file
     this.#done = finished(this.#file).catch((thrown: unknown) => {
       this.#failure = thrown
       this.#tellFailure()
@@ -69,6 +70,11 @@ export class RecordingWriter {
     const value = sample.value === undefined ? '' : cell(String(sample.value))
     this.#sink.write(`${new Date(sample.tMs).toISOString()},${name},${value},${sample.quality}\n`)
     this.rows += 1
+  }
+
+  /** The compressor holds minutes of rows back; what was flushed outlives a killed process. */
+  flush(): void {
+    if (this.#failure === undefined) this.#gzip?.flush(constants.Z_SYNC_FLUSH)
   }
 
   async close(): Promise<void> {

@@ -14,6 +14,9 @@ export interface RecordOptions {
   seconds?: number
 }
 
+/** What a power cut may cost of a compressed recording, ms. */
+const FLUSH_EVERY_MS = 2000
+
 export async function recordVerb(options: RecordOptions): Promise<void> {
   const { config, warnings } = loadConfigFile(options.config)
   for (const warning of warnings) console.error(`Note: ${warning}`)
@@ -30,7 +33,9 @@ export async function recordVerb(options: RecordOptions): Promise<void> {
   const stopProgress = systemClock.every(500, () =>
     progress.show(`${writer.rows} rows written, Ctrl+C ends the recording`, systemClock.nowMs()),
   )
+  const stopFlushing = systemClock.every(FLUSH_EVERY_MS, () => writer.flush())
   await untilDone(options.seconds, writer)
+  stopFlushing()
   stopProgress()
   progress.done()
   await sources.stop()
