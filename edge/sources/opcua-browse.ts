@@ -36,6 +36,7 @@ export async function browseOpcUa(options: BrowseOptions): Promise<BrowseResult>
   const connection = await connectOpcUa(
     {
       name: options.name ?? new URL(options.endpoint).host,
+      isLook: options.name === undefined,
       endpoint: options.endpoint,
       security: options.security ?? { mode: 'sign_and_encrypt', policy: 'Basic256Sha256' },
       user: options.user,

@@ -27,7 +27,11 @@ export interface OpcUaConnection {
 }
 
 /** What a connection needs to know; a source's config has it all. */
-export type OpcUaPeerConfig = Pick<OpcUaSourceConfig, 'name' | 'endpoint' | 'security' | 'user' | 'keepAliveS'>
+export interface OpcUaPeerConfig
+  extends Pick<OpcUaSourceConfig, 'name' | 'endpoint' | 'security' | 'user' | 'keepAliveS'> {
+  /** No config names this server: messages speak of the options of `browse`. */
+  isLook?: boolean
+}
 
 /** Longer than any pause to be ridden out, and longer than a subscription lives without us, ms. */
 const SESSION_TIMEOUT_MS = 120_000
@@ -44,7 +48,7 @@ export async function connectOpcUa(
   ports: SourcePorts,
   timeoutMs = ATTEMPT_TIMEOUT_MS,
 ): Promise<OpcUaConnection> {
-  const peer: Peer = { name: config.name, endpoint: config.endpoint }
+  const peer: Peer = { name: config.isLook === true ? undefined : config.name, endpoint: config.endpoint }
   const library = await loadOpcUa(ports.log)
   const store = await CertificateStore.open(ports.certificatesDir, ports.clock.nowMs())
   // Whatever is open when an attempt fails or takes too long is closed again.
@@ -168,7 +172,7 @@ function chooseEndpoint(
   const asked = config.security.mode === 'none' ? 'mode none' : `${config.security.policy}, ${config.security.mode}`
   throw new LastwrapError(
     'wrong_input',
-    `The server ${config.name} (${config.endpoint}) does not offer ${asked}: write one that it offers under sources.${config.name}.security (${offered || 'it offers none'}).`,
+    `The server ${config.name} (${config.endpoint}) does not offer ${asked}: write one that it offers ${config.isLook === true ? 'with --policy and --mode' : `under sources.${config.name}.security`} (${offered || 'it offers none'}).`,
   )
 }
 

@@ -3,12 +3,16 @@ import { LastwrapError, reasonOf } from '../errors.ts'
 
 /** Where a sentence speaks of one server. */
 export interface Peer {
-  /** The source's name in the config. */
-  name: string
+  /** The source's name in the config; undefined where somebody looks at a server that no config names. */
+  name: string | undefined
   endpoint: string
 }
 
-const at = (peer: Peer): string => `${peer.name} (${peer.endpoint})`
+const at = (peer: Peer): string => (peer.name === undefined ? peer.endpoint : `${peer.name} (${peer.endpoint})`)
+const again = (peer: Peer): string => (peer.name === undefined ? '' : ' It is tried again and again.')
+/** Where a person corrects it: a key of the config, or an option of `browse`. */
+const place = (peer: Peer, key: 'user' | 'endpoint'): string =>
+  peer.name !== undefined ? `sources.${peer.name}.${key}` : key === 'user' ? '--user' : 'the endpoint'
 
 /** A failed connection as an error with its code; what is unknown keeps the library's own words. */
 export function connectTrouble(peer: Peer, thrown: unknown, ownCertificate: string | undefined): LastwrapError {
@@ -19,13 +23,13 @@ export function connectTrouble(peer: Peer, thrown: unknown, ownCertificate: stri
   if (/BadIdentityTokenRejected|BadUserAccessDenied|BadIdentityTokenInvalid/.test(reason)) {
     return failed(
       'sign_in_refused',
-      `The server ${at(peer)} refuses the user name or password: correct them under sources.${peer.name}.user, or allow the user at the server.`,
+      `The server ${at(peer)} refuses the user name or password: correct them ${peer.name === undefined ? 'with --user and --password-file' : `under ${place(peer, 'user')}`}, or allow the user at the server.`,
     )
   }
   if (/Cannot find (ANONYMOUS|USERNAME)/.test(reason)) {
     const wants = /ANONYMOUS/.test(reason)
-      ? `lets nobody in without a user: name one under sources.${peer.name}.user`
-      : `takes no user name: remove sources.${peer.name}.user, or set up users at the server`
+      ? `lets nobody in without a user: ${peer.name === undefined ? 'give --user and --password-file' : `name one under ${place(peer, 'user')}`}`
+      : `takes no user name: remove ${place(peer, 'user')}, or set up users at the server`
     return failed('sign_in_refused', `The server ${at(peer)} ${wants}.`)
   }
   if (/BadTooManySessions|BadMaxConnectionsReached/.test(reason)) {
@@ -49,19 +53,19 @@ export function connectTrouble(peer: Peer, thrown: unknown, ownCertificate: stri
   if (/ENOTFOUND|EAI_AGAIN/.test(reason)) {
     return failed(
       'source_unreachable',
-      `Nothing on this network has the name in ${at(peer)}: correct sources.${peer.name}.endpoint, or use the address in numbers.`,
+      `Nothing on this network has the name in ${at(peer)}: correct ${place(peer, 'endpoint')}, or use the address in numbers.`,
     )
   }
   if (/ECONNREFUSED|ECONNREF/.test(reason)) {
     return failed(
       'source_unreachable',
-      `Nothing answers at ${at(peer)}: the machine is there, but no server listens on that port. It is tried again and again.`,
+      `Nothing answers at ${at(peer)}: the machine is there, but no server listens on that port.${again(peer)}`,
     )
   }
   if (/ETIMEDOUT|EHOSTUNREACH|ENETUNREACH|timeout|timed out|no answer/i.test(reason)) {
     return failed(
       'source_unreachable',
-      `Nothing answers at ${at(peer)}: check that it is switched on, and the cable and the firewall. It is tried again and again.`,
+      `Nothing answers at ${at(peer)}: check that it is switched on, and the cable and the firewall.${again(peer)}`,
     )
   }
   return failed('source_unreachable', `The connection to ${at(peer)} failed: ${reason.slice(0, 300)}.`)
@@ -88,7 +92,7 @@ export function certificateTrouble(
     BadCertificateIssuerRevoked: `The authority behind the certificate of the server ${at(peer)} was revoked: give the server a new certificate.`,
     BadCertificateRevocationUnknown: `Nobody knows whether the certificate of the server ${at(peer)} was revoked: put its authority's revocation list into ${folder}/issuers/crl.`,
     BadCertificateIssuerRevocationUnknown: `Nobody knows whether the authority of the server ${at(peer)} was revoked: put the revocation list into ${folder}/issuers/crl.`,
-    BadCertificateHostNameInvalid: `The certificate of the server ${at(peer)} was made for another host name: correct sources.${peer.name}.endpoint, or trust this very certificate (${move || `put it into ${folder}/trusted/certs`}).`,
+    BadCertificateHostNameInvalid: `The certificate of the server ${at(peer)} was made for another host name: correct ${place(peer, 'endpoint')}, or trust this very certificate (${move || `put it into ${folder}/trusted/certs`}).`,
   }
   return new LastwrapError(
     'certificate_untrusted',
