@@ -10,7 +10,7 @@ export const listen = async (app: ApiApp, web: { readonly host: string; readonly
     const { code } = thrown as { code?: string }
     const where = `${web.host}:${web.port}`
     const sentences: Readonly<Record<string, string>> = {
-      EADDRINUSE: `Another program listens on ${where} already: stop it, or set another port in web.listen.`,
+      EADDRINUSE: `Another program listens on ${where} already: stop it, or set another port in web.listen or with --port.`,
       EACCES: `The system does not let this user listen on ${where}: set a port above 1023 in web.listen.`,
       EADDRNOTAVAIL: `This machine has no address ${web.host}: set one that it has in web.listen.`,
       ENOTFOUND: `The name ${web.host} is unknown here: set an IP address in web.listen.`,

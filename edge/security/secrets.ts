@@ -10,7 +10,7 @@ export async function readSecret(ref: SecretRef): Promise<string> {
     if (value === undefined || value === '') {
       throw new LastwrapError(
         'wrong_input',
-        `The environment variable ${ref.env}, which should hold a password, is not set.`,
+        `The environment variable ${ref.env}, which should hold a password, is not set: set it for the user that starts Lastwrap, or name a file with password_file.`,
       )
     }
     return value
@@ -29,7 +29,10 @@ export async function readSecret(ref: SecretRef): Promise<string> {
     // Editors end a file with a newline; it is no part of the password.
     const value = text.replace(/\r?\n$/, '')
     if (value === '')
-      throw new LastwrapError('wrong_input', `The file ${ref.file}, which should hold a password, is empty.`)
+      throw new LastwrapError(
+        'wrong_input',
+        `The file ${ref.file}, which should hold a password, is empty: write the password into it.`,
+      )
     return value
   }
   throw new LastwrapError('wrong_input', 'A password is missing: name it as password_env or password_file.')

@@ -142,7 +142,7 @@ class RowReader {
     if (missing !== undefined) {
       throw new LastwrapError(
         'wrong_input',
-        `The recording ${this.#path} lacks the column "${missing}" in line 1: its header has to name time, tag and value (and may name quality).`,
+        `The recording ${this.#path} lacks the column "${missing}" in line 1: its header has to name time, tag and value (and may name quality)${names.length === 1 && /[;\t]/.test(names[0] ?? '') ? ', separated by commas' : ''}.`,
       )
     }
     const at = (name: string): number => names.indexOf(name)

@@ -217,7 +217,7 @@ describe('listening', () => {
     open.push(second)
     await expect(listen(second.app, { host: '127.0.0.1', port: first.port })).rejects.toMatchObject({
       code: 'wrong_input',
-      message: `Another program listens on 127.0.0.1:${first.port} already: stop it, or set another port in web.listen.`,
+      message: `Another program listens on 127.0.0.1:${first.port} already: stop it, or set another port in web.listen or with --port.`,
     })
   })
 

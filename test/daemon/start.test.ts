@@ -44,7 +44,7 @@ describe.concurrent('ends with status 2 and says why', () => {
     other.close()
     expect(ended.status).toBe(2)
     expect(ended.said).toEqual([
-      `Another program listens on 127.0.0.1:${port} already: stop it, or set another port in web.listen.`,
+      `Another program listens on 127.0.0.1:${port} already: stop it, or set another port in web.listen or with --port.`,
     ])
   })
 
