@@ -23,6 +23,7 @@ function listen(config: string, samples: readonly Sample[], unwind: string, ever
     while (sample.tMs > nextMs + 100) {
       heard.advice.push(replay.unwinds.advise(unwind, nextMs, (advisor) => advisor.view(nextMs))!)
       heard.lines.push(...replay.unwinds.lines(nextMs))
+      expect(oddNumbers([heard.advice.at(-1), heard.lines.at(-1)])).toEqual([])
       nextMs += 1000 * everyS
     }
     replay.take([sample])
@@ -30,6 +31,16 @@ function listen(config: string, samples: readonly Sample[], unwind: string, ever
   replay.finish()
   expect(said.faults).toEqual([])
   return heard
+}
+
+/** Where a view holds NaN, an infinity, or below zero what can't be. */
+function oddNumbers(value: unknown, path = ''): string[] {
+  if (typeof value === 'number') {
+    const mayBeNegative = /metres|gap|significance|percent/.test(path)
+    return Number.isFinite(value) && (value >= 0 || mayBeNegative) ? [] : [`${path} = ${value}`]
+  }
+  if (typeof value !== 'object' || value === null) return []
+  return Object.entries(value).flatMap(([key, inner]) => oddNumbers(inner, `${path}.${key}`))
 }
 
 const entered = (run: Simulation, address: string, value: number, tMs: number): Sample => ({
@@ -307,3 +318,93 @@ describe('two unwinds on one line', () => {
     expect(view?.meetings).toEqual([])
   })
 })
+
+describe('rolls, job and money from tags and materials', () => {
+  const run = simulate({ rollS: 400, firstRoll: 0.9, durationS: 300, seed: 8 })
+  const tag = (signal: string, unit: string): string =>
+    `      ${signal}: { source: line_plc, address: 'ns=2;s=${signal}'${unit === '' ? '' : `, unit: ${unit}`} }\n`
+  const config = `${run.config}${tag('waiting_diameter', 'mm')}${tag('waiting_material', '')}${tag('material', '')}${tag('job_remaining', 'm')}materials:
+  '4711': { core_diameter: 100 mm, caliper: 80 um, width: 1.3 m, basis_weight: 64 g/m2, price: 0.09 EUR/m }
+`
+  const { startTMs } = run.scenario
+  const said = (address: string, value: number | string): Sample => ({
+    source: 'line_plc',
+    address: `ns=2;s=${address}`,
+    value,
+    quality: 'good',
+    tMs: startTMs,
+    arrivalTMs: startTMs,
+  })
+  const tMs = startTMs + 200_000
+  const ask = (waitingMm: number, jobM: number): AdviceView => {
+    const { replay } = newReplay(config)
+    const tags = [
+      said('waiting_diameter', waitingMm),
+      said('waiting_material', '4711'),
+      said('material', '4711'),
+      said('job_remaining', jobM),
+    ]
+    replay.take([...tags, ...samplesOf(run.rows).filter((sample) => sample.tMs > startTMs && sample.tMs <= tMs)])
+    return replay.unwinds.advise(run.scenario.unwind, tMs - 100, (advisor) => advisor.view(tMs - 100))!
+  }
+
+  // Handbook relation: π(800² − 130²)/(4·80 µm) = 6117 m, 20 min 23 s at 300 m/min.
+  test('the waiting roll follows the running one with the length of its diameter', () => {
+    const view = ask(800, 3000)
+    const [first, second] = view.next_splices
+    expect([first?.roll, second?.roll, second?.material]).toEqual(['running', 'waiting', '4711'])
+    expect(second!.roll_length! / 6117.3).toBeCloseTo(1, 3)
+    expect(second!.metres - first!.metres).toBeCloseTo(second!.roll_length!, 6)
+    expect(second!.roll_length_deviation! / second!.roll_length!).toBeGreaterThan(0.04)
+    expect(second?.too_short).toBe(false)
+  })
+
+  test('the job ends on it: what is left, and nothing more to stage', () => {
+    const view = ask(800, 3000)
+    expect(view.job).toMatchObject({ remaining: 3000, splices: 1, roll: 'waiting' })
+    expect(view.job!.left_on_roll.value).toBeCloseTo(view.next_splices[1]!.metres - 3000, 6)
+    expect(view.rolls_to_stage).toBe(0)
+  })
+
+  test('a waiting stub is too short to prepare the one after it', () => {
+    // 150 mm: 55 m, 11 s.
+    expect(ask(150, 3000).next_splices[1]?.too_short).toBe(true)
+  })
+
+  test('a PLC that says 0 has no waiting roll, and the job is not followed beyond what is known', () => {
+    const view = ask(0, 3000)
+    expect(view.next_splices).toHaveLength(1)
+    expect(view.job).toBeNull()
+  })
+
+  // 1.3 m × 64 g/m² = 83.2 g/m.
+  test('what stays on the core is weighed and priced', () => {
+    const { left_on_core: left, currency } = ask(800, 3000).splice_diameter!
+    expect(left.kilograms! / left.metres).toBeCloseTo(0.0832, 9)
+    expect(left.cost! / left.metres).toBeCloseTo(0.09, 9)
+    expect(currency).toBe('EUR')
+  })
+})
+
+test('whatever the signals do, no number is odd', () => {
+  const run = simulate({
+    ...{ rollS: 120, durationS: 500, seed: 17, noiseMm: 3, onChange: true, disorderMs: 5000, duplicateShare: 0.1 },
+    schedule: [
+      { atS: 100, speedMpm: 0 },
+      { atS: 160, speedMpm: 30 },
+      { atS: 220, speedMpm: 300 },
+    ],
+    disturbances: [
+      { kind: 'stuck', fromS: 40, toS: 60 },
+      { kind: 'arm', fromS: 250, toS: 252 },
+      { kind: 'dropout', fromS: 280, toS: 300 },
+      { kind: 'bad', fromS: 310, toS: 330 },
+      { kind: 'gap', fromS: 350, toS: 400 },
+    ],
+    events: [{ roll: 1, kind: 'no_new_roll' }],
+  })
+  const { unwind, startTMs } = run.scenario
+  const odd = [0.001, 9999, 25].map((mm, i) => entered(run, `flag/${unwind}`, mm, startTMs + 5000 + i))
+  const { advice } = listen(run.config, withSamples(run, odd), unwind)
+  expect(advice.length).toBeGreaterThan(400)
+}, 60_000)
