@@ -5,6 +5,8 @@
  * it then follows from the web balance, v_u = v + dS/dt (trade notes, "Symbols and relations"; common practice, no source).
  * Points at report times and not on a fixed grid: a carriage polled once a second must not look like a staircase.
  */
+import { LineFit } from './line-fit.ts'
+
 export interface MotionPoint {
   tMs: number
   /** Line speed, m/s. */
@@ -110,24 +112,14 @@ export class Motion {
     const count = this.#points.length
     if (count < 2) return undefined
     const end = this.#points[count - 1]!.tMs
-    let n = 0
-    let sumT = 0
-    let sumS = 0
-    let sumTT = 0
-    let sumTS = 0
+    const fit = new LineFit()
     for (let i = count - 1; i >= 0; i -= 1) {
       const { tMs, storedM } = this.#points[i]!
-      if (n >= 2 && end - tMs > overMs) break
+      if (fit.count >= 2 && end - tMs > overMs) break
       if (storedM === undefined) break
-      const t = (tMs - end) / 1000
-      n += 1
-      sumT += t
-      sumS += storedM
-      sumTT += t * t
-      sumTS += t * storedM
+      fit.add((tMs - end) / 1000, storedM)
     }
-    const spread = n * sumTT - sumT * sumT
-    return n >= 2 && spread > 0 ? (n * sumTS - sumT * sumS) / spread : undefined
+    return fit.slope
   }
 
   /** Line speed stayed within a share of its present value over the last second or two. */

@@ -5,6 +5,7 @@
  * ramps are then fitted as straight lines between 15 and 85 % of the line speed and extrapolated to the line speed and to
  * zero. A carriage that is polled too slowly for that is held against the cycle as the data sheet has it (model.ts).
  */
+import { LineFit } from './line-fit.ts'
 import { fitCycle, fitStart, type Ramps } from './model.ts'
 import type { MotionPoint } from './motion.ts'
 import { STOPPED_BELOW_MPS } from './speeds.ts'
@@ -128,27 +129,16 @@ function walk(speeds: readonly SpeedPoint[], from: number, direction: 1 | -1): S
 function fitRamp(ramp: readonly SpeedPoint[]): { atLineTMs: number; atZeroTMs: number } | undefined {
   if (ramp.length < 3) return undefined
   const t0 = ramp[0]!.tMs
-  const n = ramp.length
-  let sumT = 0
-  let sumV = 0
-  let sumTT = 0
-  let sumTV = 0
+  const fit = new LineFit()
   let lineMps = 0
   for (const point of ramp) {
-    const t = (point.tMs - t0) / 1000
-    sumT += t
-    sumV += point.unwindMps
-    sumTT += t * t
-    sumTV += t * point.unwindMps
-    lineMps += point.lineMps / n
+    fit.add((point.tMs - t0) / 1000, point.unwindMps)
+    lineMps += point.lineMps / ramp.length
   }
-  const slope = (n * sumTV - sumT * sumV) / (n * sumTT - sumT * sumT)
-  if (!Number.isFinite(slope) || slope === 0) return undefined
-  const intercept = (sumV - slope * sumT) / n
-  return {
-    atLineTMs: t0 + ((lineMps - intercept) / slope) * 1000,
-    atZeroTMs: t0 + (-intercept / slope) * 1000,
-  }
+  const { slope } = fit
+  if (slope === undefined || !Number.isFinite(slope) || slope === 0) return undefined
+  const timeAt = (mps: number): number => t0 + (fit.meanX + (mps - fit.meanY) / slope) * 1000
+  return { atLineTMs: timeAt(lineMps), atZeroTMs: timeAt(0) }
 }
 
 /** When the measured surface speed began to fall, walking back from a point well on the way down. */
