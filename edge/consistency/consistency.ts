@@ -39,10 +39,8 @@ const REFUSED_SHARE = 0.5
 
 export type Fed = 'line_speed' | 'unwind_speed' | 'spindle_speed' | 'line_length' | 'buffer_position' | 'roll_diameter'
 
-export interface ConsistencyStep {
+export interface ConsistencySecond {
   tMs: number
-  /** The line's speed has a fresh value. */
-  hasLine: boolean
   /** What the running roll's tag says now, held between reports; undefined where it says nothing that can be. */
   diameterM: number | undefined
   otherDiameterM: number | undefined
@@ -158,15 +156,24 @@ export class Consistency {
     return slowest > 0 && fastest - slowest <= STEADY_SHARE * fastest
   }
 
-  /** Once per step of the pipeline, after all reports up to it. Does its work once a second. */
-  step(step: ConsistencyStep): void {
+  /**
+   * Once per step of the pipeline, after all reports up to it.
+   * @param hasLine - the line's speed has a fresh value.
+   * @returns true where a second is over: then `second` wants to know more.
+   */
+  tick(tMs: number, hasLine: boolean): boolean {
     const s = this.#s
-    const { tMs } = step
-    if (!step.hasLine || (s.lastTMs !== null && tMs - s.lastTMs > GAP_MS)) this.#break(tMs)
+    if (!hasLine || (s.lastTMs !== null && tMs - s.lastTMs > GAP_MS)) this.#break(tMs)
     s.lastTMs = tMs
     s.nextTMs ??= tMs + SAMPLE_MS
-    if (tMs < s.nextTMs || !step.hasLine) return
+    if (tMs < s.nextTMs || !hasLine) return false
     s.nextTMs = tMs + SAMPLE_MS
+    return true
+  }
+
+  second(step: ConsistencySecond): void {
+    const s = this.#s
+    const { tMs } = step
     const { mps } = s.line
     if (mps !== null) s.usualMps = Math.max(mps, s.usualMps * 0.9995)
     this.#watchRoll(step)
@@ -188,7 +195,7 @@ export class Consistency {
     forgetRoll(s.roll, tMs)
   }
 
-  #watchRoll(step: ConsistencyStep): void {
+  #watchRoll(step: ConsistencySecond): void {
     const s = this.#s
     const webM = lengthAt(s.line, step.tMs)
     if (webM === undefined) return
@@ -332,12 +339,22 @@ export class Consistency {
   }
 
   snapshot(): ConsistencyState {
-    return structuredClone(this.#s)
+    return copyOf(this.#s)
   }
 
   restore(state: ConsistencyState): void {
-    this.#s = { ...newState(), ...structuredClone(state) }
+    this.#s = { ...newState(), ...copyOf(state) }
   }
+}
+
+/** Of plain data; a structured clone takes ten times as long, and this is asked for every ten seconds. */
+function copyOf<T>(value: T): T {
+  if (typeof value !== 'object' || value === null) return value
+  // Arrays here hold numbers only.
+  if (Array.isArray(value)) return value.slice() as T
+  const copy = { ...value }
+  for (const key in copy) if (typeof copy[key] === 'object') copy[key] = copyOf(copy[key])
+  return copy
 }
 
 function newState(): ConsistencyState {

@@ -70,12 +70,12 @@ export class ConsistencyWatch {
 
   step(now: SignalsNow, rollData: RollData): void {
     const { tMs } = now
+    if (!this.#consistency.tick(tMs, now.lineMps !== undefined)) return
     const { trigger, method } = this.#config.splicer
     const triggersByDiameter = trigger === 'diameter' && method !== 'stopped'
     const isSet = rollData.spliceDiameterM > rollData.coreM
-    this.#consistency.step({
+    this.#consistency.second({
       tMs,
-      hasLine: now.lineMps !== undefined,
       // A tag whose newest report was refused holds a value that it does not say any more.
       diameterM: this.#signals.running('roll_diameter', tMs)?.refused === undefined ? now.readingM : undefined,
       otherDiameterM: this.#hasSpindles ? this.#signals.waiting('roll_diameter', tMs) : undefined,

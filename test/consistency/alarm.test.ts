@@ -55,7 +55,9 @@ describe('speeds_disagree', () => {
   it('tells a wrong unit by its factor', () => {
     const line = newLine()
     line.hold(of(1 / 0.3048 - 1), 20)
-    expect(line.text()).toBe('The line speed reads 3.28 times what the other tags give. Have its unit and scale checked.')
+    expect(line.text()).toBe(
+      'The line speed reads 3.28 times what the other tags give. Have its unit and scale checked.',
+    )
   })
 
   it('comes when a tach starts to read 3 % high, and goes when it is set right', () => {

@@ -70,6 +70,7 @@ describe('the English texts', () => {
       direction: 'thinner',
       reason: 'The disk is full.',
       amplitude: '12.5',
+      factor: '3.28',
       metres: '120',
     }
     const messages = createMessages('en', { strict: true })
