@@ -74,6 +74,8 @@ describe('tags', () => {
     ['yard|roll', 'yard|roll'],
     ['ready/press', 'operator|ready/press'],
     ['operator|ready/coater', 'operator|ready/coater'],
+    ['flag/press', 'operator|flag/press'],
+    ['flag/press/waiting', 'operator|flag/press/waiting'],
     ['acknowledge/press/web_break', 'operator|acknowledge/press/web_break'],
     ['acknowledge//store_failing', 'operator|acknowledge//store_failing'],
   ])('the recording\'s "%s" is %s', (text, key) => {
@@ -82,12 +84,19 @@ describe('tags', () => {
     if (found.kind === 'tag') expect(`${found.source}|${found.address}`).toBe(key)
   })
 
-  test.each(['i=9', 'ready/nobody', 'acknowledge/press/nonsense', 'plc|press#d', '', 'press#', 'constructor'])(
-    '"%s" is unknown',
-    (text) => {
-      expect(tags.find(text)).toEqual({ kind: 'unknown' })
-    },
-  )
+  test.each([
+    'i=9',
+    'ready/nobody',
+    'flag/nobody',
+    'flag/press/other',
+    'acknowledge/press/nonsense',
+    'plc|press#d',
+    '',
+    'press#',
+    'constructor',
+  ])('"%s" is unknown', (text) => {
+    expect(tags.find(text)).toEqual({ kind: 'unknown' })
+  })
 
   test('an address that fits two tags is refused with the forms that are clear', () => {
     expect(tags.find('press')).toEqual({
