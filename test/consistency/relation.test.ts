@@ -38,6 +38,13 @@ describe('the balance', () => {
     expect(surfaceRatio(balance)?.value).toBeCloseTo(1.05)
     expect(bufferGain(balance)?.value).toBeCloseTo(2)
   })
+
+  it('keeps the sign of a position that counts the wrong way', () => {
+    const balance = newBalance()
+    for (let i = 0; i < 20; i += 1) addWindow(balance, 10, 10, 0, 0.01)
+    for (let i = 0; i < 4; i += 1) addWindow(balance, 2, 10, 8, 0.01)
+    expect(bufferGain(balance)?.value).toBeCloseTo(-1)
+  })
 })
 
 describe('the area', () => {
