@@ -86,6 +86,8 @@ class RunningDaemon implements Daemon {
   #operator!: OperatorSource
   #port!: LivePort
   #lastStepMs = 0
+  /** What the log was told last, by unwind or part. */
+  readonly #logged = new Map<string, string>()
   #startedMs = 0
   /** A splice was recognised or revised in this step: a kill right after it must find it known. */
   #isNews = false
@@ -263,7 +265,11 @@ class RunningDaemon implements Daemon {
       for (const row of this.#siteAlarms.evaluate({ tMs, storeTrouble: this.#store.trouble() })) this.#alarm(row)
     }
     if (tMs % SNAPSHOT_EVERY_MS === 0 || this.#isNews) this.#remember()
-    if (tMs % HEALTH_EVERY_MS === 0) this.#port.publish('health', this.#health())
+    if (tMs % HEALTH_EVERY_MS === 0) {
+      this.#logTrouble('history', this.#store.trouble())
+      this.#logTrouble('database', this.#database?.health().trouble)
+      this.#port.publish('health', this.#health())
+    }
   }
 
   /** The first such report of a signal, and then one a minute. */
@@ -284,9 +290,27 @@ class RunningDaemon implements Daemon {
   #splice(splice: SpliceView): void {
     this.#isNews = true
     this.#history.splice(splice)
-    const verdict = splice.outcome === null ? 'recognised' : `${splice.outcome} ${splice.cause ?? ''}`.trim()
-    this.#options.log.info({ splice: splice.id }, `splice ${splice.id} ${verdict}`)
+    this.#logVerdict(splice)
     this.#port.publish('splice', this.#store.splice(splice.id) ?? splice)
+  }
+
+  /** Once when it is recognised and once for each verdict; revisions of figures are no news. */
+  #logVerdict(splice: SpliceView): void {
+    const verdict = splice.outcome === null ? 'recognised' : `${splice.outcome} ${splice.cause ?? ''}`.trim()
+    const line = `splice ${splice.id} ${verdict}`
+    if (this.#logged.get(splice.unwind) === line) return
+    this.#logged.set(splice.unwind, line)
+    this.#options.log.info({ splice: splice.id }, line)
+  }
+
+  /** Trouble with history or database, told when it begins, changes or ends. */
+  #logTrouble(what: string, trouble: string | undefined): void {
+    const line = trouble === undefined ? `${what} is well again` : `${what}: ${trouble}`
+    const before = this.#logged.get(what)
+    if (before === line || (before === undefined && trouble === undefined)) return
+    this.#logged.set(what, line)
+    if (trouble === undefined) this.#options.log.info({}, line)
+    else this.#options.log.warn({}, line)
   }
 
   #alarm(row: AlarmRow): void {

@@ -1,5 +1,6 @@
 /** The verb `replay`: a recording in, three CSV files out. */
-import { mkdir } from 'node:fs/promises'
+import { constants } from 'node:fs'
+import { access, mkdir } from 'node:fs/promises'
 import { join } from 'node:path'
 import { systemClock } from '../clock.ts'
 import { loadConfigFile } from '../config/load.ts'
@@ -20,6 +21,13 @@ export interface ReplayVerbOptions {
 export async function replayVerb(options: ReplayVerbOptions): Promise<void> {
   const { config, warnings } = loadConfigFile(options.config)
   for (const warning of warnings) console.error(`Note: ${warning}`)
+  // A recording that can't be read must not cost the results of the last one.
+  await access(options.recording, constants.R_OK).catch((thrown: unknown) => {
+    throw new LastwrapError(
+      'wrong_input',
+      `The recording ${options.recording} can't be read (${reasonOf(thrown)}): name a CSV file with the columns time, tag, value and optionally quality.`,
+    )
+  })
   await mkdir(options.out, { recursive: true }).catch((thrown: unknown) => {
     throw new LastwrapError(
       'wrong_input',
