@@ -18,6 +18,7 @@ import type { Config, DatabaseConfig } from './config/config.ts'
 import { LivePort } from './daemon-port.ts'
 import { LastwrapError, reasonOf } from './errors.ts'
 import { healthView } from './health.ts'
+import { lockData } from './history/data-lock.ts'
 import { History } from './history/history.ts'
 import { openStore, type StoreOptions } from './history/sqlite-store.ts'
 import type { HistoryStore } from './history/store.ts'
@@ -115,6 +116,7 @@ class RunningDaemon implements Daemon {
         `The data folder ${dataDir} can't be made (${reasonOf(thrown)}): name one that can be written with --data.`,
       )
     })
+    this.#stops.push(lockData(dataDir))
     await this.#openHistory(dataDir)
     this.#unwinds = new Unwinds(this.#config, createMessages(this.#config.site.language), {
       splice: (splice) => this.#splice(splice),

@@ -57,13 +57,30 @@ describe.concurrent('ends with status 2 and says why', () => {
     expect(ended.said[0]).toMatch(/^The data folder .*file\/data can't be made \(.+\): name one .* --data\.$/)
   })
 
+  test('where another one runs in its data folder, which then gives it back', async ({ expect }) => {
+    const dir = folder()
+    const data = join(dir, 'data')
+    const words = ['--config', configIn(dir), '--data', data, '--port', '0']
+    const first = await startDaemonProcess(configIn(dir), data)
+    const ended = await start(words)
+    expect(ended.status).toBe(2)
+    expect(ended.said).toEqual([
+      expect.stringMatching(
+        /^The data folder .*\/data is in use by another Lastwrap \(process \d+\): stop that one, or /,
+      ),
+    ])
+    await first.end('SIGTERM')
+    // What a killed one leaves behind holds nobody: no such process, or one that is something else.
+    writeFileSync(join(data, 'lock'), '1\n')
+    const again = await startDaemonProcess(configIn(dir), data)
+    await again.end('SIGTERM')
+  })
+
   test('where nothing can be written in its data folder, whoever it runs as', async ({ expect }) => {
     const ended = await start(['--config', configIn(folder()), '--data', '/proc', '--port', '0'])
     expect(ended.status).toBe(2)
     expect(ended.said).toHaveLength(1)
-    expect(ended.said[0]).toMatch(
-      /^The history \/proc\/history\.sqlite can't be opened \(.+\): .*another data folder\.$/,
-    )
+    expect(ended.said[0]).toMatch(/^The data folder \/proc can't be written \(.+\): name one that can with --data\.$/)
   })
 
   test("where its history is another program's", async ({ expect }) => {

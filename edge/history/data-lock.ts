@@ -1,0 +1,55 @@
+/**
+ * One daemon per data folder: two would write the same history and take the broker's session from each other.
+ *
+ * The lock is a file with the process's number. One that a killed process left behind holds nobody.
+ */
+import { readFileSync, rmSync, writeFileSync } from 'node:fs'
+import { join } from 'node:path'
+import { LastwrapError, reasonOf } from '../errors.ts'
+
+/** @returns what gives the folder back. @throws LastwrapError where another daemon has it. */
+export function lockData(dataDir: string): () => void {
+  const file = join(dataDir, 'lock')
+  const holder = holderOf(file)
+  if (holder !== undefined) {
+    throw new LastwrapError(
+      'wrong_input',
+      `The data folder ${dataDir} is in use by another Lastwrap (process ${holder}): stop that one, or name another folder with --data.`,
+    )
+  }
+  try {
+    writeFileSync(file, `${process.pid}\n`, { mode: 0o600 })
+  } catch (thrown) {
+    throw new LastwrapError(
+      'wrong_input',
+      `The data folder ${dataDir} can't be written (${reasonOf(thrown)}): name one that can with --data.`,
+      { cause: thrown },
+    )
+  }
+  return () => rmSync(file, { force: true })
+}
+
+/** The process that holds the folder now; undefined where none does. */
+function holderOf(file: string): number | undefined {
+  let pid: number
+  try {
+    pid = Number(readFileSync(file, 'utf8').trim())
+  } catch (thrown) {
+    if ((thrown as NodeJS.ErrnoException).code === 'ENOENT') return undefined
+    throw new LastwrapError('wrong_input', `The file ${file} can't be read (${reasonOf(thrown)}): remove it.`, {
+      cause: thrown,
+    })
+  }
+  // In a container every daemon has the same number: its own is what the last one left behind.
+  if (!Number.isInteger(pid) || pid <= 0 || pid === process.pid) return undefined
+  return isDaemon(pid) ? pid : undefined
+}
+
+/** Whether a process of that number runs this program: numbers are given anew after a restart of the machine. */
+function isDaemon(pid: number): boolean {
+  try {
+    return /main\.ts|lastwrap/.test(readFileSync(`/proc/${pid}/cmdline`, 'utf8'))
+  } catch {
+    return false
+  }
+}
