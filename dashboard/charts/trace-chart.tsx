@@ -59,7 +59,14 @@ const Plot = ({ panel, frame, isFirst, isLast }: { panel: Panel; frame: TraceFra
   )
 }
 
-export const TraceChart = ({ trace, zone }: { trace: TraceView; zone: string }) => {
+export interface TraceChartProps {
+  trace: TraceView
+  zone: string
+  /** What happened at second 0: a cycle's start, or the end of a roll that no cycle came for. */
+  startLabel: string
+}
+
+export const TraceChart = ({ trace, zone, startLabel }: TraceChartProps) => {
   const panels = useMemo(() => toPanels(trace), [trace])
   const frame = useMemo<TraceFrame>(() => {
     const startedTMs = Date.parse(trace.started)
@@ -68,9 +75,10 @@ export const TraceChart = ({ trace, zone }: { trace: TraceView; zone: string }) 
       seconds: relativeSeconds(trace),
       bands: toBands(trace),
       transferS: transferSeconds(trace),
+      startLabel,
       clockAt: (seconds) => clockSeconds(startedTMs + seconds * 1000, zone),
     }
-  }, [trace, zone])
+  }, [trace, zone, startLabel])
   return (
     <div class="plots">
       {panels.map((panel, index) => (

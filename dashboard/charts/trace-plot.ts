@@ -9,6 +9,8 @@ export interface TraceFrame {
   seconds: number[]
   bands: PhaseBand[]
   transferS: number | undefined
+  /** What happened at second 0. */
+  startLabel: string
   /** Time of day at so many seconds from the start. */
   clockAt: (seconds: number) => string
 }
@@ -91,7 +93,7 @@ const drawMarks =
     const start = line(0, [2, 3])
     ctx.textBaseline = 'top'
     ctx.textAlign = 'right'
-    ctx.fillText(say('trace.started'), start - 4 * ratio, bbox.top + 3 * ratio)
+    ctx.fillText(frame.startLabel, start - 4 * ratio, bbox.top + 3 * ratio)
     ctx.textAlign = 'left'
     if (frame.transferS !== undefined) {
       const x = line(frame.transferS, [])

@@ -93,7 +93,13 @@ const Trace = ({ splice, zone }: { splice: SpliceView; zone: string }) => {
   return (
     <section class="trace" aria-labelledby="trace">
       <h2 id="trace">{say('splice.trace')}</h2>
-      {data !== undefined && <TraceChart trace={data} zone={zone} />}
+      {data !== undefined && (
+        <TraceChart
+          trace={data}
+          zone={zone}
+          startLabel={say(splice.outcome === 'missed' ? 'trace.missed' : 'trace.started')}
+        />
+      )}
       {(!splice.has_trace || isMissing) && (
         <div class="empty">
           <p class="empty-head">{say('splice.trace.none')}</p>

@@ -40,6 +40,9 @@ const responseTo = (alarm: AlarmView, view: UnwindView): string => {
   if (said !== undefined && said !== '') return upperFirst(said)
   if (alarm.alarm === 'buffer_short') return slowDown(view)
   if (alarm.alarm === 'roll_not_ready' && isTooLateToPrepare(view)) return say('verb.slow_or_stop')
+  // Nobody is told to stop what stands.
+  const standing = `alarm.${alarm.alarm}.do.standing`
+  if (view.state === 'standing' && hasMessage(standing)) return say(standing)
   const key = `alarm.${alarm.alarm}.do`
   return hasMessage(key) ? say(key) : alarm.text
 }
@@ -97,7 +100,9 @@ export const festoonWords = (view: UnwindView): FestoonWords | undefined => {
   const calm = (head: string, tail: string): FestoonWords => ({ head, tail, isShort: false })
   const stored = view.buffer_stored === null ? '' : say('festoon.stored', { length: formatLength(view.buffer_stored) })
   if (view.state === 'unknown' || view.buffer_stored === null) return calm(say('festoon.unknown'), '')
-  if (view.state === 'refilling') return calm(say('festoon.refilling'), stored)
+  if (view.state === 'refilling')
+    // Shorter than "stored": it stands behind the longest verbs.
+    return calm(say('festoon.refilling'), say('festoon.at', { length: formatLength(view.buffer_stored) }))
   if (view.buffer_margin === null) return calm(say('festoon.standing'), stored)
   if (view.buffer_margin < 0) {
     const length = missingLength(-view.buffer_margin)

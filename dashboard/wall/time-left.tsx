@@ -48,7 +48,9 @@ export const TimeNotes = (props: TimeLeftProps & { serverTMs: number | undefined
     const time = clockWithZone(serverTMs - silentS * 1000, zone)
     return <div data-part="no-data-since">{say('time.no_data_since', { time })}</div>
   }
-  if (shown === undefined || view.state === 'splicing') {
+  // In a cycle the web left is of the old roll, then of the new one: beside "now" both would mislead.
+  if (view.state === 'splicing') return null
+  if (shown === undefined) {
     const metres = view.metres_to_splice
     return metres === null ? null : <div>{say('time.left_metres', { length: formatLength(metres) })}</div>
   }

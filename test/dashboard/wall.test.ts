@@ -88,6 +88,18 @@ describe('what to do', () => {
       'Slow to 240 m/min or less',
       'high',
     ],
+    [
+      'a line to stop that still runs',
+      { alarms: [alarm({ alarm: 'splice_missed' })] },
+      'Stop line, thread roll',
+      'high',
+    ],
+    [
+      'no stopping of what stands',
+      { state: 'standing', alarms: [alarm({ alarm: 'splice_missed' })] },
+      'Thread next roll',
+      'high',
+    ],
     ['nothing from low priority', { alarms: [alarm({ priority: 'low' })] }, 'Ready', 'calm'],
     [
       'nothing from what is over',
@@ -124,7 +136,7 @@ describe('the festoon in words', () => {
     expect(words({ state: 'standing', buffer_margin: null })).toMatchObject({ head: 'Festoon', tail: '8 m stored' })
     expect(words({ buffer: null })).toBeUndefined()
     expect(words({ buffer_stored: null })).toMatchObject({ head: 'Festoon: no data' })
-    expect(words({ state: 'refilling' })).toMatchObject({ head: 'Festoon refilling' })
+    expect(words({ state: 'refilling' })).toMatchObject({ head: 'Festoon refilling', tail: 'at 8 m' })
   })
 })
 
