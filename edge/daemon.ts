@@ -11,6 +11,7 @@ import { SITE_ALARMS, type SiteFacts } from './alarms/catalogue.ts'
 import { listen } from './api/listen.ts'
 import type { Command, HealthView, SpliceView } from './api/messages.ts'
 import { buildServer } from './api/server.ts'
+import { ChangeLog } from './change-log.ts'
 import type { Clock } from './clock.ts'
 import type { AlarmRow } from './columns.ts'
 import { diffConfig } from './config/apply.ts'
@@ -57,7 +58,6 @@ const DASHBOARD = fileURLToPath(new URL('../dashboard/dist', import.meta.url))
 const SNAPSHOT_EVERY_MS = 5000
 const HEALTH_EVERY_MS = 5000
 const PRUNE_EVERY_MS = 3_600_000
-const TELL_IGNORED_MS = 60_000
 /** A process that slept catches up so many steps; what lies before is a gap. */
 const MOST_CATCH_UP = 50
 
@@ -87,18 +87,17 @@ class RunningDaemon implements Daemon {
   #operator!: OperatorSource
   #port!: LivePort
   #lastStepMs = 0
-  /** What the log was told last, by unwind or part. */
-  readonly #logged = new Map<string, string>()
   #startedMs = 0
   /** A splice was recognised or revised in this step: a kill right after it must find it known. */
   #isNews = false
   /** One config after another. */
   #applying: Promise<void> = Promise.resolve()
-  readonly #ignoredToldMs = new Map<string, number>()
+  readonly #changes: ChangeLog
 
   constructor(options: DaemonOptions) {
     this.#options = options
     this.#config = options.config
+    this.#changes = new ChangeLog(options.log, () => options.clock.nowMs())
     this.#siteAlarms = createAlarmBoard<SiteFacts>({
       unwind: '',
       definitions: SITE_ALARMS,
@@ -123,7 +122,7 @@ class RunningDaemon implements Daemon {
       alarm: (row) => this.#alarm(row),
       alarmView: (view) => this.#history.alarmView(view),
       signal: (unwind, signal, tMs, value) => this.#history.signal(unwind, signal, tMs, value),
-      ignored: (unwind, signal, sample) => this.#ignored(unwind, signal, sample),
+      ignored: (unwind, signal, sample) => this.#changes.ignored(unwind, signal, sample),
       fault: (unwind, reason) =>
         log.error({ unwind }, `the calculation of ${unwind} failed and was restarted: ${reason}`),
     })
@@ -268,51 +267,18 @@ class RunningDaemon implements Daemon {
     }
     if (tMs % SNAPSHOT_EVERY_MS === 0 || this.#isNews) this.#remember()
     if (tMs % HEALTH_EVERY_MS === 0) {
-      this.#logTrouble('history', this.#store.trouble())
-      this.#logTrouble('database', this.#database?.health().trouble)
+      this.#changes.trouble('history', this.#store.trouble())
+      this.#changes.trouble('database', this.#database?.health().trouble)
       this.#port.publish('health', this.#health())
     }
-  }
-
-  /** The first such report of a signal, and then one a minute. */
-  #ignored(unwind: string, signal: string, sample: Sample): void {
-    const nowMs = this.#options.clock.nowMs()
-    const key = `${unwind}.${signal}`
-    const toldMs = this.#ignoredToldMs.get(key)
-    if (toldMs !== undefined && Math.abs(nowMs - toldMs) < TELL_IGNORED_MS) return
-    this.#ignoredToldMs.set(key, nowMs)
-    const said = String(sample.value ?? '').slice(0, 40)
-    this.#options.log.warn(
-      { unwind },
-      `${sample.address} of ${sample.source} says "${said}", which can't be a ${signal} of ${unwind} and is ignored: check address, range and map in the config`,
-    )
   }
 
   /** Kept durably first, told afterwards. */
   #splice(splice: SpliceView): void {
     this.#isNews = true
     this.#history.splice(splice)
-    this.#logVerdict(splice)
+    this.#changes.splice(splice)
     this.#port.publish('splice', this.#store.splice(splice.id) ?? splice)
-  }
-
-  /** Once when it is recognised and once for each verdict; revisions of figures are no news. */
-  #logVerdict(splice: SpliceView): void {
-    const verdict = splice.outcome === null ? 'recognised' : `${splice.outcome} ${splice.cause ?? ''}`.trim()
-    const line = `splice ${splice.id} ${verdict}`
-    if (this.#logged.get(splice.unwind) === line) return
-    this.#logged.set(splice.unwind, line)
-    this.#options.log.info({ splice: splice.id }, line)
-  }
-
-  /** Trouble with history or database, told when it begins, changes or ends. */
-  #logTrouble(what: string, trouble: string | undefined): void {
-    const line = trouble === undefined ? `${what} is well again` : `${what}: ${trouble}`
-    const before = this.#logged.get(what)
-    if (before === line || (before === undefined && trouble === undefined)) return
-    this.#logged.set(what, line)
-    if (trouble === undefined) this.#options.log.info({}, line)
-    else this.#options.log.warn({}, line)
   }
 
   #alarm(row: AlarmRow): void {
