@@ -18,6 +18,8 @@ import type { LostSignal } from './signals/unwind-signals.ts'
 
 /** Below this share of the usual speed the line is being threaded or run up. */
 const PRODUCING_SHARE = 0.3
+/** A line that has just left production still has to answer for it: a miss is certain only when it stands, ms. */
+const PRODUCING_HOLD_MS = 4000
 /** At a start every signal is silent until it was heard once, s. */
 const START_GRACE_S = 10
 /** A reading departs for so long before it is called implausible, ms. */
@@ -29,6 +31,7 @@ interface MemoryState {
   spindle: string | null
   lastSplice: AlarmFacts['lastSplice'] | null
   overdueSinceTMs: number | null
+  producingTMs: number | null
   transferTMs: number | null
   fault: { reason: string; tMs: number } | null
 }
@@ -37,6 +40,8 @@ export class FactMemory {
   spindle: string | undefined
   lastSplice: AlarmFacts['lastSplice']
   overdueSinceTMs: number | undefined
+  /** When the line last ran at production speed. */
+  producingTMs: number | undefined
   /** The newest transfer, until the diameter shows the new roll. */
   transferTMs: number | undefined
   fault: { reason: string; tMs: number } | undefined
@@ -62,6 +67,7 @@ export class FactMemory {
       spindle: this.spindle ?? null,
       lastSplice: this.lastSplice ?? null,
       overdueSinceTMs: this.overdueSinceTMs ?? null,
+      producingTMs: this.producingTMs ?? null,
       transferTMs: this.transferTMs ?? null,
       fault: this.fault ?? null,
     }
@@ -73,6 +79,7 @@ export function newFactMemory(state?: MemoryState): FactMemory {
   memory.spindle = state?.spindle ?? undefined
   memory.lastSplice = state?.lastSplice ?? undefined
   memory.overdueSinceTMs = state?.overdueSinceTMs ?? undefined
+  memory.producingTMs = state?.producingTMs ?? undefined
   memory.transferTMs = state?.transferTMs ?? undefined
   memory.fault = state?.fault ?? undefined
   return memory
@@ -189,12 +196,16 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
 }
 
 /** Neither standing, threading nor jogging; what only means something running is suppressed otherwise. */
-function isProducingNow({ now, cycle }: FactsInput): boolean {
-  if (now.lineMps === undefined || cycle.isStanding) return false
-  if (now.lineState !== undefined && now.lineState !== 'run') return false
-  return now.lineMps > Math.max(3 * MPS_PER_MPMIN, PRODUCING_SHARE * (cycle.line.runningMps ?? 0))
+function isProducingNow({ now, cycle, memory }: FactsInput): boolean {
+  if (now.lineMps === undefined) return false
+  const isRun = now.lineState === undefined || now.lineState === 'run'
+  const isFast = now.lineMps > Math.max(3 * MPS_PER_MPMIN, PRODUCING_SHARE * (cycle.line.runningMps ?? 0))
+  if (isRun && isFast && !cycle.isStanding) memory.producingTMs = now.tMs
+  return memory.producingTMs !== undefined && now.tMs - memory.producingTMs <= PRODUCING_HOLD_MS
 }
 
+/** A splice overdue for longer than this is no start that is being recognised, ms. */
+const STANDS_MS = 2000
 /** Slower than this share of the line the unwind has begun to slow; of its own speed the line has: beyond noise and trim. */
 const SLOWING_SHARE = 0.9
 const LINE_SLOWING_SHARE = 0.97
@@ -216,8 +227,14 @@ function noteOverdue({ now, assessment, rollData, cycle, memory }: FactsInput): 
     !cycle.isRefilling &&
     cycle.current === undefined &&
     diameterM < rollData.spliceDiameterM + Math.min(0, trigger.offsetM) - Math.max(1e-3, 3 * trigger.sdM)
+  // A splice that was overdue before the line slowed stays so until it comes or is missed: the wall must not fall silent between.
+  const stands =
+    memory.overdueSinceTMs !== undefined &&
+    now.tMs - memory.overdueSinceTMs > STANDS_MS &&
+    cycle.current === undefined &&
+    !cycle.isSplicing
   if (isPast) memory.overdueSinceTMs ??= now.tMs
-  else memory.overdueSinceTMs = undefined
+  else if (!(isSlowing && stands)) memory.overdueSinceTMs = undefined
 }
 
 function diameterFault({ now, roll, cycle }: FactsInput): AlarmFacts['diameterFault'] {

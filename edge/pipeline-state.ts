@@ -10,6 +10,9 @@ import type { WebLength } from './estimators/web-length.ts'
 import type { newFactMemory } from './pipeline-facts.ts'
 import type { UnwindSignals } from './signals/unwind-signals.ts'
 
+/** A snapshot of another shape than this one's is not read. */
+export const SNAPSHOT_VERSION = 2
+
 /** What is no estimate and still holds after a fault. */
 export interface Salvage {
   signals: Parameters<UnwindSignals['restore']>[0]

@@ -21,7 +21,7 @@ import { SpliceBook } from './outcome/splice-book.ts'
 import { UnwindAdvisor } from './pipeline-advisor.ts'
 import { cycleEvidence } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
-import type { PipelineState, Salvage } from './pipeline-state.ts'
+import { type PipelineState, type Salvage, SNAPSHOT_VERSION } from './pipeline-state.ts'
 import { forecastRow, unwindView } from './pipeline-view.ts'
 import type { Sample } from './sample.ts'
 import type { SignalName } from './signals/catalogue.ts'
@@ -37,8 +37,6 @@ export const ASSESS_MS = 500
 const GAP_MS = 2000
 /** A reading this near to the core shows no web, m. */
 const BARE_CORE_M = 3e-3
-/** A snapshot of another shape than this one's is not read. */
-const SNAPSHOT_VERSION = 1
 
 export interface PipelineOptions {
   staleAfterS: (source: string) => number
@@ -154,6 +152,9 @@ export class UnwindPipeline {
       if (!this.#cycle.isUnwindMeasured) this.#noteMotion(tMs, undefined)
     } else if (signal === 'unwind_speed') {
       this.#noteMotion(tMs, Math.max(0, held.value as number))
+    } else if (signal === 'spindle_speed') {
+      const diameterM = this.#now?.readingM ?? this.#assessment?.diameterM ?? this.#rollData.coreM
+      this.#cycle.motion.noteSpindle(tMs, Math.abs(held.value as number) * Math.PI * diameterM)
     } else if (signal === 'roll_diameter' && held === this.#signals.running('roll_diameter', tMs)) {
       this.#roll.report(held.value as number, tMs, this.#rollWebM(tMs), this.#mayUseDiameter())
     }
@@ -197,13 +198,14 @@ export class UnwindPipeline {
     const { tMs } = now
     this.#web.advance(tMs)
     const webM = this.#rollWebM(tMs)
-    if (now.readingM !== undefined && !now.isPeriodic) {
+    if (now.readingM !== undefined && !now.isPeriodic && now.isDiameterHeard) {
       this.#roll.hold(now.readingM, tMs, webM, this.#mayUseDiameter())
     }
     const rollChange = this.#roll.step(tMs, webM, () => rollPrior(this.#learned, this.#rollData, now.spindle), {
       isStanding: this.#cycle.isStanding,
       isInCycle: this.#cycle.current !== undefined,
       isRefilling: this.#cycle.isRefilling,
+      isHeard: now.isDiameterHeard,
     })
     // A bare core that the estimate had not expected is no other roll.
     const isCore = now.readingM !== undefined && now.readingM < this.#rollData.coreM + BARE_CORE_M

@@ -164,6 +164,8 @@ export function sourceLost(facts: AlarmFacts): Finding | undefined {
 const OFF_LABEL = 0.06
 const OFF_LABEL_ENDS = 0.05
 const SIGNIFICANT_SD = 2.5
+/** A caliper that is known no better than this says nothing of its label yet. */
+const KNOWN_SHARE = 0.02
 
 /** Once a roll: the operator looks at the label once, and what the label says does not change with the length run. */
 export function caliperOffLabel(facts: AlarmFacts, memory: Memory): Finding | undefined {
@@ -176,6 +178,7 @@ export function caliperOffLabel(facts: AlarmFacts, memory: Memory): Finding | un
     memory.handledId = rollId
     return undefined
   }
+  if (!memory.isRaised && caliper.sdM > KNOWN_SHARE * caliper.labelM) return undefined
   if (!memory.isRaised && !(share > OFF_LABEL && Math.abs(differenceM) > SIGNIFICANT_SD * caliper.sdM)) return undefined
   return {
     priority: 'low',

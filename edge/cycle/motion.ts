@@ -17,6 +17,15 @@ export interface MotionPoint {
   storedM: number | undefined
 }
 
+/** Surface speed by the spindle's turns, m/s: sharp where the unwind stands, off by the diameter's error elsewhere. */
+export interface SpindlePoint {
+  tMs: number
+  surfaceMps: number
+}
+
+/** As long as a whole cycle, ms, and a limit for fast tags. */
+const KEEP_SPINDLE_MS = 30_000
+const MOST_SPINDLE = 400
 /** Longer than any deceleration of a driven unwind, ms; and a limit for fast tags. */
 const KEEP_MS = 8000
 const MOST_POINTS = 240
@@ -32,6 +41,7 @@ const LINE_STEPS = 20
 
 export interface MotionState {
   points: MotionPoint[]
+  spindle: SpindlePoint[]
   line: number[]
   resolutionM: number
   gapsMs: number[]
@@ -40,6 +50,7 @@ export interface MotionState {
 export class Motion {
   #points: MotionPoint[] = []
   #line: number[] = []
+  #spindle: SpindlePoint[] = []
   /** Smallest step that the stored web was seen to make, m. */
   resolutionM = 0.5
   /** Times between the last reports, ms. */
@@ -50,6 +61,20 @@ export class Motion {
     if (this.#gapsMs.length < GAPS) return USUAL_MS
     const least = Math.min(...this.#gapsMs)
     return Math.max(...this.#gapsMs) < REGULAR_RATIO * least ? least : Math.min(least, 2 * USUAL_MS)
+  }
+
+  /** A report of the spindle. */
+  noteSpindle(tMs: number, surfaceMps: number): void {
+    const last = this.#spindle[this.#spindle.length - 1]
+    if (last !== undefined && tMs <= last.tMs) return
+    // As for the carriage: what reports on change held until just before it changed.
+    if (last !== undefined && tMs - last.tMs > 1.5 * USUAL_MS) this.#spindle.push({ ...last, tMs: tMs - USUAL_MS })
+    this.#spindle.push({ tMs, surfaceMps })
+    while (this.#spindle.length > MOST_SPINDLE || this.#spindle[0]!.tMs < tMs - KEEP_SPINDLE_MS) this.#spindle.shift()
+  }
+
+  get spindle(): readonly SpindlePoint[] {
+    return this.#spindle
   }
 
   /** The line speed at a step. */
@@ -136,12 +161,14 @@ export class Motion {
   /** Forgets everything: after a gap the past says nothing about the present. */
   clear(): void {
     this.#points = []
+    this.#spindle = []
     this.#line = []
   }
 
   snapshot(): MotionState {
     return {
       points: this.#points.map((point) => ({ ...point })),
+      spindle: this.#spindle.map((point) => ({ ...point })),
       line: [...this.#line],
       resolutionM: this.resolutionM,
       gapsMs: [...this.#gapsMs],
@@ -150,6 +177,7 @@ export class Motion {
 
   restore(state: MotionState): void {
     this.#points = state.points.map(known)
+    this.#spindle = state.spindle.map((point) => ({ ...point }))
     this.#line = [...state.line]
     this.resolutionM = state.resolutionM
     this.#gapsMs = [...state.gapsMs]

@@ -1,5 +1,6 @@
 /** Extremes of a cycle's points. Pure. */
-import type { MotionPoint } from './motion.ts'
+import type { MotionPoint, SpindlePoint } from './motion.ts'
+import { STOPPED_BELOW_MPS } from './speeds.ts'
 
 /** Least web stored up to a time, m. */
 export function lowestM(points: readonly MotionPoint[], untilTMs: number): number | undefined {
@@ -27,4 +28,30 @@ export function peakTMs(points: readonly MotionPoint[]): number | undefined {
     if (point.storedM !== undefined && (best?.storedM === undefined || point.storedM >= best.storedM)) best = point
   }
   return best?.tMs
+}
+
+/** The longest time for which the spindle stood since a moment, its ends interpolated; undefined where it did not, or still does. */
+export function longestStop(
+  points: readonly SpindlePoint[],
+  sinceTMs: number,
+): { fromTMs: number; toTMs: number } | undefined {
+  let best: { fromTMs: number; toTMs: number } | undefined
+  let fromTMs: number | undefined
+  for (let i = 1; i < points.length; i += 1) {
+    const before = points[i - 1]!
+    const now = points[i]!
+    if (now.tMs < sinceTMs) continue
+    if (before.surfaceMps >= STOPPED_BELOW_MPS && now.surfaceMps < STOPPED_BELOW_MPS) fromTMs = crossingTMs(before, now)
+    if (fromTMs !== undefined && now.surfaceMps >= STOPPED_BELOW_MPS) {
+      const toTMs = crossingTMs(before, now)
+      if (best === undefined || toTMs - fromTMs > best.toTMs - best.fromTMs) best = { fromTMs, toTMs }
+      fromTMs = undefined
+    }
+  }
+  return best
+}
+
+function crossingTMs(a: SpindlePoint, b: SpindlePoint): number {
+  const rise = b.surfaceMps - a.surfaceMps
+  return rise === 0 ? b.tMs : a.tMs + ((STOPPED_BELOW_MPS - a.surfaceMps) / rise) * (b.tMs - a.tMs)
 }

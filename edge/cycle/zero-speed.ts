@@ -7,7 +7,7 @@
 import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
 import type { Ramps } from './model.ts'
 import { known, type Motion, type MotionPoint, SLOPE_MS } from './motion.ts'
-import { fastestTMs, lowestM, peakTMs } from './points.ts'
+import { fastestTMs, longestStop, lowestM, peakTMs } from './points.ts'
 import { type ShapeInput, shapeOf, startOf } from './shape.ts'
 import { MPS_PER_MPMIN } from './speeds.ts'
 import { decideTransfer, type TransferEvidence } from './transfer.ts'
@@ -293,6 +293,12 @@ export class ZeroSpeedMachine implements CycleMachine {
     const shape = shapeOf(this.#shapeInput(points))
     if (shape.stopStartTMs !== undefined) cycle.stopStartTMs = Math.round(shape.stopStartTMs)
     if (shape.stopEndTMs !== undefined) cycle.stopEndTMs = Math.round(shape.stopEndTMs)
+    // Where no tag gives the surface speed the spindle still tells when it stood.
+    const stood = measured ? undefined : longestStop(this.#motion.spindle, cycle.startedTMs)
+    if (stood !== undefined) {
+      cycle.stopStartTMs = Math.round(stood.fromTMs)
+      cycle.stopEndTMs = Math.round(stood.toTMs)
+    }
     const lowest = points.reduce<MotionPoint | undefined>(
       (low, point) =>
         point.storedM !== undefined && (low?.storedM === undefined || point.storedM <= low.storedM) ? point : low,

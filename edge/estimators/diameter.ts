@@ -199,7 +199,7 @@ export class DiameterEstimator {
 
   /**
    * Once per step: gives the filter a batch that is full.
-   * @param periodS - usual time between two reports, s.
+   * @param periodS - usual time between two reports, s; infinite while the source is silent: that is no stuck sensor.
    * @returns true where a roll was begun.
    */
   step(tMs: number, webM: number, periodS: number, prior: () => RollPrior): boolean {

@@ -31,6 +31,8 @@ export interface RollContext {
   isStanding: boolean
   isInCycle: boolean
   isRefilling: boolean
+  /** The source of the diameter was heard just now. */
+  isHeard: boolean
 }
 
 export type RollChange = 'by_hand' | 'restarted'
@@ -106,7 +108,9 @@ export class RunningRoll {
 
   /** Once per step. @param prior - what to expect of a new roll's caliper and of the sensor's offset. */
   step(tMs: number, webM: number, prior: () => RollPrior, context: RollContext): RollChange | undefined {
-    this.estimator.step(tMs, webM, this.#readingPeriodS, () => this.#prior(prior()))
+    this.estimator.step(tMs, webM, context.isHeard ? this.#readingPeriodS : Number.POSITIVE_INFINITY, () =>
+      this.#prior(prior()),
+    )
     const since = this.sinceChange(tMs, webM)
     if (!this.#isSettled && !context.isRefilling && !context.isInCycle) {
       this.#isSettled = since === undefined || (since.turns >= SETTLED_TURNS && since.seconds * 1000 >= SETTLED_MS)

@@ -10,6 +10,8 @@ export interface SignalsNow {
   setpointMps: number | undefined
   unwindMps: number | undefined
   readingM: number | undefined
+  /** The diameter's source was heard just now: its silence about a value says that it holds. */
+  isDiameterHeard: boolean
   /** The diameter's tag states a period: a held value says nothing new. */
   isPeriodic: boolean
   storedM: number | undefined
@@ -24,6 +26,9 @@ export interface SignalsNow {
   tension: number | undefined
   tensionSetpoint: number | undefined
 }
+
+/** A running line's source says something many times a second, ms. */
+const HEARD_MS = 1000
 
 /** Stored web at a carriage position by the two points of the calibration, m. */
 export function storedWebM(buffer: BufferConfig | undefined, position: number): number | undefined {
@@ -45,6 +50,7 @@ export function readNow(signals: UnwindSignals, tMs: number, config: UnwindConfi
     setpointMps: signals.number('speed_setpoint', tMs),
     unwindMps: signals.number('unwind_speed', tMs),
     readingM: signals.number('roll_diameter', tMs),
+    isDiameterHeard: (signals.silentMs('roll_diameter', tMs) ?? Number.POSITIVE_INFINITY) < HEARD_MS,
     isPeriodic: signals.running('roll_diameter', tMs)?.config.periodS !== undefined,
     storedM: position === undefined ? undefined : storedWebM(config.buffer, position),
     lineState: signals.text('line_state', tMs),

@@ -139,16 +139,25 @@ export class UnwindSignals {
     return this.#readyByHand?.ready
   }
 
+  /** Time since the source of a signal last proved that it lives, ms; undefined where it never did. */
+  silentMs(signal: SignalName, tMs: number): number | undefined {
+    const source = this.running(signal, tMs)?.config.tag.source
+    const aliveTMs = source === undefined ? undefined : this.#alive.get(source)
+    return aliveTMs === undefined ? undefined : tMs - aliveTMs
+  }
+
   /** Mapped signals that have no value now, longest first, s since the last one. */
   lost(tMs: number, startedTMs: number): LostSignal[] {
     const lost: LostSignal[] = []
     for (const held of this.#held) {
       if (this.#fresh(held, tMs)) continue
       if (held.config.spindle !== undefined && this.running(held.config.signal as SignalName, tMs) !== held) continue
-      const since = Math.max(
-        held.tMs ?? startedTMs,
-        held.value === undefined ? 0 : (this.#alive.get(held.config.tag.source) ?? 0),
-      )
+      const aliveTMs = this.#alive.get(held.config.tag.source)
+      // What a source says of its own end comes later than its last sign of life.
+      const since =
+        held.value === undefined
+          ? Math.min(held.tMs ?? startedTMs, aliveTMs ?? Number.POSITIVE_INFINITY)
+          : Math.max(held.tMs ?? startedTMs, aliveTMs ?? 0)
       lost.push({
         signal: held.config.signal,
         source: held.config.tag.source,
