@@ -33,7 +33,11 @@ export interface Ratio {
 
 export const newRatio = (): RatioState => ({ n: 0, mean: 0, variance: 0, metres: 0, departed: 0 })
 
+/** Farther apart than this two lengths have no ratio worth a mean: one of them is nothing. */
+const LARGEST_RATIO = 1e9
+
 export function addRatio(state: RatioState, value: number, metres: number): void {
+  if (!(Math.abs(value) < LARGEST_RATIO) || !Number.isFinite(metres)) return
   if (state.n >= GATED_FROM) {
     const gate = Math.max(GATE_LEAST * Math.abs(state.mean), GATE_SDS * Math.sqrt(state.variance))
     if (Math.abs(value - state.mean) > gate) {
