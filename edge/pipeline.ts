@@ -6,9 +6,9 @@
 import { type AlarmBoard, createAlarmBoard } from './alarms/board.ts'
 import { UNWIND_ALARMS } from './alarms/catalogue.ts'
 import type { AlarmFacts } from './alarms/facts.ts'
-import type { AlarmView, SpliceView, UnwindView } from './api/messages.ts'
-import type { AlarmId, AlarmRow, ForecastRow } from './columns.ts'
-import { type MaterialConfig, OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
+import type { SpliceView, UnwindView } from './api/messages.ts'
+import type { AlarmId, ForecastRow } from './columns.ts'
+import { OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
 import { ConsistencyWatch } from './consistency/watch.ts'
 import { type CycleEvidence, CycleWatch, type WatchChange } from './cycle/cycle-watch.ts'
 import { type Assessment, assess } from './estimators/assessment.ts'
@@ -16,11 +16,11 @@ import { learnFromCycle, learnFromRoll } from './estimators/learning/learn.ts'
 import { type LearnedSplicer, learnedNothing } from './estimators/learning/splicer.ts'
 import { RunningRoll, rollPrior } from './estimators/running-roll.ts'
 import { WebLength } from './estimators/web-length.ts'
-import type { Messages } from './messages/message.ts'
 import { SpliceBook } from './outcome/splice-book.ts'
 import { UnwindAdvisor } from './pipeline-advisor.ts'
 import { cycleEvidence } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
+import type { PipelineOptions, PipelineResults } from './pipeline-ports.ts'
 import { type PipelineState, type Salvage, SNAPSHOT_VERSION } from './pipeline-state.ts'
 import { forecastRow, unwindView } from './pipeline-view.ts'
 import type { Sample } from './sample.ts'
@@ -37,22 +37,6 @@ export const ASSESS_MS = 500
 const GAP_MS = 2000
 /** A reading this near to the core shows no web, m. */
 const BARE_CORE_M = 3e-3
-
-export interface PipelineOptions {
-  staleAfterS: (source: string) => number
-  materials: Readonly<Record<string, MaterialConfig>>
-  messages: Messages
-  /** Called with every value in the contract's unit, or null where a value ended: for history and traces. */
-  onSignal?: ((unwind: string, signal: string, tMs: number, value: number | null) => void) | undefined
-  /** Called with every report that can't be a value of its signal. */
-  onIgnored?: ((unwind: string, signal: string, sample: Sample) => void) | undefined
-}
-
-export interface PipelineResults {
-  splices: SpliceView[]
-  alarms: AlarmRow[]
-  alarmViews: AlarmView[]
-}
 
 export class UnwindPipeline {
   readonly config: UnwindConfig

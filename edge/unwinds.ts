@@ -9,8 +9,9 @@ import { type Config, OPERATOR_SOURCE, type UnwindConfig } from './config/config
 import { reasonOf } from './errors.ts'
 import { lineView } from './line-views.ts'
 import type { Messages } from './messages/message.ts'
-import { type PipelineOptions, UnwindPipeline } from './pipeline.ts'
+import { UnwindPipeline } from './pipeline.ts'
 import type { UnwindAdvisor } from './pipeline-advisor.ts'
+import type { PipelineOptions } from './pipeline-ports.ts'
 import { type Sample, tagKey } from './sample.ts'
 
 /** How often a pipeline's state is kept to go on from, ms of pipeline time. */

@@ -3,7 +3,7 @@ import { resolve } from 'node:path'
 import type { MqttSourceConfig, OpcUaSourceConfig, SecretRef, SourceConfig, UserConfig } from './config.ts'
 import type { Path } from './document.ts'
 import type { Loose, Reading } from './reading.ts'
-import type { MqttFile, OpcUaFile } from './schema.ts'
+import type { MqttFile, OpcUaFile } from './schema-sources.ts'
 
 /** A path in the config starts at the config file's own directory, wherever the daemon was started. */
 export const besideConfig = (configDirectory: string, file: string): string => resolve(configDirectory, file)

@@ -1,52 +1,16 @@
 /** Against the InfluxDB that Debian carries (1.6), through its v1 write path. */
-import { writeFileSync } from 'node:fs'
-import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
 import { systemClock } from '../../edge/clock.ts'
 import type { DatabaseConfig } from '../../edge/config/config.ts'
 import { DatabaseOutput } from '../../edge/outputs/database-output.ts'
 import type { Point } from '../../edge/outputs/output.ts'
 import { forecastRow, START_MS, spliceView } from '../history/samples.ts'
-import { type RealServer, realServer } from '../support/real-server.ts'
+import { influxServer, queryInflux } from '../support/databases.ts'
+import type { RealServer } from '../support/real-server.ts'
 import { serverBinary } from '../support/server-binaries.ts'
 import { FIRST_MS, numbered, spooledOutput, writeThroughOutage } from './spooled-output.ts'
 
 const COUNT = 20_000
-
-function configFile(folder: string, port: number): string {
-  const path = join(folder, 'influxdb.conf')
-  const text = [
-    'reporting-disabled = true',
-    'bind-address = "127.0.0.1:0"',
-    '[meta]',
-    `dir = "${join(folder, 'meta')}"`,
-    '[data]',
-    `dir = "${join(folder, 'data')}"`,
-    `wal-dir = "${join(folder, 'wal')}"`,
-    '[http]',
-    `bind-address = "127.0.0.1:${port}"`,
-    'log-enabled = false',
-  ]
-  writeFileSync(path, text.join('\n'))
-  return path
-}
-
-const influxServer = (env: Record<string, string> = {}): Promise<RealServer> =>
-  realServer({
-    name: 'influxdb',
-    args: (folder, port) => ['run', '-config', configFile(folder, port)],
-    env,
-    readyPath: '/ping',
-  })
-
-async function query(server: RealServer, text: string, user?: string): Promise<unknown[][]> {
-  const headers: Record<string, string> = user ? { authorization: `Basic ${btoa(user)}` } : {}
-  const body = new URLSearchParams({ q: text, db: 'unwinds', epoch: 'u' })
-  const answer = await fetch(`${server.url}/query`, { method: 'POST', body, headers })
-  const { results } = (await answer.json()) as { results: { error?: string; series?: { values: unknown[][] }[] }[] }
-  if (results[0]?.error) throw new Error(results[0].error)
-  return results[0]?.series?.[0]?.values ?? []
-}
 
 const configOf = (server: RealServer): DatabaseConfig => ({
   url: server.url,
@@ -71,24 +35,24 @@ describe.runIf(serverBinary('influxdb'))('influxdb', () => {
     set.write([0, 1, 2].map(numbered))
     await set.until(() => set.output.health().state === 'waiting')
     expect(set.output.health().trouble).toMatch(/knows no unwinds or has no v1 write path \(404\): create unwinds/)
-    await query(server, 'CREATE DATABASE unwinds')
+    await queryInflux(server, 'CREATE DATABASE unwinds')
     await set.emptied()
-    expect(await query(server, 'SELECT count(n) FROM signal')).toEqual([[0, 3]])
-    await query(server, 'DROP DATABASE unwinds')
+    expect(await queryInflux(server, 'SELECT count(n) FROM signal')).toEqual([[0, 3]])
+    await queryInflux(server, 'DROP DATABASE unwinds')
   })
 
   it('killed and away for a while in the middle, has every point once', async () => {
-    await query(server, 'CREATE DATABASE unwinds')
+    await queryInflux(server, 'CREATE DATABASE unwinds')
     const set = spooledOutput(configOf(server))
     await writeThroughOutage(set, COUNT, { begin: () => server.kill('SIGKILL'), end: () => server.start() })
-    const [[, count, sum] = []] = await query(server, 'SELECT count(n), sum(n) FROM signal')
+    const [[, count, sum] = []] = await queryInflux(server, 'SELECT count(n), sum(n) FROM signal')
     expect([count, sum]).toEqual([COUNT, (COUNT * (COUNT - 1)) / 2])
     expect(set.output.health()).toMatchObject({ sent: COUNT, refused: 0 })
     expect(set.store.deadLetters()).toEqual([])
   })
 
   it('that refuses a type keeps the rest: the refused are dead letters and the queue goes on', async () => {
-    await query(server, 'CREATE DATABASE unwinds')
+    await queryInflux(server, 'CREATE DATABASE unwinds')
     const set = spooledOutput(configOf(server))
     const tags = { site: 'Alder Quay Works', unwind: 'coater' }
     const other = (n: number, fields: Point['fields']): Point => ({
@@ -109,12 +73,12 @@ describe.runIf(serverBinary('influxdb'))('influxdb', () => {
     expect(letters.map(({ point }) => point.tMs - FIRST_MS).sort()).toEqual([9001, 9002, 9003])
     expect(letters[0]?.reason).toBe('field tension of signal is string here and float in the database')
     expect(letters.every(({ reason }) => /string|float/.test(reason))).toBe(true)
-    expect(await query(server, "SELECT count(tension) FROM signal WHERE unwind = 'coater'")).toEqual([[0, 301]])
+    expect(await queryInflux(server, "SELECT count(tension) FROM signal WHERE unwind = 'coater'")).toEqual([[0, 301]])
     expect(set.output.health()).toMatchObject({ state: 'idle', waiting: 0, refused: 3, trouble: undefined })
   })
 
   it('shows the newest revision of a splice, two alarms of one millisecond, and all four measurements', async () => {
-    await query(server, 'CREATE DATABASE unwinds')
+    await queryInflux(server, 'CREATE DATABASE unwinds')
     const { store, output: other } = spooledOutput(configOf(server))
     await other.stop()
     const site = 'Alder Quay Works'
@@ -131,17 +95,19 @@ describe.runIf(serverBinary('influxdb'))('influxdb', () => {
     output.start()
     await vi.waitFor(() => expect(output.health()).toMatchObject({ sent: 6, waiting: 0 }), { timeout: 20_000 })
     await output.stop()
-    expect(await query(server, 'SELECT outcome, cause, flags, diameter FROM splice')).toEqual([
+    expect(await queryInflux(server, 'SELECT outcome, cause, flags, diameter FROM splice')).toEqual([
       [START_MS * 1000, 'good', '', 'early, "odd"\\', 130.2],
     ])
-    const rows = await query(server, 'SELECT alarm, text FROM alarm')
+    const rows = await queryInflux(server, 'SELECT alarm, text FROM alarm')
     expect(rows.map(([, alarm, text]) => [alarm, text])).toEqual([
       ['splice_failed', 'Joint apart, see "to" it'],
       ['web_break', 'Joint apart, see "to" it'],
     ])
-    expect(await query(server, 'SELECT state, diameter FROM forecast')).toEqual([[START_MS * 1000, 'running', 400.5]])
-    expect(await query(server, 'SELECT "extra.oven temp" FROM signal')).toEqual([[START_MS * 1000, 81.5]])
-    expect(await query(server, 'SHOW TAG KEYS FROM splice')).toEqual([['site'], ['unwind']])
+    expect(await queryInflux(server, 'SELECT state, diameter FROM forecast')).toEqual([
+      [START_MS * 1000, 'running', 400.5],
+    ])
+    expect(await queryInflux(server, 'SELECT "extra.oven temp" FROM signal')).toEqual([[START_MS * 1000, 81.5]])
+    expect(await queryInflux(server, 'SHOW TAG KEYS FROM splice')).toEqual([['site'], ['unwind']])
   })
 })
 
@@ -151,8 +117,8 @@ describe.runIf(serverBinary('influxdb'))('influxdb that asks who writes', () => 
   beforeAll(async () => {
     server = await influxServer({ INFLUXDB_HTTP_AUTH_ENABLED: 'true' })
     await server.start()
-    await query(server, `CREATE USER monitor WITH PASSWORD 'right' WITH ALL PRIVILEGES`)
-    await query(server, 'CREATE DATABASE unwinds', 'monitor:right')
+    await queryInflux(server, `CREATE USER monitor WITH PASSWORD 'right' WITH ALL PRIVILEGES`)
+    await queryInflux(server, 'CREATE DATABASE unwinds', 'monitor:right')
   })
   afterAll(() => server?.remove())
 
@@ -166,6 +132,6 @@ describe.runIf(serverBinary('influxdb'))('influxdb that asks who writes', () => 
     const right = spooledOutput(config, { password: 'right' })
     right.write([numbered(2)])
     await right.emptied()
-    expect(await query(server, 'SELECT count(n) FROM signal', 'monitor:right')).toEqual([[0, 1]])
+    expect(await queryInflux(server, 'SELECT count(n) FROM signal', 'monitor:right')).toEqual([[0, 1]])
   })
 })

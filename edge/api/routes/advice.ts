@@ -6,7 +6,7 @@ import type { ApiApp, RouteContext } from '../app.ts'
 import { Failure, notFound } from '../failures.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { AdviceViewRef, LineViewRef, WhatIfViewRef } from '../schemas-advice.ts'
-import { unwindOf } from './unwinds.ts'
+import { ofUnwind, unwindOf } from './unwinds.ts'
 
 const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
 /** No line runs outside of this, m/min. */
@@ -27,13 +27,7 @@ export const adviceRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext
         response: { 200: AdviceViewRef, ...FAILURES },
       },
     },
-    (request) => {
-      const { unwind } = unwindOf(daemon, request.params.id)
-      const view = daemon.advice(unwind)
-      // The unwind may have left with a changed config since.
-      if (view === undefined) throw notFound('unwind', unwind, 'look at /api/unwinds.')
-      return view
-    },
+    (request) => ofUnwind(daemon, request.params.id, (unwind) => daemon.advice(unwind)),
   )
   app.get(
     '/api/unwinds/:id/what-if',
@@ -50,12 +44,7 @@ export const adviceRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext
         response: { 200: WhatIfViewRef, ...FAILURES },
       },
     },
-    (request) => {
-      const { unwind } = unwindOf(daemon, request.params.id)
-      const view = daemon.whatIf(unwind, request.query.speed)
-      if (view === undefined) throw notFound('unwind', unwind, 'look at /api/unwinds.')
-      return view
-    },
+    (request) => ofUnwind(daemon, request.params.id, (unwind) => daemon.whatIf(unwind, request.query.speed)),
   )
   app.post(
     '/api/unwinds/:id/flags',

@@ -46,12 +46,7 @@ export const unwindRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext
         response: { 200: ConsistencyViewRef, ...FAILURES },
       },
     },
-    (request) => {
-      const { unwind } = unwindOf(daemon, request.params.id)
-      const view = daemon.consistency(unwind)
-      if (view === undefined) throw notFound('unwind', unwind, 'it was taken out of the config just now.')
-      return view
-    },
+    (request) => ofUnwind(daemon, request.params.id, (unwind) => daemon.consistency(unwind)),
   )
   app.post(
     '/api/unwinds/:id/ready',
@@ -98,5 +93,13 @@ export const unwindOf = (daemon: DaemonPort, id: string): UnwindView => {
   const view = views.find(({ unwind }) => unwind === id)
   if (view === undefined)
     throw notFound('unwind', id, `there are ${views.map(({ unwind }) => unwind).join(', ') || 'none'}.`)
+  return view
+}
+
+/** What the daemon knows of one unwind; it may have left with a changed config since it was looked up. */
+export const ofUnwind = <T>(daemon: DaemonPort, id: string, ask: (unwind: string) => T | undefined): T => {
+  const { unwind } = unwindOf(daemon, id)
+  const view = ask(unwind)
+  if (view === undefined) throw notFound('unwind', unwind, 'it was taken out of the config just now.')
   return view
 }

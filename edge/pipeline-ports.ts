@@ -1,0 +1,22 @@
+/** What a pipeline is given when it is built, and what it gives out. */
+import type { AlarmView, SpliceView } from './api/messages.ts'
+import type { AlarmRow } from './columns.ts'
+import type { MaterialConfig } from './config/config.ts'
+import type { Messages } from './messages/message.ts'
+import type { Sample } from './sample.ts'
+
+export interface PipelineOptions {
+  staleAfterS: (source: string) => number
+  materials: Readonly<Record<string, MaterialConfig>>
+  messages: Messages
+  /** Called with every value in the contract's unit, or null where a value ended: for history and traces. */
+  onSignal?: ((unwind: string, signal: string, tMs: number, value: number | null) => void) | undefined
+  /** Called with every report that can't be a value of its signal. */
+  onIgnored?: ((unwind: string, signal: string, sample: Sample) => void) | undefined
+}
+
+export interface PipelineResults {
+  splices: SpliceView[]
+  alarms: AlarmRow[]
+  alarmViews: AlarmView[]
+}
