@@ -64,7 +64,7 @@ export const unwindSpliceAlarms: readonly AlarmDefinition<AlarmFacts>[] = [
     onDelayS: 0.5,
     offDelayS: 0,
     deadband: "the reading's own noise, in the fact itself",
-    texts: { splice_overdue: [] },
+    texts: { splice_overdue: [], 'splice_overdue.blocked': [] },
     rationale: {
       cause: 'The splicer ignores its diameter: sensor stuck, splice disabled, not armed.',
       consequence: 'The roll runs out and the line stops with the web through it pulled off the core.',

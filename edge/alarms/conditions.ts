@@ -161,10 +161,14 @@ export function spliceOverdue(facts: AlarmFacts): Finding | undefined {
     priority: 'high',
     value: facts.diameterM,
     limit: facts.spliceDiameterM,
-    text: 'splice_overdue',
+    text: canBegin(facts) ? 'splice_overdue' : 'splice_overdue.blocked',
     parameters: NONE,
   }
 }
+
+/** With no roll ready, out of automatic or faulted the splicer can't begin, by hand or otherwise. */
+const canBegin = (facts: AlarmFacts): boolean =>
+  facts.newRollReady !== false && facts.splicerAuto !== false && facts.spliceFault !== true
 
 export const NONE: Readonly<Record<string, never>> = Object.freeze({})
 

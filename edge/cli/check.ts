@@ -3,10 +3,12 @@ import { systemClock } from '../clock.ts'
 import { type Config, type SignalConfig, tagAddress } from '../config/config.ts'
 import { loadConfigFile } from '../config/load.ts'
 import { keyOfTag, usesOfTags } from '../config/tags.ts'
-import { LastwrapError } from '../errors.ts'
+import { LastwrapError, reasonOf } from '../errors.ts'
 import { probeSources, type SourceProbe } from '../probe.ts'
 import { readValue } from '../signals/value.ts'
+import type { SourcePorts } from '../sources/ports.ts'
 import { checkRecording } from './check-recording.ts'
+import { unitDoubt } from './check-units.ts'
 import { Progress } from './progress.ts'
 import { sourcePorts } from './source-ports.ts'
 import { table } from './table.ts'
@@ -44,37 +46,69 @@ export async function check(options: CheckOptions): Promise<void> {
 
 async function probe(config: Config, options: CheckOptions): Promise<void> {
   const progress = new Progress()
+  const ports = await sourcePorts(options.data, 'check')
   const probes = await probeSources(config, {
     timeoutMs: options.timeout * 1000,
-    ports: await sourcePorts(options.data, 'check'),
+    ports,
     onProgress: (answered, all) => progress.show(`${answered} of ${all} tags answered`, systemClock.nowMs()),
   })
   progress.done()
   const uses = usesOfTags(config)
-  for (const source of probes) report(source, uses)
+  const units = await statedUnits(config, probes, ports)
+  const doubts = probes.reduce((sum, source) => sum + report(source, uses, units.get(source.name) ?? new Map()), 0)
   const silent = probes.flatMap(({ tags }) => tags).filter(({ trouble }) => trouble !== undefined).length
   const away = probes.filter(({ isReachable }) => !isReachable).length
+  if (doubts > 0) console.log(`\n${plural(doubts, 'unit')} in doubt: see above.`)
+  if (doubts > 0) process.exitCode = 1
   if (silent + away > 0) {
     console.log(`\n${plural(away, 'source')} not reached, ${plural(silent, 'tag')} in trouble: see above.`)
     process.exitCode = 1
-  } else console.log('\nEvery tag answered. Hold the values against what the machine shows before you trust them.')
+  } else if (doubts === 0)
+    console.log('\nEvery tag answered. Hold the values against what the machine shows before you trust them.')
 }
 
-function report(source: SourceProbe, uses: ReturnType<typeof usesOfTags>): void {
+/** Units that OPC UA servers state, by source and address. Only where the source answered: what is wrong else was said. */
+async function statedUnits(
+  config: Config,
+  probes: readonly SourceProbe[],
+  ports: SourcePorts,
+): Promise<Map<string, Map<string, string>>> {
+  const stated = new Map<string, Map<string, string>>()
+  for (const { name, isReachable, tags } of probes) {
+    const source = config.sources[name]
+    if (!isReachable || source?.kind !== 'opcua') continue
+    const answered = tags.filter(({ quality }) => quality !== undefined).map(({ tag }) => tag.address)
+    const { readUnits } = await import('../sources/opcua-units.ts')
+    try {
+      stated.set(name, await readUnits(source, [...new Set(answered)], ports))
+    } catch (thrown) {
+      console.log(`Note: the units that ${name} states can't be read (${reasonOf(thrown)}): compare them by hand.`)
+    }
+  }
+  return stated
+}
+
+/** @returns how many signals have a unit that the server contradicts. */
+function report(source: SourceProbe, uses: ReturnType<typeof usesOfTags>, units: Map<string, string>): number {
+  let doubts = 0
   const offset = source.clockOffsetMs ?? 0
   const clock = Math.abs(offset) < 1000 ? '' : `, its clock is ${describeOffset(offset)}`
   console.log(`\n${source.name}: ${source.isReachable ? `connected${clock}` : 'not reached'}`)
   if (source.trouble !== undefined) console.log(`  ${source.trouble}`)
   // One line per signal: a word of status bits feeds several, each with its own meaning.
   const rows = source.tags.flatMap((tag) =>
-    (uses.get(keyOfTag(tag.tag)) ?? []).map(({ unwind, signal }) => [
-      `${unwind}.${signal.signal}${signal.spindle === undefined ? '' : ` (${signal.spindle})`}`,
-      tagAddress(tag.tag),
-      tag.value ?? '',
-      signal.unit ?? meaningOf(signal, tag.value),
-      tag.quality ?? 'no answer',
-      tag.trouble ?? '',
-    ]),
+    (uses.get(keyOfTag(tag.tag)) ?? []).map(({ unwind, signal }) => {
+      const doubt = unitDoubt(signal, units.get(tag.tag.address))
+      if (doubt !== undefined) doubts += 1
+      return [
+        `${unwind}.${signal.signal}${signal.spindle === undefined ? '' : ` (${signal.spindle})`}`,
+        tagAddress(tag.tag),
+        tag.value ?? '',
+        signal.unit ?? meaningOf(signal, tag.value),
+        tag.quality ?? 'no answer',
+        tag.trouble ?? doubt ?? '',
+      ]
+    }),
   )
   if (rows.length > 0) {
     console.log(
@@ -85,6 +119,7 @@ function report(source: SourceProbe, uses: ReturnType<typeof usesOfTags>): void 
       ),
     )
   }
+  return doubts
 }
 
 /** What a value that is no number means to the monitor: `bit 5: true`, `stopped`. */

@@ -27,8 +27,8 @@ export interface SignalsNow {
   tensionSetpoint: number | undefined
 }
 
-/** A running line's source says something many times a second, ms. */
-const HEARD_MS = 1000
+/** Only right after its source was heard does a value's own silence say that it holds, ms: three reports at 10 Hz. */
+const HEARD_MS = 300
 
 /** Stored web at a carriage position by the two points of the calibration, m. */
 export function storedWebM(buffer: BufferConfig | undefined, position: number): number | undefined {

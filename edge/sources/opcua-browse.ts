@@ -9,6 +9,7 @@ import { type BrowseOptions, type BrowseResult, type BrowseRow, matchesSearch } 
 import { closeOpcUa, connectOpcUa, type OpcUaConnection } from './opcua-connect.ts'
 import type { OpcUa } from './opcua-library.ts'
 import { severity } from './opcua-subscription.ts'
+import { unitText } from './opcua-units.ts'
 import { unpack } from './opcua-value.ts'
 
 const MOST_ROWS = 5000
@@ -213,11 +214,6 @@ class Reader {
 }
 
 /** EUInformation (OPC 10000-8 §5.6.3): what people read stands in its display name. */
-function unitText(unit: DataValue | undefined): string | undefined {
-  const text = unit?.value?.value?.displayName?.text
-  return typeof text === 'string' && text !== '' ? text : undefined
-}
-
 function valueText(value: DataValue | undefined): string | undefined {
   const variant = value?.value
   if (variant === undefined || variant === null || variant.value === null || variant.value === undefined)

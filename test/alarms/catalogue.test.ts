@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest'
 import { createAlarmBoard } from '../../edge/alarms/board.ts'
 import { SITE_ALARMS, UNWIND_ALARMS } from '../../edge/alarms/catalogue.ts'
+import { spliceOverdue } from '../../edge/alarms/conditions.ts'
 import type { AlarmFacts } from '../../edge/alarms/facts.ts'
 import { ALARM_IDS } from '../../edge/columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
@@ -203,6 +204,18 @@ describe('splice_overdue', () => {
     const line = newLine()
     expect(line.hold(factsOf({ overdueS: 0 }), 1)).toEqual(['splice_overdue raised high'])
     expect(line.hold(factsOf({ overdueS: 2, state: 'splicing' }), 1)).toEqual(['splice_overdue cleared'])
+  })
+
+  it.each([
+    ['no roll is ready', { newRollReady: false }],
+    ['it is out of automatic', { splicerAuto: false }],
+    ['it has a fault', { spliceFault: true }],
+  ])('does not ask for a splice by hand where %s', (_why, stated) => {
+    const text = spliceOverdue(factsOf({ overdueS: 1, ...stated }))?.text ?? ''
+    expect(createMessages('en', { strict: true })(`alarm.${text}.action`)).toBe(
+      'Slow or stop the line before the roll ends.',
+    )
+    expect(spliceOverdue(factsOf({ overdueS: 1 }))?.text).toBe('splice_overdue')
   })
 })
 

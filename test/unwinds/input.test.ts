@@ -42,6 +42,30 @@ describe('staleness', () => {
     expect(bench.view('press').line_speed).toBeCloseTo(300, 6)
   })
 
+  test('the silence of a whole source is no stuck sensor, neither while it lasts nor afterwards', () => {
+    const bench = running()
+    // At 5 m/s the diameter should have moved by four steps of 0.1 mm after 0.7 s.
+    bench.silent.add('press_gateway')
+    bench.run(5)
+    bench.silent.clear()
+    bench.run(30)
+    expect(bench.events('diameter_implausible')).toEqual([])
+    expect(bench.view('press').state).toBe('running')
+  })
+
+  test('what a source says of its own end comes late: data are missing since its last sign of life', () => {
+    const bench = running()
+    bench.silent.add('press_gateway')
+    bench.run(3)
+    for (const tag of ['speed', 'diameter', 'festoon', 'ready', 'caliper']) {
+      bench.say('press_gateway', `press/${tag}`, undefined, { quality: 'bad' })
+    }
+    bench.run(1)
+    const { stale } = bench.view('press')
+    expect(stale.length).toBeGreaterThanOrEqual(3)
+    for (const { signal, seconds } of stale) expect(seconds, signal).toBeCloseTo(4, 1)
+  })
+
   test('bad quality ends the hold at once, and is no proof of life', () => {
     const bench = running()
     bench.silent.add('press_gateway')

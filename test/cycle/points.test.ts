@@ -1,0 +1,25 @@
+/** When a spindle stood: the longest stop since a moment, its ends between two reports. */
+import { describe, expect, it } from 'vitest'
+import { longestStop } from '../../edge/cycle/points.ts'
+import { STOPPED_BELOW_MPS } from '../../edge/cycle/speeds.ts'
+
+const at = (...speeds: number[]) => speeds.map((surfaceMps, i) => ({ tMs: i * 100, surfaceMps }))
+
+describe('the longest stop', () => {
+  it('runs from crossing to crossing of 1 m/min', () => {
+    // Down by 1 m/s per 100 ms, 0.3 s at rest, up by 1 m/s per 100 ms: the crossings lie by their share of a step.
+    const stop = longestStop(at(2, 1, 0, 0, 0, 0, 1, 2), 0)
+    expect(stop?.fromTMs).toBeCloseTo(100 + (1 - STOPPED_BELOW_MPS) * 100, 6)
+    expect(stop?.toTMs).toBeCloseTo(500 + STOPPED_BELOW_MPS * 100, 6)
+  })
+
+  it('is not one that is over before the cycle, nor one that still lasts', () => {
+    expect(longestStop(at(2, 0, 0, 2, 2, 2, 2), 400)).toBeUndefined()
+    expect(longestStop(at(2, 2, 0, 0, 0), 0)).toBeUndefined()
+  })
+
+  it('is the longest where the unwind hesitates', () => {
+    const stop = longestStop(at(2, 0, 2, 2, 0, 0, 0, 2), 0)
+    expect((stop?.toTMs ?? 0) - (stop?.fromTMs ?? 0)).toBeGreaterThan(200)
+  })
+})
