@@ -36,6 +36,12 @@ const GAPS = 8
 const REGULAR_RATIO = 1.5
 /** A tag that reports on change is sampled about so often, until reports in a row show it, ms (common practice, no source). */
 const USUAL_MS = 100
+/** Rate at which the carriage's noise is learned; one report changes it no more than so many times itself, beyond a floor in m². */
+const NOISE_RATE = 0.03
+const NOISE_JUMP = 25
+const NOISE_FLOOR_M2 = 1e-5
+/** Reports farther apart bend with the web's own motion, ms. */
+const NOISE_GAP_MS = 350
 /** Steps of the line speed that are kept, one each 100 ms. */
 const LINE_STEPS = 20
 
@@ -45,6 +51,7 @@ export interface MotionState {
   line: number[]
   resolutionM: number
   gapsMs: number[]
+  noiseVar: number
 }
 
 export class Motion {
@@ -53,6 +60,7 @@ export class Motion {
   #spindle: SpindlePoint[] = []
   /** Smallest step that the stored web was seen to make, m. */
   resolutionM = 0.5
+  #noiseVar = 0
   /** Times between the last reports, ms. */
   #gapsMs: number[] = []
 
@@ -61,6 +69,11 @@ export class Motion {
     if (this.#gapsMs.length < GAPS) return USUAL_MS
     const least = Math.min(...this.#gapsMs)
     return Math.max(...this.#gapsMs) < REGULAR_RATIO * least ? least : Math.min(least, 2 * USUAL_MS)
+  }
+
+  /** Standard deviation of one report of the stored web, m. */
+  get noiseM(): number {
+    return Math.sqrt(this.#noiseVar)
   }
 
   /** A report of the spindle. */
@@ -94,6 +107,7 @@ export class Motion {
         if (this.#gapsMs.length > GAPS) this.#gapsMs.shift()
       }
       this.#learnResolution(last.storedM, storedM)
+      if (gapMs <= NOISE_GAP_MS) this.#learnNoise(storedM)
       // A tag that reports on change held its value until one period before it changed.
       const { periodMs } = this
       if (gapMs > 1.5 * periodMs) this.#push({ ...last, tMs: tMs - periodMs, lineMps })
@@ -106,6 +120,16 @@ export class Motion {
     if (beforeM === undefined || nowM === undefined) return
     const step = Math.abs(nowM - beforeM)
     if (step > 1e-6 && step < this.resolutionM) this.resolutionM = step
+  }
+
+  /** From second differences, which a steady fall leaves at nothing: σ² = mean (s − 2s₁ + s₂)²/6. */
+  #learnNoise(storedM: number | undefined): void {
+    const before = this.last?.storedM
+    const earlier = this.beforeLast?.storedM
+    if (storedM === undefined || before === undefined || earlier === undefined) return
+    const seen = (storedM - 2 * before + earlier) ** 2 / 6
+    const most = NOISE_JUMP * Math.max(this.#noiseVar, NOISE_FLOOR_M2)
+    this.#noiseVar += NOISE_RATE * (Math.min(seen, most) - this.#noiseVar)
   }
 
   #push(point: MotionPoint): void {
@@ -172,6 +196,7 @@ export class Motion {
       line: [...this.#line],
       resolutionM: this.resolutionM,
       gapsMs: [...this.#gapsMs],
+      noiseVar: this.#noiseVar,
     }
   }
 
@@ -181,6 +206,7 @@ export class Motion {
     this.#line = [...state.line]
     this.resolutionM = state.resolutionM
     this.#gapsMs = [...state.gapsMs]
+    this.#noiseVar = state.noiseVar
   }
 }
 

@@ -1,4 +1,5 @@
 /** Extremes of a cycle's points. Pure. */
+import type { Cycle, CycleInput } from './cycle.ts'
 import type { MotionPoint, SpindlePoint } from './motion.ts'
 import { STOPPED_BELOW_MPS } from './speeds.ts'
 
@@ -54,4 +55,12 @@ export function longestStop(
 function crossingTMs(a: SpindlePoint, b: SpindlePoint): number {
   const rise = b.surfaceMps - a.surfaceMps
   return rise === 0 ? b.tMs : a.tMs + ((STOPPED_BELOW_MPS - a.surfaceMps) / rise) * (b.tMs - a.tMs)
+}
+
+/** Keeps the slowest line and the lowest carriage of a cycle. */
+export function noteExtremes(cycle: Cycle, input: CycleInput, point: MotionPoint | undefined): void {
+  cycle.minLineMps = Math.min(cycle.minLineMps, input.lineMps)
+  if (point?.storedM !== undefined && (cycle.lowStoredM === null || point.storedM < cycle.lowStoredM)) {
+    cycle.lowStoredM = point.storedM
+  }
 }

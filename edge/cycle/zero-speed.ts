@@ -7,7 +7,7 @@
 import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
 import type { Ramps } from './model.ts'
 import { known, type Motion, type MotionPoint, SLOPE_MS } from './motion.ts'
-import { fastestTMs, longestStop, lowestM, peakTMs } from './points.ts'
+import { fastestTMs, longestStop, lowestM, noteExtremes, peakTMs } from './points.ts'
 import { type ShapeInput, shapeOf, startOf } from './shape.ts'
 import { MPS_PER_MPMIN } from './speeds.ts'
 import { decideTransfer, type TransferEvidence } from './transfer.ts'
@@ -20,6 +20,13 @@ const LONGEST_STEPS = 900
 const FOLLOW_AFTER_FALL_MS = 5000
 /** Without any further sign a suspected start is dropped after so long, ms. */
 const SUSPECT_MS = 8000
+
+/** A fall or rise of the carriage counts beyond so many standard deviations of its noise; highest and lowest are chosen. */
+const NOISE_SDS = 6
+/** Three standard deviations of a slope over five reports in 0.4 s: each is 3.2 times the reports' own, per second. */
+const SLOPE_SDS = 10
+/** A spindle's report speaks of now for so long, ms; one that reports on change is silent while it stands. */
+const SPINDLE_FRESH_MS = 5000
 
 interface State {
   stage: 'idle' | 'suspect' | 'cycle' | 'settling'
@@ -56,6 +63,8 @@ export class ZeroSpeedMachine implements CycleMachine {
   #s: State = idle()
   #fillStartedTMs: number | undefined
   #spindle: string | undefined
+  /** The splicer's signal that the last cycle was recognised by has not gone yet: it does not begin another. */
+  #isSpent = false
 
   /** @param isMeasured - whether the surface speed comes from a tag; @param ramps - by the data sheet. */
   constructor(motion: Motion, isMeasured: () => boolean, ramps: Ramps) {
@@ -99,7 +108,8 @@ export class ZeroSpeedMachine implements CycleMachine {
   }
 
   #watch(input: CycleInput, spindleBefore: string | undefined): void {
-    const signal = input.active === true
+    if (input.active !== true) this.#isSpent = false
+    const signal = input.active === true && !this.#isSpent
     if (!signal && !this.#isSlowing(input)) return
     if (input.lineMps < RUNNING_ABOVE_MPS) return
     this.#s = {
@@ -132,7 +142,7 @@ export class ZeroSpeedMachine implements CycleMachine {
   }
 
   #clearFallM(input: CycleInput, share: number): number {
-    return Math.max(3 * this.#motion.resolutionM, share * (input.needM ?? 2), 0.15)
+    return Math.max(3 * this.#motion.resolutionM, NOISE_SDS * this.#motion.noiseM, share * (input.needM ?? 2), 0.15)
   }
 
   #confirm(input: CycleInput, change: CycleChange): void {
@@ -264,13 +274,22 @@ export class ZeroSpeedMachine implements CycleMachine {
       this.#s.onSpeedSteps = point.unwindMps >= 0.98 * input.lineMps ? this.#s.onSpeedSteps + 1 : 0
       return this.#s.onSpeedSteps >= 2 || this.#fallsAgain(cycle, input, point.unwindMps, 0)
     }
-    if (this.#fallsAgain(cycle, input, point.unwindMps, (4 * this.#motion.resolutionM) / Math.max(0.1, input.lineMps)))
-      return true
+    if (this.#spindleStands(input)) return false
+    const shareNoise =
+      Math.max(4 * this.#motion.resolutionM, SLOPE_SDS * this.#motion.noiseM) / Math.max(0.1, input.lineMps)
+    if (this.#fallsAgain(cycle, input, point.unwindMps, shareNoise)) return true
     if (point.storedM === undefined || cycle.lowStoredM === null) return false
     const rise = point.storedM - cycle.lowStoredM
     const onSpeed = point.unwindMps >= 0.97 * input.lineMps
     this.#s.onSpeedSteps = onSpeed ? this.#s.onSpeedSteps + 1 : 0
-    return rise >= Math.max(2 * this.#motion.resolutionM, 0.02 * (input.needM ?? 2)) || this.#s.onSpeedSteps >= 8
+    const clearM = Math.max(2 * this.#motion.resolutionM, NOISE_SDS * this.#motion.noiseM, 0.02 * (input.needM ?? 2))
+    return rise >= clearM || this.#s.onSpeedSteps >= 8
+  }
+
+  /** Where the spindle's turns are at hand: an unwind that hardly turns is not back, whatever a noisy carriage says. */
+  #spindleStands(input: CycleInput): boolean {
+    const newest = this.#motion.spindle[this.#motion.spindle.length - 1]
+    return newest !== undefined && input.tMs - newest.tMs <= SPINDLE_FRESH_MS && newest.surfaceMps < 0.1 * input.lineMps
   }
 
   /**
@@ -365,24 +384,29 @@ export class ZeroSpeedMachine implements CycleMachine {
     if (cycle.isProven) change.ended = cycle
     else if (cycle.isAtCore) change.ranOut = cycle
     this.#fillStartedTMs = undefined
+    this.#isSpent = input.active === true
     this.#s = idle()
   }
 
   snapshot(): unknown {
-    return asPlainData({ s: this.#s, fill: this.#fillStartedTMs ?? null, spindle: this.#spindle ?? null })
+    return asPlainData({
+      s: this.#s,
+      fill: this.#fillStartedTMs ?? null,
+      spindle: this.#spindle ?? null,
+      isSpent: this.#isSpent,
+    })
   }
 
   restore(state: unknown): void {
-    const { s, fill, spindle } = state as { s: State; fill: number | null; spindle: string | null }
+    const { s, fill, spindle, isSpent } = state as {
+      s: State
+      fill: number | null
+      spindle: string | null
+      isSpent: boolean
+    }
     this.#s = { ...s, points: s.points.map(known) }
     this.#fillStartedTMs = fill ?? undefined
     this.#spindle = spindle ?? undefined
-  }
-}
-
-function noteExtremes(cycle: Cycle, input: CycleInput, point: MotionPoint | undefined): void {
-  cycle.minLineMps = Math.min(cycle.minLineMps, input.lineMps)
-  if (point?.storedM !== undefined && (cycle.lowStoredM === null || point.storedM < cycle.lowStoredM)) {
-    cycle.lowStoredM = point.storedM
+    this.#isSpent = isSpent
   }
 }
