@@ -10,7 +10,8 @@ import { known, type Motion, type MotionPoint, SLOPE_MS } from './motion.ts'
 import { fastestTMs, longestStop, lowestM, noteExtremes, peakTMs } from './points.ts'
 import { type ShapeInput, shapeOf, startOf } from './shape.ts'
 import { MPS_PER_MPMIN } from './speeds.ts'
-import { decideTransfer, type TransferEvidence } from './transfer.ts'
+import { decideTransfer } from './transfer.ts'
+import { idle, type ZeroSpeedState } from './zero-speed-state.ts'
 
 /** Slower than this the line does not run, and its unwind's slowing says nothing, m/s. */
 const RUNNING_ABOVE_MPS = 3 * MPS_PER_MPMIN
@@ -28,39 +29,11 @@ const SLOPE_SDS = 10
 /** A spindle's report speaks of now for so long, ms; one that reports on change is silent while it stands. */
 const SPINDLE_FRESH_MS = 5000
 
-interface State {
-  stage: 'idle' | 'suspect' | 'cycle' | 'settling'
-  suspectSinceTMs: number
-  signalSeenTMs: number | null
-  onSpeedSteps: number
-  /** When a point last counted towards being back, ms. */
-  countedTMs: number
-  /** Highest share of the line speed that the unwind came back to after its stop, and steps for which it is clearly below it again. */
-  bestShare: number
-  fallingSteps: number
-  points: MotionPoint[]
-  cycle: Cycle | null
-  evidence: TransferEvidence
-}
-
-const idle = (): State => ({
-  stage: 'idle',
-  suspectSinceTMs: 0,
-  signalSeenTMs: null,
-  onSpeedSteps: 0,
-  countedTMs: 0,
-  bestShare: 0,
-  fallingSteps: 0,
-  points: [],
-  cycle: null,
-  evidence: { spindleBefore: null, spindleTMs: null, jumpTMs: null },
-})
-
 export class ZeroSpeedMachine implements CycleMachine {
   readonly #motion: Motion
   readonly #isMeasured: () => boolean
   readonly #ramps: Ramps
-  #s: State = idle()
+  #s: ZeroSpeedState = idle()
   #fillStartedTMs: number | undefined
   #spindle: string | undefined
   /** The splicer's signal that the last cycle was recognised by has not gone yet: it does not begin another. */
@@ -399,7 +372,7 @@ export class ZeroSpeedMachine implements CycleMachine {
 
   restore(state: unknown): void {
     const { s, fill, spindle, isSpent } = state as {
-      s: State
+      s: ZeroSpeedState
       fill: number | null
       spindle: string | null
       isSpent: boolean
