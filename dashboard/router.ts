@@ -1,27 +1,35 @@
 /** Which page an address means, and back. Works at the root of a server and under any sub-path. */
+import { entryOf, type PageName, pageEntries } from './frame/pages.ts'
 
-export type Route =
-  | { page: 'wall' }
-  | { page: 'splices'; query: string }
-  | { page: 'splice'; id: string }
-  | { page: 'missing' }
+export interface Route {
+  page: PageName | 'missing'
+  /** For a page of one thing. */
+  id?: string
+  query?: string
+}
 
 /** `path` is what follows the base, without a leading slash. */
 export const parseRoute = (path: string, query: string): Route => {
   const [first = '', second, ...rest] = path.replace(/\/$/, '').split('/')
-  if (first === '' || first === 'index.html') return { page: 'wall' }
-  if (first !== 'splices' || rest.length > 0) return { page: 'missing' }
-  if (second === undefined) return { page: 'splices', query }
+  if (rest.length > 0) return { page: 'missing' }
+  if ((first === '' || first === 'index.html') && second === undefined) return { page: 'wall' }
+  const found = pageEntries.find(
+    ([, entry]) => entry.path === first && (entry.hasId === true) === (second !== undefined),
+  )
+  if (found === undefined) return { page: 'missing' }
+  const [page] = found
+  if (second === undefined) return { page, query }
   try {
-    return { page: 'splice', id: decodeURIComponent(second) }
+    return { page, id: decodeURIComponent(second), query }
   } catch {
     // A malformed escape is an address that leads nowhere.
     return { page: 'missing' }
   }
 }
 
-export const routePath = (route: Route): string => {
-  if (route.page === 'splices') return route.query === '' ? 'splices' : `splices?${route.query.replace(/^\?/, '')}`
-  if (route.page === 'splice') return `splices/${encodeURIComponent(route.id)}`
-  return ''
+export const routePath = ({ page, id, query = '' }: Route): string => {
+  if (page === 'missing') return ''
+  const { path } = entryOf(page)
+  const whole = id === undefined ? path : `${path}/${encodeURIComponent(id)}`
+  return query === '' || query === '?' ? whole : `${whole}?${query.replace(/^\?/, '')}`
 }

@@ -6,8 +6,8 @@ import { say } from '../messages.ts'
 import type { Route } from '../router.ts'
 import { clockWithZone } from '../times.ts'
 import { Icon } from './icons.tsx'
-import { Link } from './link.tsx'
 import { useLiveValue } from './live-context.ts'
+import { NavigationMenu } from './navigation.tsx'
 import { applyTheme, readTheme, THEMES } from './theme.ts'
 
 /** What is wrong with sources, store and database, one sentence each; empty where all is well. */
@@ -79,17 +79,7 @@ export const Footer = ({ route }: { route: Route }) => {
   const isLost = useLiveValue((store) => store.freshness === 'lost')
   return (
     <footer class="near">
-      <nav aria-label={say('nav.label')}>
-        <Link to={{ page: 'wall' }} aria-current={route.page === 'wall' ? 'page' : undefined}>
-          {say('nav.wall')}
-        </Link>
-        <Link
-          to={{ page: 'splices', query: '' }}
-          aria-current={route.page === 'splices' || route.page === 'splice' ? 'page' : undefined}
-        >
-          {say('nav.splices')}
-        </Link>
-      </nav>
+      <NavigationMenu route={route} />
       <details class="caution">
         <summary>{say('app.caution')}</summary>
         <p>{say('app.caution.more')}</p>

@@ -99,6 +99,7 @@ describe('from PLC and broker to the screen', () => {
     'shows a splice that happened, with its outcome and its trace',
     async () => {
       const { page } = opened
+      await page.getByText('Pages', { exact: true }).click()
       await page.getByRole('link', { name: 'Splices' }).click()
       const row = page.locator('table.splices tbody tr').filter({ hasText: 'Label press' }).last()
       await appears(row, FIRST_VERDICT_MS)

@@ -246,6 +246,7 @@ describe('behind a proxy under a sub-path', () => {
     opened = await openPage(browser, base, { viewport: SCREENS.laptop })
     const { page } = opened
     await page.locator('[data-part="time"]').first().waitFor()
+    await page.getByText('Pages', { exact: true }).click()
     await page.getByRole('link', { name: 'Splices' }).click()
     await rows(page).first().waitFor()
     expect(page.url()).toBe(`${base}splices`)

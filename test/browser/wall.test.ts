@@ -267,6 +267,7 @@ describe('what people do', () => {
 
   it('acknowledges an alarm of the whole site on any page', async () => {
     const { page, server: daemon } = await open()
+    await page.getByText('Pages', { exact: true }).click()
     await page.getByRole('link', { name: 'Splices' }).click()
     daemon.daemon.raise('store_failing', '', 'high', 'This machine cannot store its history. Free or replace the disk.')
     const line = page.getByRole('list', { name: 'Alarms of the whole site' }).getByRole('listitem')

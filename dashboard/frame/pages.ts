@@ -1,0 +1,47 @@
+/**
+ * Every page in one table: its address, its title, its place in the navigation and where its code is. The wall comes with the
+ * first load; every other page is fetched when somebody asks for it, so that the wall stays small.
+ */
+import type { ComponentType } from 'preact'
+import type { MessageKey } from '../messages.ts'
+
+export interface PageProps {
+  /** What follows the page's path in the address, for a page of one thing; else empty. */
+  id: string
+  /** Behind the question mark, with it; empty where there is none. */
+  query: string
+}
+
+export interface PageEntry {
+  /** First part of the address; empty for the wall. */
+  path: string
+  /** The address goes on with the id of one thing. */
+  hasId?: true
+  title: MessageKey
+  /** Words in the navigation; a page without them is reached from another page. */
+  nav?: MessageKey
+  /** Undefined for the wall, which is there already. */
+  load?: () => Promise<ComponentType<PageProps>>
+}
+
+/** In the order of the navigation. */
+export const PAGES = {
+  wall: { path: '', title: 'page.wall', nav: 'nav.wall' },
+  splices: {
+    path: 'splices',
+    title: 'page.splices',
+    nav: 'nav.splices',
+    load: async () => (await import('../splices/pages.tsx')).SplicesPage,
+  },
+  splice: {
+    path: 'splices',
+    hasId: true,
+    title: 'page.splice',
+    load: async () => (await import('../splices/pages.tsx')).SplicePage,
+  },
+} as const satisfies Record<string, PageEntry>
+
+export type PageName = keyof typeof PAGES
+
+export const pageEntries = Object.entries(PAGES) as [PageName, PageEntry][]
+export const entryOf = (page: PageName): PageEntry => PAGES[page]
