@@ -54,9 +54,9 @@ export class UnwindAdvisor {
    * @param begunAtWebM - web count at which the old one was begun, where that was seen; @param webM - and now.
    * @param isSplice - the old one ran to its splice: what it gave is a whole roll's web, and its joint is on its way.
    */
-  rollChanged(material: string, begunAtWebM: number | undefined, webM: number, isSplice: boolean): void {
+  rollChanged(tMs: number, material: string, begunAtWebM: number | undefined, webM: number, isSplice: boolean): void {
     const isWhole = isSplice && begunAtWebM !== undefined
-    this.#memory.rollChanged(webM, material, isWhole ? webM - begunAtWebM : undefined)
+    this.#memory.rollChanged(tMs, webM, material, isWhole ? webM - begunAtWebM : undefined)
     if (isSplice) this.#memory.jointAtWebM = webM
     this.#newest = undefined
   }

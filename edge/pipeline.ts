@@ -168,6 +168,7 @@ export class UnwindPipeline {
     }
     this.#isRestored = false
     this.#lastTMs = tMs
+    this.#learned.tMs = tMs
     const now = readNow(this.#signals, tMs, this.config)
     this.#now = now
     this.#rollData = rollDataOf(this.config, this.#signals, tMs, this.#materials)
@@ -252,8 +253,8 @@ export class UnwindPipeline {
   #rollChanged(tMs: number, isNew: boolean, isSplice = false): void {
     const filter = this.#roll.estimator.filter
     const { material, labelM } = this.#rollData
-    if (filter !== undefined) learnFromRoll(this.#learned, filter, material, labelM, this.#memory.spindle ?? '')
-    this.advisor.rollChanged(material, this.#roll.begunAtWebM, this.#rollWebM(tMs), isSplice)
+    if (filter !== undefined) learnFromRoll(this.#learned, filter, material, labelM, this.#memory.spindle ?? '', tMs)
+    this.advisor.rollChanged(tMs, material, this.#roll.begunAtWebM, this.#rollWebM(tMs), isSplice)
     if (isNew) this.#roll.change(tMs, this.#rollWebM(tMs))
     this.#cycle.rollChanged()
     this.#signals.clearReadyByHand()

@@ -2,7 +2,8 @@
  * What advice has to remember of one unwind: flags in its rolls, the usual length of rolls per material, the newest joint
  * on its way. Plain data in a snapshot; bounded. Pure.
  */
-import { believe, materialKey, remember } from '../estimators/learning/splicer.ts'
+import { believe, type Evidence, remember } from '../estimators/learning/evidence.ts'
+import { materialKey } from '../estimators/learning/splicer.ts'
 import type { Sample } from '../sample.ts'
 import type { Flag } from './flags.ts'
 
@@ -31,14 +32,14 @@ export interface UsualLength {
 interface AdviceMemoryState {
   running: RunningFlag[]
   waiting: Flag[]
-  lengths: Record<string, number[]>
+  lengths: Record<string, Evidence>
   jointAtWebM: number | null
 }
 
 export class AdviceMemory {
   #running: RunningFlag[] = []
   #waiting: Flag[] = []
-  #lengths: Record<string, number[]> = {}
+  #lengths: Record<string, Evidence> = {}
   /** Line web at which the newest joint leaves the buffer, m. */
   jointAtWebM: number | undefined
 
@@ -72,13 +73,13 @@ export class AdviceMemory {
   }
 
   /** @param fromWebM - web count at which the new roll was begun; @param lengthM - what the old one gave, where all of it was seen. */
-  rollChanged(fromWebM: number, material: string, lengthM: number | undefined): void {
+  rollChanged(tMs: number, fromWebM: number, material: string, lengthM: number | undefined): void {
     this.#running = this.#waiting.map((flag) => ({ ...flag, fromWebM }))
     this.#waiting = []
     if (lengthM === undefined || !(lengthM >= LEAST_ROLL_M)) return
     const key = materialKey(material)
     const known = this.#lengths[key] ?? []
-    remember(known, lengthM)
+    remember(known, lengthM, tMs)
     delete this.#lengths[key]
     this.#lengths[key] = known
     const keys = Object.keys(this.#lengths)
@@ -88,10 +89,10 @@ export class AdviceMemory {
   /** Usual web from a roll's outside to its splice, m. @param otherwiseM - what to take where none of that material was seen. */
   usualLength(material: string, otherwiseM: number | undefined): UsualLength | undefined {
     const known = this.#lengths[materialKey(material)] ?? []
-    const expectedM = otherwiseM ?? known[0]
+    const expectedM = otherwiseM ?? known[0]?.value
     if (expectedM === undefined) return undefined
     // What was seen counts in full: another roll's length is no evidence beside it.
-    const priorM = known.length === 0 ? expectedM : known[0]!
+    const priorM = known.length === 0 ? expectedM : known[0]!.value
     const { mean, sd } = believe(known, priorM, UNSEEN_SD_SHARE * priorM, ROLL_SCATTER_SHARE * priorM)
     return { material, lengthM: mean, sdM: sd, rolls: known.length }
   }

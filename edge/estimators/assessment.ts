@@ -53,7 +53,7 @@ const SLOW_FACTOR = 1.25
 const FAULT_MS = 5000
 
 export function slowStopS(splicer: SplicerConfig, learned: LearnedSplicer): number {
-  const usual = learned.cycles >= LEARNED_AFTER ? median(learned.stopS) : undefined
+  const usual = learned.cycles >= LEARNED_AFTER ? median(learned.stopS.map(({ value }) => value)) : undefined
   return SLOW_FACTOR * (usual ?? splicer.stopS)
 }
 

@@ -5,7 +5,8 @@
  * ramps' sum learned from the cycles that were seen. Highest speed: the positive root of N(v) = web to use.
  */
 import type { BufferConfig, SplicerConfig } from '../config/config.ts'
-import { believe, type LearnedSplicer } from './learning/splicer.ts'
+import { believe } from './learning/evidence.ts'
+import type { LearnedSplicer } from './learning/splicer.ts'
 
 export interface CycleNeed {
   stopS: number

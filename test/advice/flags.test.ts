@@ -69,7 +69,7 @@ describe('what advice remembers', () => {
     const memory = new AdviceMemory()
     memory.accept(sample('flag/press/waiting', '17.5'), 'press', 100)
     memory.accept(sample('flag/press', 5), 'press', 100)
-    memory.rollChanged(2000, 'a', 1900)
+    memory.rollChanged(0, 2000, 'a', 1900)
     expect(memory.flags).toEqual([{ depthM: 0.0175, person: 'R. Lind', enteredTMs: 1000, fromWebM: 2000 }])
     expect(memory.waitingFlags).toEqual([])
   })
@@ -84,15 +84,15 @@ describe('what advice remembers', () => {
     expect(memory.flags).toEqual([])
     for (let i = 1; i <= 100; i += 1) memory.accept(sample('flag/press', i), 'press', 0)
     expect(memory.flags).toHaveLength(20)
-    for (let i = 0; i < 500; i += 1) memory.rollChanged(i, `material ${i}`, 1000)
+    for (let i = 0; i < 500; i += 1) memory.rollChanged(i, i, `material ${i}`, 1000)
     expect(JSON.stringify(memory.snapshot()).length).toBeLessThan(20_000)
   })
 
   test('usual lengths are medians per material: one bad roll does not spoil them', () => {
     const memory = new AdviceMemory()
-    for (const lengthM of [6000, 6040, 5960, 900, 6010, 5990]) memory.rollChanged(0, 'a', lengthM)
-    memory.rollChanged(0, 'b', 3000)
-    memory.rollChanged(0, 'a', undefined)
+    for (const lengthM of [6000, 6040, 5960, 900, 6010, 5990]) memory.rollChanged(0, 0, 'a', lengthM)
+    memory.rollChanged(0, 0, 'b', 3000)
+    memory.rollChanged(0, 0, 'a', undefined)
     const usual = memory.usualLength('a', undefined)!
     expect(Math.abs(usual.lengthM - 5995)).toBeLessThan(15)
     expect(usual.rolls).toBe(6)

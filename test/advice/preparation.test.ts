@@ -29,6 +29,7 @@ const splicer: ForecastInput['splicer'] = {
   wasteLimitM: 20,
   stations: [],
 }
+const seenOften = (value: number) => Array.from({ length: 20 }, () => ({ value, tMs: 0 }))
 /** Filled from 10 to 20 m; a splicer that always began exactly at its setting. */
 const input: ForecastInput = {
   roll,
@@ -48,7 +49,7 @@ const input: ForecastInput = {
     tripStoredM: 0.5,
     reserveM: 1,
   },
-  learned: { ...learnedNothing(), triggerM: Array(20).fill(0), fillStoredM: Array(20).fill(20) },
+  learned: { ...learnedNothing(), triggerM: seenOften(0), fillStoredM: seenOften(20) },
 }
 const said = (at: ForecastInput) => forecast(at)
 

@@ -2,8 +2,8 @@
 import fc from 'fast-check'
 import { errorFunction, median as libraryMedian, medianAbsoluteDeviation } from 'simple-statistics'
 import { describe, expect, test } from 'vitest'
+import { believe } from '../../edge/estimators/learning/evidence.ts'
 import { firstPassageSds } from '../../edge/estimators/learning/first-passage.ts'
-import { believe } from '../../edge/estimators/learning/splicer.ts'
 import { median, normalCdf, scatter, Z80 } from '../../edge/estimators/statistics.ts'
 import { randomStream } from '../truth/random.ts'
 
@@ -69,13 +69,15 @@ describe('GIVEN a reading that falls through its setting with noise', () => {
 })
 
 describe('GIVEN a prior and splices that were seen', () => {
+  const at = (value: number) => ({ value, tMs: 0 })
+
   test('WHEN there are none THEN the prior counts; WHEN many THEN they do; WHEN one is wild THEN it changes little', () => {
     expect(believe([], 3, 2, 1)).toEqual({ mean: 3, sd: Math.hypot(2, 1), scatter: 1 })
     const random = randomStream(4, 'believe')
-    const seen = Array.from({ length: 20 }, () => 8 + random.normal())
+    const seen = Array.from({ length: 20 }, () => at(8 + random.normal()))
     const calm = believe(seen, 3, 2, 1)
     expect(Math.abs(calm.mean - 8)).toBeLessThan(0.7)
-    const wild = believe([...seen.slice(0, 19), 500], 3, 2, 1)
+    const wild = believe([...seen.slice(0, 19), at(500)], 3, 2, 1)
     expect(Math.abs(wild.mean - calm.mean)).toBeLessThan(0.3)
     expect(wild.sd).toBeLessThan(1.3 * calm.sd)
   })
@@ -86,7 +88,7 @@ describe('GIVEN a prior and splices that were seen', () => {
     const rounds = 4000
     for (let round = 0; round < rounds; round++) {
       const middle = 2 * random.normal()
-      const seen = Array.from({ length: 1 + (round % 20) }, () => middle + random.normal())
+      const seen = Array.from({ length: 1 + (round % 20) }, () => at(middle + random.normal()))
       const said = believe(seen, 0, 2, 1)
       if (Math.abs(middle + random.normal() - said.mean) <= Z80 * said.sd) inside += 1
     }

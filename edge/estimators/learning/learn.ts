@@ -3,9 +3,11 @@
  */
 import type { Cycle } from '../../cycle/cycle.ts'
 import type { RollFilter } from '../roll-filter.ts'
-import { type LearnedSplicer, materialKey, remember } from './splicer.ts'
+import { median } from '../statistics.ts'
+import { remember, rememberPlausible } from './evidence.ts'
+import { type LearnedSplicer, materialKey } from './splicer.ts'
 
-/** A splice begun farther from its setting than this was begun by a person (job change, defect), m. */
+/** A splice begun farther from the usual than this was begun by a person (job change, defect), m. */
 const BY_HAND_M = 12e-3
 /** A caliper is worth remembering once it is known better than this. */
 const CALIPER_KNOWN_SHARE = 0.02
@@ -15,20 +17,24 @@ const MOST_MATERIALS = 200
 
 /** @param noiseM - of one reading of the diameter, m. */
 export function learnFromCycle(learned: LearnedSplicer, cycle: Cycle, noiseM: number): void {
+  const tMs = cycle.startedTMs
   learned.cycles += 1
   if (cycle.diameterM !== null) {
     const offM = cycle.diameterM - cycle.settingM
-    if (Math.abs(offM) <= Math.max(BY_HAND_M, 8 * noiseM)) remember(learned.triggerM, offM)
+    const usualM = median(learned.triggerM.map(({ value }) => value)) ?? 0
+    const withinM = Math.max(BY_HAND_M, 8 * noiseM)
+    const isUsual = Math.abs(offM - usualM) <= withinM
+    rememberPlausible(learned.triggerM, learned.doubtedTriggerM, { value: offM, tMs }, isUsual, withinM)
   }
-  if (cycle.storedM !== null) remember(learned.fillStoredM, cycle.storedM)
+  if (cycle.storedM !== null) remember(learned.fillStoredM, cycle.storedM, tMs)
   if (cycle.fillStartedTMs !== null) {
-    remember(learned.fillLeadS, (cycle.startedTMs - cycle.fillStartedTMs) / 1000)
+    remember(learned.fillLeadS, (tMs - cycle.fillStartedTMs) / 1000, tMs)
   }
   if (cycle.stoppedS === null || cycle.hasGap === true) return
-  remember(learned.stopS, cycle.stoppedS)
+  remember(learned.stopS, cycle.stoppedS, tMs)
   if (cycle.webFromBufferM === null || cycle.lineMps <= 0) return
   const ramps = (cycle.webFromBufferM - cycle.lineMps * cycle.stoppedS) / cycle.lineMps ** 2
-  if (ramps > 0) remember(learned.rampS2PerM, ramps)
+  if (ramps > 0) remember(learned.rampS2PerM, ramps, tMs)
 }
 
 /** What a roll taught by its end: its caliper against the label, and the sensor's offset. */
@@ -38,12 +44,13 @@ export function learnFromRoll(
   material: string,
   labelM: number,
   sensor: string,
+  tMs: number,
 ): void {
   learned.offset[sensor] = { offsetM: filter.offsetM, sdM: filter.offsetSdM }
   if (filter.caliperSdM > CALIPER_KNOWN_SHARE * filter.caliperM) return
   const key = materialKey(material)
   const known = learned.caliperRatio[key] ?? []
-  remember(known, filter.caliperM / labelM)
+  remember(known, filter.caliperM / labelM, tMs)
   delete learned.caliperRatio[key]
   learned.caliperRatio[key] = known
   const keys = Object.keys(learned.caliperRatio)
