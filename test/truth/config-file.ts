@@ -13,6 +13,8 @@ const mapping = (tag: TruthTag): string => {
   return `{ source: ${tag.source}, address: '${address}'${path}${tag.mapping === '' ? '' : `, ${tag.mapping}`} }`
 }
 
+const off = (value: number, factor = 1): number => Math.round(value * factor * 1e4) / 1e4
+
 function unwindLines({ scenario: s, tags }: Unwound): string[] {
   const lines = [
     `  ${s.unwind}:`,
@@ -24,13 +26,13 @@ function unwindLines({ scenario: s, tags }: Unwound): string[] {
     `      method: ${s.method}`,
     '      trigger: diameter',
     `      splice_diameter: ${s.spliceMm} mm`,
-    ...(s.spliceSpeedMpm === undefined ? [] : [`      splice_speed: ${s.spliceSpeedMpm} m/min`]),
-    `      stop: ${s.method === 'stopped' ? s.joinS : s.stopS} s`,
-    `      deceleration: ${s.decelerationMps2} m/s2`,
-    `      acceleration: ${s.accelerationMps2} m/s2`,
-    `      overspeed: ${Math.round(s.overspeed * 1000) / 10} %`,
+    ...(s.spliceSpeedMpm === undefined || s.hidesSpliceSpeed ? [] : [`      splice_speed: ${s.spliceSpeedMpm} m/min`]),
+    `      stop: ${off(s.method === 'stopped' ? s.joinS : s.stopS, s.sheet.stop)} s`,
+    `      deceleration: ${off(s.decelerationMps2, s.sheet.deceleration)} m/s2`,
+    `      acceleration: ${off(s.accelerationMps2, s.sheet.acceleration)} m/s2`,
+    `      overspeed: ${off(Math.round(s.overspeed * 1000) / 10, s.sheet.overspeed)} %`,
     `      unwind: ${s.unwindDrive}`,
-    `      preparation: ${s.preparationS} s`,
+    `      preparation: ${off(s.preparationS, s.sheet.preparation)} s`,
     `      path_length: ${s.pathM} m`,
   ]
   if (s.method === 'zero_speed')
@@ -53,6 +55,20 @@ function unwindLines({ scenario: s, tags }: Unwound): string[] {
   return lines
 }
 
+/** A material per width, so that the width is known. */
+export const widthName = (widthM: number): string => `W${Math.round(widthM * 1000)}`
+function materialLines(unwinds: readonly Unwound[]): string[] {
+  const names = new Map(
+    unwinds.flatMap(({ scenario: s }) =>
+      s.widthsM.map((widthM) => [
+        widthName(widthM),
+        `  ${widthName(widthM)}: { core_diameter: ${s.coreMm} mm, caliper: ${s.caliperUm} um, width: ${widthM} m }`,
+      ]),
+    ),
+  )
+  return names.size === 0 ? [] : ['materials:', ...names.values()]
+}
+
 /** YAML in the shape that `lastwrap --config` reads. */
 export function configFile(unwinds: readonly Unwound[]): string {
   const usesBroker = unwinds.some(({ tags }) => tags.some((tag) => tag.source === 'hall_broker'))
@@ -67,6 +83,7 @@ export function configFile(unwinds: readonly Unwound[]): string {
     '    endpoint: opc.tcp://127.0.0.1:4840',
     '    security: { policy: Basic256Sha256, mode: sign_and_encrypt }',
     ...(usesBroker ? ['  hall_broker:', '    kind: mqtt', '    url: mqtt://127.0.0.1:1883'] : []),
+    ...materialLines(unwinds),
     'unwinds:',
     ...unwinds.flatMap(unwindLines),
   ]

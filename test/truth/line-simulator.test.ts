@@ -3,7 +3,7 @@ import { Solver } from 'odex'
 import { describe, expect, test } from 'vitest'
 import { LineDrive, UnwindDrive } from './drives.ts'
 import { simulate, simulateSite } from './line-simulator.ts'
-import { webBetweenM } from './roll.ts'
+import { Roll, webBetweenM } from './roll.ts'
 import { ALL, defineScenario, netWebM, REQUIRED, type Scenario, SUBSTRATES } from './scenario.ts'
 
 const EVENTS = [
@@ -14,6 +14,7 @@ const EVENTS = [
   'buffer_empty',
   'manual_early',
   'slow_stop',
+  'slow_fill',
 ] as const
 
 const CASES: [string, Partial<Scenario>][] = [
@@ -140,8 +141,48 @@ test('diameter and buffer agree with a general ODE solver', () => {
 test('the unwind never outruns its overspeed', () => {
   const s = defineScenario({})
   const unwind = new UnwindDrive(s, 5)
-  for (let i = 0; i < 4000; i++) unwind.step({ kind: 'follow', storedTargetM: 100 }, 5, 0, 0.4, 0.4, 0.005)
+  const roll = new Roll({ id: 'R', lengthM: 1000, coreM: 0.1, caliperM: 100e-6, drift: 0 })
+  for (let i = 0; i < 4000; i++) unwind.step({ kind: 'follow', storedTargetM: 100 }, 5, 0, roll, 0.4, 0.005)
   expect(unwind.speedMps).toBeCloseTo(5 * (1 + s.overspeed), 9)
+})
+
+describe('ramps', () => {
+  /** From 5 m/s to rest or back: time, s, and web that the buffer loses meanwhile, m. */
+  const ramp = (kind: 'stop' | 'start', given: Partial<Scenario>, lengthM = 1000, widthM = 1) => {
+    const unwind = new UnwindDrive(defineScenario(given), kind === 'stop' ? 5 : 0)
+    const roll = new Roll({ id: 'R', lengthM, coreM: 0.1, caliperM: 80e-6, drift: 0, widthM })
+    let web = 0
+    let ms = 0
+    for (; kind === 'stop' ? unwind.speedMps > 0 : unwind.speedMps < 5; ms += 5) {
+      const before = unwind.speedMps
+      unwind.step({ kind, storedTargetM: 10 }, 5, 10, roll, 0.4, 0.005)
+      web += (5 - (before + unwind.speedMps) / 2) * 0.005
+    }
+    return { web, seconds: ms / 1000 }
+  }
+
+  // v/a + t_j and v²/2a + v·t_j/2 for a ramp with corners rounded over t_j (integrating a trapezoid of acceleration).
+  test('an S-curved stop takes t_j longer and half of v·t_j more web', () => {
+    const plain = ramp('stop', { jerkS: 0 })
+    const curved = ramp('stop', { jerkS: 0.4 })
+    expect(curved.seconds - plain.seconds).toBeCloseTo(0.4, 1)
+    expect(curved.web - plain.web).toBeCloseTo(1, 1)
+  })
+
+  // J = m(R² + r²)/2 with m ∝ w(R² − r²): twice the width takes twice the time; radii 0.5 and 0.25 m on a core that hardly
+  // counts take 2³ (torque on the core) and 2² (force on the web) times as long.
+  test('a torque-limited start takes as long as the moment of inertia over the radius', () => {
+    const area = (diameterM: number): number => ((Math.PI / 4) * (diameterM ** 2 - 0.1 ** 2)) / 80e-6
+    for (const [accelerationLimit, power] of [
+      ['torque', 3],
+      ['force', 2],
+    ] as const) {
+      const big = ramp('start', { accelerationLimit }, area(1.6)).seconds
+      const small = ramp('start', { accelerationLimit }, area(0.95)).seconds
+      expect(big / small).toBeCloseTo((1.6 / 0.95) ** power, 1)
+      expect(ramp('start', { accelerationLimit }, area(0.95), 2).seconds / small).toBeCloseTo(2, 1)
+    }
+  })
 })
 
 describe('the recording', () => {

@@ -5,7 +5,7 @@
 import { LineDrive, type UnwindDemand, UnwindDrive } from './drives.ts'
 import { type Random, randomStream } from './random.ts'
 import { Roll, webBetweenM } from './roll.ts'
-import { capacityM, cycleSpeedMps, mps, type Scenario, type SpliceEvent } from './scenario.ts'
+import { capacityM, cycleSpeedMps, type Scenario, type SpliceEvent, usualWebM } from './scenario.ts'
 import { DiameterSensor } from './sensor.ts'
 import { Splicer } from './splicer.ts'
 import type { TruthRecorder } from './truth.ts'
@@ -50,6 +50,7 @@ export class Plant {
   hasRunOut = false
   readonly #truth: TruthRecorder
   readonly #random: Random
+  readonly #preparing: Random
   readonly #capacityM: number
   #fullDiameterM: number
   #readyAtMs: number
@@ -63,6 +64,7 @@ export class Plant {
     this.scenario = s
     this.#truth = truth
     this.#random = randomStream(s.seed, 'rolls')
+    this.#preparing = randomStream(s.seed, 'preparation')
     this.#capacityM = capacityM(s)
     this.line = new LineDrive(s)
     this.unwind = new UnwindDrive(s, this.line.speedMps)
@@ -138,7 +140,7 @@ export class Plant {
     this.line.step(this.tMs, STEP_S)
     const roll = this.roll
     if (this.hasRunOut) this.unwind.speedMps = 0
-    else this.unwind.step(this.#demand(), this.line.speedMps, this.storedM, roll.diameterM, this.#fullDiameterM, STEP_S)
+    else this.unwind.step(this.#demand(), this.line.speedMps, this.storedM, roll, this.#fullDiameterM, STEP_S)
     const came = roll.take(((unwindBefore + this.unwind.speedMps) / 2) * STEP_S)
     let went = ((lineBefore + this.line.speedMps) / 2) * STEP_S
     if (this.scenario.method !== 'zero_speed') {
@@ -156,6 +158,7 @@ export class Plant {
 
   #demand(): UnwindDemand {
     const demand = this.splicer.demand()
+    if (this.#event('slow_fill') && this.splicer.step === 'filling') demand.rateShare = 0.25
     if (demand.kind === 'follow' && this.line.isHeld(this.tMs))
       demand.jogMps = this.#capacityM / (0.5 * this.scenario.repairS)
     return demand
@@ -219,7 +222,8 @@ export class Plant {
 
   #nextRoll(): void {
     this.rollNumber++
-    const ms = this.scenario.preparationS * 1000
+    const { preparationS, preparationScatter } = this.scenario
+    const ms = Math.max(10, preparationS * (1 + preparationScatter * this.#preparing.normal())) * 1000
     this.#readyAtMs = this.#event('no_new_roll') ? Number.POSITIVE_INFINITY : this.tMs + ms
     this.#reloadAtMs = this.tMs + 0.7 * ms
   }
@@ -244,7 +248,7 @@ export class Plant {
   /** Web of the roll with this number from full to the splice diameter, m. */
   #usableWebM(number: number): number {
     const s = this.scenario
-    return (s.rollsS[number] ?? s.rollS) * mps(s.speedMpm)
+    return usualWebM(s, s.rollsS[number])
   }
 
   #stubWebM(): number {
@@ -260,6 +264,7 @@ export class Plant {
       lengthM: this.#usableWebM(number) + this.#stubWebM(),
       coreM: s.coreMm / 1000,
       caliperM,
+      ...(s.widthsM.length === 0 ? {} : { widthM: s.widthsM[number % s.widthsM.length]! }),
       drift: s.caliperDrift,
       wander: randomWalk(s.caliperWander, this.#random),
     })

@@ -5,6 +5,8 @@ export interface RollData {
   lengthM: number
   coreM: number
   caliperM: number
+  /** Where rolls differ in width, m. */
+  widthM?: number
   /** Caliper rises by this share from the outside to the core, the mean staying. */
   drift: number
   /** What else the caliper does on its way in, shares, at even steps from the outside to the core. */

@@ -16,6 +16,15 @@ export interface SpliceEvent {
     | 'aborted' // the cycle starts and resets; the old roll runs on and is spliced at a second attempt
     | 'manual_early' // a person presses the button well above the splice diameter
     | 'slow_stop' // the stop takes 1.6 times as long; the buffer carries it
+    | 'slow_fill' // the fill comes at a quarter of its rate
+}
+
+/** A machine that is set anew: what holds from the roll with this number on. */
+export interface Change {
+  roll: number
+  stopS?: number
+  spliceMm?: number
+  fillShare?: number
 }
 
 /** What spoils the tags (`sensor_stuck` and `arm` spoil the splicer's own reading as well). */
@@ -74,14 +83,30 @@ export interface Scenario {
   stopScatter: number
   decelerationMps2: number
   accelerationMps2: number
+  /**
+   * What limits the unwind's acceleration: its ramp, the motor's torque on the core (1/a ∝ w(R⁴ − r⁴)/R) or the force that
+   * the web may take (1/a ∝ w(R⁴ − r⁴)/R²); `accelerationMps2` is that of a usual roll.
+   */
+  accelerationLimit: 'ramp' | 'torque' | 'force'
+  /** Time in which the unwind's drive builds up and takes back its full acceleration: S-curved ramps, s. */
+  jerkS: number
   overspeed: number
   unwindDrive: 'driven' | 'braked'
   triggerDelayS: number
   scanMs: number
   filterS: number
   preparationS: number
+  /** Standard deviation of the preparation, share. */
+  preparationScatter: number
   joinS: number
   events: readonly SpliceEvent[]
+  changes: readonly Change[]
+  /** What the data sheet (the config) says ÷ what is true. */
+  sheet: { stop?: number; deceleration?: number; acceleration?: number; overspeed?: number; preparation?: number }
+  /** The config does not know that the line slows down for a splice. */
+  hidesSpliceSpeed: boolean
+  /** Widths of the rolls, m, in turn; empty: all alike and of no known width. */
+  widthsM: readonly number[]
 
   // The buffer.
   bufferMode: 'fill_before' | 'rides_full'
@@ -176,14 +201,21 @@ const DEFAULTS: Scenario = {
   stopScatter: 0.03,
   decelerationMps2: 2.5,
   accelerationMps2: 1.2,
+  accelerationLimit: 'ramp',
+  jerkS: 0,
   overspeed: 0.12,
   unwindDrive: 'driven',
   triggerDelayS: 0.1,
   scanMs: 20,
   filterS: 0.3,
   preparationS: 60,
+  preparationScatter: 0,
   joinS: 40,
   events: [],
+  changes: [],
+  sheet: {},
+  hidesSpliceSpeed: false,
+  widthsM: [],
   bufferMode: 'fill_before',
   capacityM: undefined,
   spareM: 2,
@@ -219,6 +251,17 @@ export const mps = (mpm: number): number => mpm / 60
 /** Net web that one zero-speed cycle takes at speed v with ramps a_dec, a_acc: v·stop + v²/(2a_dec) + v²/(2a_acc), m. */
 export const netWebM = (s: Scenario, v: number): number =>
   s.method === 'zero_speed' ? v * s.stopS + (v * v) / (2 * s.decelerationMps2) + (v * v) / (2 * s.accelerationMps2) : 0
+
+/** The scenario with what holds at the roll with this number. */
+export function settingsAt(s: Scenario, roll: number): { stopS: number; spliceMm: number; fillShare: number } {
+  const { stopS, spliceMm, fillShare } = s
+  let at = { stopS, spliceMm, fillShare }
+  for (const { roll: from, ...change } of s.changes) if (roll >= from) at = { ...at, ...change }
+  return at
+}
+
+/** Web of a roll from full to the splice diameter, m. */
+export const usualWebM = (s: Scenario, rollS = s.rollS): number => rollS * mps(s.speedMpm)
 
 /** The speed at which the line splices, m/s. */
 export const cycleSpeedMps = (s: Scenario): number => mps(Math.min(s.speedMpm, s.spliceSpeedMpm ?? s.speedMpm))

@@ -5,7 +5,7 @@
 import type { UnwindDemand } from './drives.ts'
 import { randomStream } from './random.ts'
 import { diameterOverM } from './roll.ts'
-import { capacityM, cycleSpeedMps, mps, type Scenario, type SpliceEvent } from './scenario.ts'
+import { capacityM, cycleSpeedMps, mps, type Scenario, type SpliceEvent, settingsAt } from './scenario.ts'
 
 export type SplicerStep = 'idle' | 'filling' | 'slowing' | 'stopped' | 'starting' | 'refilling'
 
@@ -53,7 +53,7 @@ export class Splicer {
   readonly fillMm: number
   readonly #s: Scenario
   readonly #runningM: number
-  readonly #fillM: number
+  #fillM: number
   readonly #slowMm: number
   readonly #random
   #pendingMs: number | undefined
@@ -100,7 +100,7 @@ export class Splicer {
   scan(i: SplicerInputs, roll: number, command: (c: SplicerCommand) => void): void {
     const s = this.#s
     const heldS = (i.tMs - this.#stepSinceMs) / 1000
-    if (this.step === 'idle' || this.step === 'filling' || this.step === 'refilling') this.#watch(i, command)
+    if (this.step === 'idle' || this.step === 'filling' || this.step === 'refilling') this.#watch(i, roll, command)
     else if (s.method === 'flying') {
       if (!this.hasTransferred && heldS >= PASTE_TO_CUT_S / 2) this.#transfer(command)
       if (heldS >= PASTE_TO_CUT_S) this.#back(i, command)
@@ -122,8 +122,12 @@ export class Splicer {
     }
   }
 
-  #watch(i: SplicerInputs, command: (c: SplicerCommand) => void): void {
+  #watch(i: SplicerInputs, roll: number, command: (c: SplicerCommand) => void): void {
     const s = this.#s
+    const { spliceMm, fillShare } = settingsAt(s, roll)
+    // Who sets the splice diameter anew moves what is reckoned from it.
+    const movedMm = spliceMm - s.spliceMm
+    this.#fillM = capacityM(s) * fillShare
     const kind = i.event?.kind
     const isArmed = i.isReady && kind !== 'ran_out' && i.lineMps > SLOWEST_CYCLE_MPS
     if (this.#pendingMs !== undefined) {
@@ -143,17 +147,17 @@ export class Splicer {
     if (!isArmed) return
     // Who presses the button early has the buffer filled first.
     const earlyMm = kind === 'manual_early' ? EARLY_MM : 0
-    const startMm = s.spliceMm + earlyMm
+    const startMm = spliceMm + earlyMm
     const mayRetry = !this.isAborting || (i.storedM >= 0.9 * this.#fillM && i.tMs > this.faultUntilMs + 1000)
     if (i.readingMm <= startMm && mayRetry) {
       this.#pendingMs = i.tMs + s.triggerDelayS * 1000
       return
     }
-    if (this.#slowMm > 0 && !this.#isLineSlowed && i.readingMm <= this.#slowMm && this.step !== 'refilling') {
+    if (this.#slowMm > 0 && !this.#isLineSlowed && i.readingMm <= this.#slowMm + movedMm && this.step !== 'refilling') {
       this.#isLineSlowed = true
       command('slow_line')
     }
-    if (this.step === 'idle' && i.readingMm <= this.fillMm + earlyMm && kind !== 'buffer_empty')
+    if (this.step === 'idle' && i.readingMm <= this.fillMm + movedMm + earlyMm && kind !== 'buffer_empty')
       this.#go('filling', i.tMs)
   }
 
@@ -171,7 +175,7 @@ export class Splicer {
     const kind = i.event?.kind
     this.isAborting = kind === 'aborted' && this.#abortedRoll !== roll
     const factor = kind === 'cycle_too_slow' ? 3 : kind === 'slow_stop' ? 1.6 : 1
-    const usual = s.method === 'stopped' ? s.joinS : s.stopS
+    const usual = s.method === 'stopped' ? s.joinS : settingsAt(s, roll).stopS
     this.stopForS = usual * factor * Math.max(0.5, 1 + s.stopScatter * this.#random.normal())
     if (this.isAborting) {
       this.#abortedRoll = roll

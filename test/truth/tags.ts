@@ -1,8 +1,9 @@
 /** The PLC's tags: what each signal of a scenario is called, how it stands in a config and what it reads. */
 import type { SignalName } from '../../edge/signals/catalogue.ts'
+import { widthName } from './config-file.ts'
 import type { Plant, Spindle } from './plant.ts'
 import { type Random, randomStream } from './random.ts'
-import { cycleSpeedMps, type Scenario } from './scenario.ts'
+import { cycleSpeedMps, type Scenario, settingsAt } from './scenario.ts'
 
 export type TagValue = number | boolean | string
 
@@ -60,7 +61,7 @@ const READERS: Partial<Record<SignalName, Reader>> = {
   line_state: plain('Line.State', 'values: { 0: stopped, 1: thread, 2: run }', (p) =>
     p.line.speedMps < 1 / 60 ? 0 : p.line.speedMps < 0.5 * cycleSpeedMps(p.scenario) ? 1 : 2,
   ),
-  splice_diameter: plain('Splicer.DiameterSetting', 'unit: mm', (p) => p.scenario.spliceMm),
+  splice_diameter: plain('Splicer.DiameterSetting', 'unit: mm', (p) => settingsAt(p.scenario, p.rollNumber).spliceMm),
   new_roll_ready: plain('Splicer.NewRollReady', '', (p) => p.isReady),
   splicer_auto: plain('Splicer.Auto', '', () => true),
   splice_active: plain('Splicer.Active', '', (p) => p.splicer.isActive),
@@ -80,6 +81,8 @@ const READERS: Partial<Record<SignalName, Reader>> = {
   }),
   tension_setpoint: plain('Unwind.TensionSetpoint', 'unit: N', () => TENSION_N),
   nominal_caliper: plain('Roll.Caliper', 'unit: um', (p) => p.scenario.caliperUm),
+  material: plain('Roll.Material', '', (p) => widthName(p.roll.data.widthM ?? 1)),
+  waiting_material: plain('Splicer.WaitingMaterial', '', (p) => widthName(p.rolls[p.otherSpindle].data.widthM ?? 1)),
   roll_id: plain('Roll.Id', '', (p) => p.roll.data.id),
   waiting_diameter: plain('Splicer.WaitingDiameter', 'unit: mm', (p) => round(p.sensors[p.otherSpindle].rawMm, 1)),
 }
