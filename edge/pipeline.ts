@@ -74,13 +74,16 @@ export class UnwindPipeline {
     this.consistency = new ConsistencyWatch(config, this.#signals)
     this.advisor = new UnwindAdvisor(config, this.#signals, options.materials)
     this.#cycle = new CycleWatch(config.splicer, config.buffer)
-    this.#book = new SpliceBook(config)
+    this.#book = new SpliceBook(config, options.materials)
     this.#rollData = rollDataOf(config, this.#signals, 0, options.materials)
     this.#alarms = createAlarmBoard({
       unwind: config.id,
       definitions: UNWIND_ALARMS,
       messages: options.messages,
-      onChange: (view) => this.#results.alarmViews.push(view),
+      onChange: (view) => {
+        this.#results.alarmViews.push(view)
+        this.#book.noteAlarm(view)
+      },
     })
   }
 
@@ -233,7 +236,8 @@ export class UnwindPipeline {
       webM: evidence.webM,
       storedM: this.#storedM ?? 0,
       rollAt: (webM) => this.#roll.at(webM),
-      coreM: this.#rollData.coreM,
+      signals: this.#signals,
+      rollData: this.#rollData,
       noiseM: this.#roll.estimator.noiseM,
       assessment: this.#assessment,
       learned: this.#learned,
@@ -257,6 +261,7 @@ export class UnwindPipeline {
     this.advisor.rollChanged(tMs, material, this.#roll.begunAtWebM, this.#rollWebM(tMs), isSplice)
     if (isNew) this.#roll.change(tMs, this.#rollWebM(tMs))
     this.#cycle.rollChanged()
+    this.#book.rollChanged(tMs, this.#signals)
     this.#signals.clearReadyByHand()
     this.#memory.rollChanged()
     this.#assessment = undefined

@@ -24,6 +24,7 @@ const FLOW = [
 /** Contracts between the parts: they hold hardly more than types, and everybody may import them. */
 const CONTRACTS = [
   'edge/columns.ts',
+  'edge/splice-details.ts',
   'edge/sample.ts',
   'edge/errors.ts',
   'edge/config/config.ts',

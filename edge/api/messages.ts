@@ -2,6 +2,7 @@
 import type { AlarmId, AlarmRow, ForecastRow, PhaseSpan, Priority, SpliceRow } from '../columns.ts'
 import type { OutputHealth } from '../outputs/output.ts'
 import type { SourceState } from '../sources/source.ts'
+import type { SpliceDetails } from '../splice-details.ts'
 
 /** One unwind now: its forecast and what a screen needs around it. */
 export interface UnwindView extends ForecastRow {
@@ -226,6 +227,7 @@ export interface SpliceView extends SpliceRow {
   /** The verdict is final. */
   closed: boolean
   has_trace: boolean
+  details: SpliceDetails
 }
 
 /** One splice second by second: one time axis, one column per signal, null where it had no value. */

@@ -15,7 +15,7 @@ import {
   text,
   textOrNull,
   time,
-} from './schemas.ts'
+} from './schema-parts.ts'
 
 const ROLLS = ['running', 'waiting', 'usual'] as const
 

@@ -2,7 +2,7 @@
  * The shapes of `messages.ts` as JSON Schema: they validate what comes in, write what goes out, and describe both in
  * `/api/openapi.json`. At the end the compiler checks that each says exactly what its interface says.
  */
-import { type Static, type TSchema, Type } from 'typebox'
+import { type Static, Type } from 'typebox'
 import { ALARM_IDS, CAUSES, FLAGS, OUTCOMES, PHASES, type PhaseSpan, type Priority, UNWIND_STATES } from '../columns.ts'
 import type { OutputHealth } from '../outputs/output.ts'
 import type { SourceState } from '../sources/source.ts'
@@ -15,26 +15,21 @@ import type {
   TraceView,
   UnwindView,
 } from './messages.ts'
-
-export const oneOf = <T extends string>(values: readonly T[], description?: string) =>
-  Type.Unsafe<T>({ type: 'string', enum: [...values], ...(description && { description }) })
-
-export const nullable = <T extends string>(values: readonly T[], description?: string) =>
-  Type.Unsafe<T | null>({ type: ['string', 'null'], enum: [...values, null], ...(description && { description }) })
-
-export const number = (description: string) => Type.Number({ description })
-export const text = (description: string) => Type.String({ description })
-export const numberOrNull = (description: string) =>
-  Type.Unsafe<number | null>({ type: ['number', 'null'], description: `${description}; null where unknown` })
-export const textOrNull = (description: string) => Type.Unsafe<string | null>({ type: ['string', 'null'], description })
-const flagOrNull = (description: string) => Type.Unsafe<boolean | null>({ type: ['boolean', 'null'], description })
-export const time = (description: string) => Type.String({ format: 'date-time', description })
-const timeOrNull = (description: string) =>
-  Type.Unsafe<string | null>({ type: ['string', 'null'], format: 'date-time', description })
-
-/** A schema by its `$id`: written once into the description, named in each place. */
-export const named = <T extends TSchema>(schema: T) =>
-  Type.Unsafe<Static<T>>({ $ref: `${(schema as { $id?: string }).$id}#` })
+import {
+  flagOrNull,
+  type Holds,
+  named,
+  nullable,
+  number,
+  numberOrNull,
+  oneOf,
+  type Same,
+  text,
+  textOrNull,
+  time,
+  timeOrNull,
+} from './schema-parts.ts'
+import { SpliceDetailsSchema } from './schemas-splice.ts'
 
 const PhaseSpanSchema = Type.Object({
   phase: oneOf(PHASES),
@@ -137,6 +132,7 @@ export const SpliceViewSchema = Type.Object(
     transfer: timeOrNull('When the new web took over'),
     closed: Type.Boolean({ description: 'The verdict is final' }),
     has_trace: Type.Boolean({ description: 'A trace is kept' }),
+    details: named(SpliceDetailsSchema),
   },
   { $id: 'SpliceView' },
 )
@@ -279,6 +275,7 @@ export const NAMED_SCHEMAS = [
   ReadyViewSchema,
   AlarmViewSchema,
   UnwindViewSchema,
+  SpliceDetailsSchema,
   SpliceViewSchema,
   TraceViewSchema,
   ConsistencyViewSchema,
@@ -299,9 +296,6 @@ export const HealthViewRef = named(HealthViewSchema)
 /** The answers that any route may give besides its own. */
 export const FAILURES = { '4xx': ErrorView, '5xx': ErrorView } as const
 
-// The compiler refuses this where a schema and its interface differ in a field, a type or what may be null.
-export type Same<A, B> = [keyof A, keyof B, A, B] extends [keyof B, keyof A, B, A] ? true : false
-export type Holds<T extends true> = T
 export type SchemasMatch = [
   Holds<Same<Static<typeof UnwindViewSchema>, UnwindView>>,
   Holds<Same<Static<typeof AlarmViewSchema>, AlarmView>>,

@@ -4,6 +4,7 @@
  */
 import type { DatabaseSync, SQLInputValue } from 'node:sqlite'
 import type { AlarmFilter, AlarmView, SpliceFilter, SpliceView } from '../api/messages.ts'
+import { withDetails } from '../splice-details.ts'
 import { packPoints, unpackPoints } from './chunk.ts'
 import type { PendingRecord, PendingSnapshot, PendingTrace } from './group.ts'
 import type { SignalPoint } from './store.ts'
@@ -105,8 +106,11 @@ class Where {
 const HAS_TRACE = 'EXISTS (SELECT 1 FROM trace_pieces WHERE splice_id = splices.id) AS has_trace'
 const SELECT_SPLICE = `SELECT view, ${HAS_TRACE} FROM splices`
 
+/** As any version wrote it. */
+type KeptSplice = Omit<SpliceView, 'details'> & { details?: Partial<SpliceView['details']> }
+
 const spliceOf = (row: Record<string, unknown>): SpliceView => ({
-  ...(JSON.parse(String(row['view'])) as SpliceView),
+  ...withDetails(JSON.parse(String(row['view'])) as KeptSplice),
   has_trace: row['has_trace'] === 1,
 })
 

@@ -4,8 +4,9 @@
  * A record's id is fixed when the cycle is first recognised; later evidence revises the same record.
  */
 import type { SpliceView } from '../api/messages.ts'
-import type { Cause } from '../columns.ts'
+import type { Cause, SpliceFlag } from '../columns.ts'
 import { asPlainData, type Cycle } from '../cycle/cycle.ts'
+import { isOver, noteAlarm, type Observation, type ObservationInput, observe } from './observation.ts'
 import { spliceView } from './record.ts'
 import { type FlagContext, flagsOf, judge, judgeSoFar, type Verdict, type VerdictContext } from './verdict.ts'
 import { newWatchMemory, type WatchInput, type WatchMemory, watch } from './watch.ts'
@@ -15,6 +16,7 @@ const MOST_OPEN = 4
 
 interface Open {
   cycle: Cycle
+  seen: Observation
   memory: WatchMemory
   pathPassedTMs: number | null
   flagContext: FlagContext
@@ -22,9 +24,21 @@ interface Open {
   sent: string
 }
 
+/** Its verdict stands; what line, tension and alarms do afterwards still belongs to its record. */
+interface Judged {
+  cycle: Cycle
+  seen: Observation
+  verdict: Verdict
+  flags: SpliceFlag[]
+  closedTMs: number
+  /** Of the observation, when it last went out. */
+  sentVersion: number
+}
+
 export interface OpenContext {
   webM: number
   pathLengthM: number
+  observed: ObservationInput
 }
 
 export interface Closed {
@@ -35,14 +49,26 @@ export interface Closed {
 export class OpenCycles {
   readonly #unwind: string
   #open: Open[] = []
+  #judged: Judged[] = []
 
   constructor(unwind: string) {
     this.#unwind = unwind
   }
 
   /** A cycle was recognised. */
-  add(cycle: Cycle, input: WatchInput, flagContext: FlagContext): void {
-    this.#open.push({ cycle, memory: newWatchMemory(input), pathPassedTMs: null, flagContext, sent: '' })
+  add(cycle: Cycle, seen: Observation, input: WatchInput, flagContext: FlagContext): void {
+    this.#open.push({ cycle, seen, memory: newWatchMemory(input), pathPassedTMs: null, flagContext, sent: '' })
+  }
+
+  /** A splice that never began: judged at once, and followed until the line is back. @returns its record. */
+  addMissed(cycle: Cycle, seen: Observation, cause: Cause, tMs: number): SpliceView {
+    const verdict: Verdict = { outcome: 'missed', cause, endedTMs: cycle.startedTMs, isFinal: true }
+    return this.#follow({ cycle, seen, verdict, flags: [], closedTMs: tMs, sentVersion: seen.version })
+  }
+
+  /** An alarm was raised or changed: it belongs to every splice that is still looked at. */
+  noteAlarm(id: string): void {
+    for (const { seen } of [...this.#open, ...this.#judged]) noteAlarm(seen, id)
   }
 
   get newest(): Cycle | undefined {
@@ -63,6 +89,7 @@ export class OpenCycles {
     for (const [index, open] of this.#open.entries()) {
       const isSuperseded = index < this.#open.length - 1
       if (!isSuperseded) watch(open.cycle, open.memory, input)
+      observe(open.cycle, open.seen, context.observed)
       const { transferWebM } = open.cycle
       if (open.pathPassedTMs === null && transferWebM !== null) {
         if (context.webM - transferWebM >= context.pathLengthM) open.pathPassedTMs = input.tMs
@@ -70,14 +97,47 @@ export class OpenCycles {
       const verdict = judge(open.cycle, this.#verdictContext(open, input.tMs, context, isSuperseded))
       const view = this.#revise(open, verdict)
       if (view !== undefined) revised.push(view)
-      if (verdict?.isFinal === true) closed.push({ cycle: open.cycle, verdict })
-      else if (index >= this.#open.length - MOST_OPEN) keep.push(open)
+      if (verdict?.isFinal === true) {
+        closed.push({ cycle: open.cycle, verdict })
+        const { cycle, seen, flagContext } = open
+        const flags = flagsOf(cycle, flagContext)
+        this.#follow({ cycle, seen, verdict, flags, closedTMs: input.tMs, sentVersion: seen.version })
+      } else if (index >= this.#open.length - MOST_OPEN) keep.push(open)
     }
     this.#open = keep
+    revised.push(...this.#stepJudged(context.observed))
     return { revised, closed }
   }
 
-  #verdictContext(open: Open, tMs: number, context: OpenContext, isSuperseded: boolean): VerdictContext {
+  #follow(judged: Judged): SpliceView {
+    this.#judged = [...this.#judged, judged].slice(-MOST_OPEN)
+    return this.#viewOf(judged)
+  }
+
+  #viewOf({ cycle, seen, verdict, flags }: Judged): SpliceView {
+    const view = spliceView(this.#unwind, cycle, seen, verdict, flags)
+    return verdict.outcome === 'missed' ? asMissed(view) : view
+  }
+
+  /** What comes after the verdict revises the same record. */
+  #stepJudged(observed: ObservationInput): SpliceView[] {
+    const revised: SpliceView[] = []
+    for (const judged of this.#judged) {
+      observe(judged.cycle, judged.seen, observed)
+      if (judged.seen.version === judged.sentVersion) continue
+      judged.sentVersion = judged.seen.version
+      revised.push(this.#viewOf(judged))
+    }
+    this.#judged = this.#judged.filter(({ seen, closedTMs }) => !isOver(seen, closedTMs, observed.tMs))
+    return revised
+  }
+
+  #verdictContext(
+    open: Open,
+    tMs: number,
+    context: Omit<OpenContext, 'observed'>,
+    isSuperseded: boolean,
+  ): VerdictContext {
     return {
       tMs,
       webM: context.webM,
@@ -89,32 +149,36 @@ export class OpenCycles {
   }
 
   #revise(open: Open, verdict: Verdict | undefined): SpliceView | undefined {
-    const { cycle } = open
-    const key = `${cycle.transferTMs}|${cycle.backTMs}|${cycle.recoveredTMs}|${cycle.faultTMs}|${verdict?.outcome}|${verdict?.cause}|${verdict?.isFinal}`
+    const { cycle, seen } = open
+    const key = `${seen.version}|${cycle.transferTMs}|${cycle.backTMs}|${cycle.recoveredTMs}|${cycle.faultTMs}|${verdict?.outcome}|${verdict?.cause}|${verdict?.isFinal}`
     if (key === open.sent) return undefined
     open.sent = key
-    return spliceView(this.#unwind, cycle, verdict, flagsOf(cycle, open.flagContext))
+    return spliceView(this.#unwind, cycle, seen, verdict, flagsOf(cycle, open.flagContext))
   }
 
   /** Records as they stand when no more evidence comes (the end of a recording). */
-  finish(tMs: number, context: OpenContext): SpliceView[] {
+  finish(tMs: number, context: Omit<OpenContext, 'observed'>): SpliceView[] {
     return this.#open.map((open) => {
       const verdict = judgeSoFar(open.cycle, this.#verdictContext(open, tMs, context, false))
-      return spliceView(this.#unwind, open.cycle, verdict, flagsOf(open.cycle, open.flagContext))
+      return spliceView(this.#unwind, open.cycle, open.seen, verdict, flagsOf(open.cycle, open.flagContext))
     })
   }
 
   snapshot(): unknown {
-    return asPlainData(this.#open)
+    return asPlainData({ open: this.#open, judged: this.#judged })
   }
 
   restore(state: unknown): void {
-    this.#open = asPlainData(state) as Open[]
+    const s = asPlainData(state) as { open: Open[]; judged: Judged[] }
+    this.#open = s.open
+    this.#judged = s.judged
   }
 }
 
 /** The record of a splice that never began. */
-export function missedView(unwind: string, cycle: Cycle, cause: Cause): SpliceView {
-  const verdict: Verdict = { outcome: 'missed', cause, endedTMs: cycle.startedTMs, isFinal: true }
-  return { ...spliceView(unwind, cycle, verdict, []), phases: [], web_from_buffer: null, stopped_seconds: null }
-}
+const asMissed = (view: SpliceView): SpliceView => ({
+  ...view,
+  phases: [],
+  web_from_buffer: null,
+  stopped_seconds: null,
+})

@@ -4,6 +4,7 @@
 import type { SpliceView } from '../api/messages.ts'
 import type { PhaseSpan, SpliceFlag } from '../columns.ts'
 import type { Cycle } from '../cycle/cycle.ts'
+import { detailsOf, type Observation } from './observation.ts'
 import type { Verdict } from './verdict.ts'
 
 export const isoTime = (tMs: number): string => new Date(tMs).toISOString()
@@ -16,6 +17,7 @@ const scaled = (value: number | null | undefined, factor: number): number | null
 export function spliceView(
   unwind: string,
   cycle: Cycle,
+  seen: Observation,
   verdict: Verdict | undefined,
   flags: readonly SpliceFlag[],
 ): SpliceView {
@@ -38,6 +40,7 @@ export function spliceView(
     transfer: cycle.transferTMs === null ? null : isoTime(cycle.transferTMs),
     closed: verdict?.isFinal === true,
     has_trace: true,
+    details: detailsOf(cycle, seen),
   }
 }
 

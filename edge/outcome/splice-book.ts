@@ -1,29 +1,32 @@
 /**
  * The records of one unwind's splices, from the cycle's changes: begun, revised, judged, missed. Pure.
  */
-import type { SpliceView } from '../api/messages.ts'
+import type { AlarmView, SpliceView } from '../api/messages.ts'
 import type { Cause } from '../columns.ts'
-import type { UnwindConfig } from '../config/config.ts'
+import type { MaterialConfig, UnwindConfig } from '../config/config.ts'
 import type { Cycle } from '../cycle/cycle.ts'
 import type { CycleEvidence, WatchChange } from '../cycle/cycle-watch.ts'
 import { type Assessment, slowStopS } from '../estimators/assessment.ts'
 import type { LearnedSplicer } from '../estimators/learning/splicer.ts'
 import type { RollFilter } from '../estimators/roll-filter.ts'
-import type { SignalsNow } from '../signals/now.ts'
+import type { RollData, SignalsNow } from '../signals/now.ts'
+import type { UnwindSignals } from '../signals/unwind-signals.ts'
 import { newMissed } from './missed-cycle.ts'
-import { type Closed, missedView, OpenCycles } from './open-cycles.ts'
+import { type Closed, OpenCycles } from './open-cycles.ts'
+import { rollNames, Surroundings, type SurroundingsInput } from './surroundings.ts'
 import { causeOfMissed } from './verdict.ts'
 import type { WatchInput } from './watch.ts'
 
 export interface BookContext {
   now: SignalsNow
+  signals: UnwindSignals
   lineMps: number
   /** Web that the line took, and that stored in the buffer, m. */
   webM: number
   storedM: number
   /** State of the running roll at a web length off it. */
   rollAt: (webM: number) => RollFilter | undefined
-  coreM: number
+  rollData: RollData
   noiseM: number
   assessment: Assessment | undefined
   learned: LearnedSplicer
@@ -42,15 +45,30 @@ export interface BookPage {
 export class SpliceBook {
   readonly #config: UnwindConfig
   readonly #open: OpenCycles
+  readonly #around: Surroundings
 
-  constructor(config: UnwindConfig) {
+  constructor(config: UnwindConfig, materials: Readonly<Record<string, MaterialConfig>>) {
     this.#config = config
     this.#open = new OpenCycles(config.id)
+    this.#around = new Surroundings(config, materials)
+  }
+
+  /** An alarm of this unwind was raised, or changed. */
+  noteAlarm({ id, raised, cleared }: AlarmView): void {
+    if (cleared !== null) return
+    this.#around.noteAlarm(id, Date.parse(raised))
+    this.#open.noteAlarm(id)
+  }
+
+  /** Another roll runs. */
+  rollChanged(tMs: number, signals: UnwindSignals): void {
+    this.#around.rollChanged(tMs, signals)
   }
 
   /** Takes what changed at this step, and looks at every record that is open. Before a new roll's estimate replaces the old. */
   apply(change: WatchChange, context: BookContext): BookPage {
     const { now, lineMps } = context
+    this.#around.step(aroundOf(context))
     if (change.started !== undefined) this.#begin(change.started, context)
     if (change.transferred !== undefined) this.#noteLeft(change.transferred, context)
     const records: SpliceView[] = []
@@ -62,7 +80,10 @@ export class SpliceBook {
     const missed = missing === undefined ? undefined : this.#miss(missing, context, records)
     const newest = this.#open.newest
     if (change.recoveredTMs !== undefined && newest !== undefined) newest.recoveredTMs ??= change.recoveredTMs
-    const { revised, closed } = this.#open.step(this.#watchInput(now, lineMps), this.#openContext(context.webM))
+    const { revised, closed } = this.#open.step(this.#watchInput(now, lineMps), {
+      ...this.#openContext(context.webM),
+      observed: { tMs: now.tMs, lineMps, tension: now.tension, rolls: rollNames(context.signals, now) },
+    })
     records.push(...revised)
     return { records, closed, missed }
   }
@@ -71,9 +92,10 @@ export class SpliceBook {
     const { now, lineMps, assessment } = context
     const { splicer, buffer } = this.#config
     const sinceM = (lineMps * (now.tMs - cycle.startedTMs)) / 1000
-    const roll = context.rollAt(context.webM - sinceM + (cycle.storedM ?? context.storedM))
+    const startWebM = context.webM - sinceM + (cycle.storedM ?? context.storedM)
+    const roll = context.rollAt(startWebM)
     if (roll !== undefined && splicer.method !== 'stopped') cycle.diameterM = roll.diameterM
-    this.#open.add(cycle, this.#watchInput(now, lineMps), {
+    this.#open.add(cycle, this.#around.start(cycle, startWebM, aroundOf(context)), this.#watchInput(now, lineMps), {
       slowStopS: slowStopS(splicer, context.learned),
       reserveM: buffer?.reserveM,
       spliceSpeedMps: splicer.spliceSpeedMps,
@@ -86,7 +108,7 @@ export class SpliceBook {
   #noteLeft(cycle: Cycle, context: BookContext): void {
     const rollWebM = (cycle.transferWebM ?? context.webM) + (cycle.storedAtTransferM ?? context.storedM)
     const roll = context.rollAt(rollWebM)
-    if (roll !== undefined) cycle.leftOnRollM = leftM(roll, context.coreM)
+    if (roll !== undefined) cycle.leftOnRollM = leftM(roll, context.rollData.coreM)
   }
 
   #miss(cycle: Cycle, context: BookContext, records: SpliceView[]): BookPage['missed'] {
@@ -94,10 +116,11 @@ export class SpliceBook {
     const cause = causeOfMissed(ready, context.now.spliceFault)
     const roll = context.rollAt(context.webM + context.storedM)
     if (roll !== undefined) {
-      cycle.leftOnRollM = leftM(roll, context.coreM)
+      cycle.leftOnRollM = leftM(roll, context.rollData.coreM)
       cycle.diameterM ??= roll.diameterM
     }
-    const view = missedView(this.#config.id, cycle, cause)
+    const seen = this.#around.start(cycle, undefined, aroundOf(context))
+    const view = this.#open.addMissed(cycle, seen, cause, context.now.tMs)
     records.push(view)
     return { id: view.id, cause }
   }
@@ -130,13 +153,24 @@ export class SpliceBook {
   }
 
   snapshot(): unknown {
-    return this.#open.snapshot()
+    return { open: this.#open.snapshot(), around: this.#around.snapshot() }
   }
 
   restore(state: unknown): void {
-    this.#open.restore(state)
+    const { open, around } = state as { open: unknown; around: unknown }
+    this.#open.restore(open)
+    this.#around.restore(around)
   }
 }
+
+const aroundOf = (context: BookContext): SurroundingsInput => ({
+  now: context.now,
+  lineMps: context.lineMps,
+  signals: context.signals,
+  rollData: context.rollData,
+  assessment: context.assessment,
+  rollWebM: context.webM + context.storedM,
+})
 
 /** Web down to the core's outside by the diameter as it reads, m: L = π(D² − d²)/(4t). */
 const leftM = (roll: RollFilter, coreM: number): number =>

@@ -44,9 +44,9 @@ export function signalPoints(site: string, points: readonly SignalPoint[]): Poin
  * field that is left out keeps its earlier value.
  */
 export function splicePoint(site: string, splice: SpliceView): Point | undefined {
-  const { unwind, started, ended, outcome, cause, transfer, phases, has_trace, ...rest } = splice
+  const { unwind, started, ended, outcome, cause, transfer, phases, has_trace, details, ...rest } = splice
   const texts = { ended: ended ?? '', outcome: outcome ?? '', cause: cause ?? '', transfer: transfer ?? '' }
-  return pointOf('splice', site, unwind, Date.parse(started), { ...knownFields(rest), ...texts })
+  return pointOf('splice', site, unwind, Date.parse(started), { ...numbersOf(details), ...knownFields(rest), ...texts })
 }
 
 /**
@@ -57,6 +57,12 @@ export function alarmPoint(site: string, row: AlarmRow): Point | undefined {
   const { time, unwind, ...columns } = row
   const kind = ALARM_IDS.indexOf(row.alarm) * ALARM_EVENTS.length + ALARM_EVENTS.indexOf(row.event)
   return pointOf('alarm', site, unwind, Date.parse(time) + kind / 1000, knownFields(columns))
+}
+
+/** The record's figures; names, lists and times stay in the history here. */
+function numbersOf(details: SpliceView['details']): Fields {
+  const numbers = Object.entries(details).filter(([, value]) => typeof value === 'number')
+  return knownFields(Object.fromEntries(numbers) as Record<string, number>)
 }
 
 /** Without what is unknown or can't be written. */

@@ -8,6 +8,9 @@ import { type Sample, tagKey } from '../sample.ts'
 import type { SignalName } from './catalogue.ts'
 import { type Accepted, Held, type HeldState } from './held.ts'
 
+/** What the names of extra tags begin with. */
+const EXTRA = 'extra.'
+
 export interface LostSignal {
   signal: string
   source: string
@@ -131,6 +134,17 @@ export class UnwindSignals {
   text(signal: SignalName, tMs: number): string | undefined {
     const value = this.#value(signal, tMs)
     return typeof value === 'string' ? value : undefined
+  }
+
+  /** What each `extra` tag says now, by its own name; truth as 1 and 0. Silent ones are left out. */
+  extras(tMs: number): Record<string, number | string> {
+    const found: Record<string, number | string> = {}
+    for (const held of this.#held) {
+      const { signal } = held.config
+      if (!signal.startsWith(EXTRA) || held.value === undefined || !this.#fresh(held, tMs)) continue
+      found[signal.slice(EXTRA.length)] = typeof held.value === 'boolean' ? Number(held.value) : held.value
+    }
+    return found
   }
 
   /** Loaded, prepared and armed: by the PLC's word, else by a person's. */

@@ -5,6 +5,7 @@ import { parseRoute, routePath } from '../../dashboard/router.ts'
 import { isWanted, parseFilters, toQuery, withLive } from '../../dashboard/splices/filters.ts'
 import { sentenceFor } from '../../dashboard/splices/summary.ts'
 import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
+import { NO_DETAILS } from '../../edge/splice-details.ts'
 
 const splice = (fields: Partial<SpliceView> = {}): SpliceView => ({
   unwind: 'label_press',
@@ -24,6 +25,7 @@ const splice = (fields: Partial<SpliceView> = {}): SpliceView => ({
   transfer: null,
   closed: true,
   has_trace: true,
+  details: NO_DETAILS,
   ...fields,
 })
 

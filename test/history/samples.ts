@@ -1,6 +1,7 @@
 /** A splice and a forecast of an invented press, to be changed where a test cares. */
 import type { SpliceView } from '../../edge/api/messages.ts'
 import type { ForecastRow } from '../../edge/columns.ts'
+import { NO_DETAILS } from '../../edge/splice-details.ts'
 
 export const START_MS = Date.UTC(2026, 2, 2, 6, 0, 0)
 
@@ -23,6 +24,7 @@ export function spliceView(startedTMs: number, changes: Partial<SpliceView> = {}
     transfer: null,
     closed: false,
     has_trace: false,
+    details: NO_DETAILS,
     ...changes,
   }
 }

@@ -1,6 +1,7 @@
 /** Two dozen splices of the invented plant with every outcome, cause and flag, and a trace for most: for tests and for developing pages. */
 import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
 import type { Cause, Outcome, Phase, PhaseSpan } from '../../edge/columns.ts'
+import { NO_DETAILS } from '../../edge/splice-details.ts'
 import { type Motion, type MotionOptions, spliceMotion } from './splice-motion.ts'
 
 const MINUTE_MS = 60_000
@@ -159,6 +160,7 @@ export const spliceOf = (past: Omit<Past, 'minutesAgo'>, startedTMs: number): Pa
     transfer: transferTime,
     closed: true,
     has_trace: hasTrace,
+    details: NO_DETAILS,
   }
   const column = (signal: string, unit: string, value: (step: Motion) => number | null) => ({
     signal,

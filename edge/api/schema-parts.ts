@@ -1,0 +1,27 @@
+/** What the API's JSON Schemas are made of. */
+import { type Static, type TSchema, Type } from 'typebox'
+
+export const oneOf = <T extends string>(values: readonly T[], description?: string) =>
+  Type.Unsafe<T>({ type: 'string', enum: [...values], ...(description && { description }) })
+
+export const nullable = <T extends string>(values: readonly T[], description?: string) =>
+  Type.Unsafe<T | null>({ type: ['string', 'null'], enum: [...values, null], ...(description && { description }) })
+
+export const number = (description: string) => Type.Number({ description })
+export const text = (description: string) => Type.String({ description })
+export const numberOrNull = (description: string) =>
+  Type.Unsafe<number | null>({ type: ['number', 'null'], description: `${description}; null where unknown` })
+export const textOrNull = (description: string) => Type.Unsafe<string | null>({ type: ['string', 'null'], description })
+export const flagOrNull = (description: string) =>
+  Type.Unsafe<boolean | null>({ type: ['boolean', 'null'], description })
+export const time = (description: string) => Type.String({ format: 'date-time', description })
+export const timeOrNull = (description: string) =>
+  Type.Unsafe<string | null>({ type: ['string', 'null'], format: 'date-time', description })
+
+/** A schema by its `$id`: written once into the description, named in each place. */
+export const named = <T extends TSchema>(schema: T) =>
+  Type.Unsafe<Static<T>>({ $ref: `${(schema as { $id?: string }).$id}#` })
+
+// The compiler refuses this where a schema and its interface differ in a field, a type or what may be null.
+export type Same<A, B> = [keyof A, keyof B, A, B] extends [keyof B, keyof A, B, A] ? true : false
+export type Holds<T extends true> = T

@@ -1,0 +1,60 @@
+/** The splice record's figures as JSON Schema; the compiler checks them against `splice-details.ts`. */
+import { type Static, Type } from 'typebox'
+import { PREPARATION_STAGES, type SpliceDetails } from '../splice-details.ts'
+import { type Holds, number, numberOrNull, oneOf, type Same, text, textOrNull, timeOrNull } from './schema-parts.ts'
+
+export const SpliceDetailsSchema = Type.Object(
+  {
+    deceleration: numberOrNull("Mean of the unwind's ramp down, m/s²"),
+    acceleration: numberOrNull("Mean of the unwind's ramp up, m/s²"),
+    refill_seconds: numberOrNull('From line speed until the buffer is back at its running position, s'),
+    setting: numberOrNull('Diameter at which the splicer was set to start, mm'),
+    trigger_offset: numberOrNull('How far above it the cycle started, mm'),
+    buffer_at_start: numberOrNull('Web in the buffer when the unwind began to slow, m'),
+    margin_forecast: numberOrNull('Web beyond reserve and need, as forecast just before the cycle, m'),
+    margin: numberOrNull('Web beyond the reserve at the low point, m'),
+    speed_kept: numberOrNull('Lowest line speed of the cycle as a share of that at its start'),
+    tension_usual: numberOrNull('Setpoint of the tension, or what it was before, N'),
+    tension_low: numberOrNull('Lowest tension from the start on, N'),
+    tension_high: numberOrNull('Highest tension from the start on, N'),
+    tension_back_seconds: numberOrNull('From the start until tension stays within 10 %, s'),
+    preparation_seconds: numberOrNull("From the waiting roll's appearance until it was ready, s"),
+    preparation: Type.Array(
+      Type.Object({ stage: oneOf(PREPARATION_STAGES), seconds: number('Length of the stage, s') }),
+      { description: 'How long the waiting position was empty, held a roll not ready, and held a ready one' },
+    ),
+    down_seconds: numberOrNull("From the line's stop until it is back at 90 % of its speed, s"),
+    forecast_errors: Type.Array(
+      Type.Object({
+        horizon_seconds: number('How long before the splice the forecast was made, s'),
+        metres: number('Forecast less what it was, m'),
+        seconds: numberOrNull('Forecast less what it was, s; null where the line stood in between'),
+      }),
+    ),
+    roll_id: textOrNull('Id of the roll that ended'),
+    material: textOrNull('Its material'),
+    spindle: textOrNull('Where it ran'),
+    new_roll_id: textOrNull('Id of the roll that took over'),
+    new_material: textOrNull('Its material'),
+    new_spindle: textOrNull('Where it runs'),
+    kilograms_per_metre: numberOrNull("Mass of a metre of the ended roll's web, kg"),
+    price_per_metre: numberOrNull("Price of a metre of the ended roll's web"),
+    currency: textOrNull('Of the price'),
+    tail: numberOrNull('Web between roll and knife that the splice used up, m'),
+    buffer_ended: timeOrNull('When the buffer reached its end'),
+    web_parted: timeOrNull('When the web parted'),
+    faulted: timeOrNull('When the splicer reported a fault'),
+    line_fell: timeOrNull('When the line fell below 20 % of its speed'),
+    alarms: Type.Array(text('Id of an alarm'), {
+      description: 'Raised from 60 s before the start to 60 s after the end',
+    }),
+    extra: Type.Unsafe<Record<string, number | string>>({
+      type: 'object',
+      additionalProperties: { type: ['number', 'string'] },
+      description: 'Value of each extra tag when the cycle was recognised',
+    }),
+  },
+  { $id: 'SpliceDetails' },
+)
+
+export type SpliceDetailsMatch = Holds<Same<Static<typeof SpliceDetailsSchema>, SpliceDetails>>

@@ -1,0 +1,109 @@
+/**
+ * What is measured and known of one splice beyond the contract's columns. Units as there (m, mm, m/min, s), with m/s² for the
+ * unwind's ramps and N for tension; null is not known. A record of an older version lacks what came later: `withDetails`.
+ */
+export const FORECAST_HORIZONS_S = [600, 300, 60] as const
+
+export interface ForecastError {
+  /** How long before the splice the forecast was made, s. */
+  horizon_seconds: number
+  /** Web off the roll that was forecast, less what it was, m. */
+  metres: number
+  /** Time that was forecast, less what it was, s; null where the line stood in between. */
+  seconds: number | null
+}
+
+/** How long the waiting position was empty, held a roll that was not ready, and held a ready one, before the cycle. */
+export const PREPARATION_STAGES = ['empty', 'preparing', 'ready'] as const
+export type PreparationStage = (typeof PREPARATION_STAGES)[number]
+
+export interface SpliceDetails {
+  /** Mean of the unwind's ramps between line speed and standstill, m/s². */
+  deceleration: number | null
+  acceleration: number | null
+  refill_seconds: number | null
+  /** Diameter at which the splicer was set to start, mm, and how far above it the cycle started. */
+  setting: number | null
+  trigger_offset: number | null
+  buffer_at_start: number | null
+  /** Web in the buffer beyond reserve and need: forecast just before the cycle, and what was really left at the low point, m. */
+  margin_forecast: number | null
+  margin: number | null
+  /** Lowest line speed of the cycle as a share of that at its start. */
+  speed_kept: number | null
+  /** Setpoint, or the tension before where none is mapped; lowest and highest from the start on, N. */
+  tension_usual: number | null
+  tension_low: number | null
+  tension_high: number | null
+  /** From the start until it stays within 10 % of that, s; 0 where it never left. */
+  tension_back_seconds: number | null
+  /** From the waiting roll's appearance (where no tag shows it: from the splice before) until it was ready, s. */
+  preparation_seconds: number | null
+  preparation: { stage: PreparationStage; seconds: number }[]
+  /** From the line's stop until it is back at 90 % of its speed, s. */
+  down_seconds: number | null
+  forecast_errors: ForecastError[]
+  /** The roll that ended, and the one that took over. */
+  roll_id: string | null
+  material: string | null
+  spindle: string | null
+  new_roll_id: string | null
+  new_material: string | null
+  new_spindle: string | null
+  /** What a metre of the ended roll's web weighs and costs, where its material says so. */
+  kilograms_per_metre: number | null
+  price_per_metre: number | null
+  currency: string | null
+  /** Web between roll and knife that each splice uses up, m. */
+  tail: number | null
+  /** The first time of each, ISO 8601. */
+  buffer_ended: string | null
+  web_parted: string | null
+  faulted: string | null
+  line_fell: string | null
+  /** Records of alarms raised from 60 s before the start until 60 s after the end. */
+  alarms: string[]
+  /** Value of each `extra.NAME` when the cycle was recognised; truth as 1 and 0. */
+  extra: Record<string, number | string>
+}
+
+export const NO_DETAILS: SpliceDetails = {
+  deceleration: null,
+  acceleration: null,
+  refill_seconds: null,
+  setting: null,
+  trigger_offset: null,
+  buffer_at_start: null,
+  margin_forecast: null,
+  margin: null,
+  speed_kept: null,
+  tension_usual: null,
+  tension_low: null,
+  tension_high: null,
+  tension_back_seconds: null,
+  preparation_seconds: null,
+  preparation: [],
+  down_seconds: null,
+  forecast_errors: [],
+  roll_id: null,
+  material: null,
+  spindle: null,
+  new_roll_id: null,
+  new_material: null,
+  new_spindle: null,
+  kilograms_per_metre: null,
+  price_per_metre: null,
+  currency: null,
+  tail: null,
+  buffer_ended: null,
+  web_parted: null,
+  faulted: null,
+  line_fell: null,
+  alarms: [],
+  extra: {},
+}
+
+/** A record as it was kept, whatever version wrote it. */
+export const withDetails = <T extends { details?: Partial<SpliceDetails> }>(
+  kept: T,
+): Omit<T, 'details'> & { details: SpliceDetails } => ({ ...kept, details: { ...NO_DETAILS, ...kept.details } })
