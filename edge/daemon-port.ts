@@ -19,7 +19,9 @@ import type {
 } from './api/messages.ts'
 import type { HistoryStore } from './history/store.ts'
 import { traceView } from './history/trace-view.ts'
+import { recordByHand } from './outcome/record.ts'
 import { contractUnit } from './signals/contract-units.ts'
+import type { SpliceEntry } from './splice-review.ts'
 
 type Listener = <K extends keyof StreamEvents>(event: K, data: StreamEvents[K]) => void
 
@@ -36,6 +38,8 @@ export interface DaemonParts {
   consistency: (unwind: string) => ConsistencyView | undefined
   siteAlarms: () => AlarmView[]
   enter: (command: Command) => void
+  /** A person added to a splice. */
+  reviewed: (splice: SpliceView) => void
 }
 
 export class LivePort implements DaemonPort {
@@ -76,6 +80,21 @@ export class LivePort implements DaemonPort {
 
   splice(id: string): SpliceView | undefined {
     return this.#parts.store.splice(id)
+  }
+
+  addEntry(id: string, entry: SpliceEntry): SpliceView {
+    const { store } = this.#parts
+    store.putSpliceEntry(id, entry)
+    const view = store.splice(id)!
+    this.#parts.reviewed(view)
+    this.publish('splice', view)
+    return view
+  }
+
+  addSplice(unwind: string, startedTMs: number, entry: SpliceEntry): SpliceView {
+    const made = recordByHand(unwind, startedTMs)
+    this.#parts.store.putSplice(made)
+    return this.addEntry(made.id, entry)
   }
 
   trace(id: string): TraceView | undefined {

@@ -196,6 +196,7 @@ class RunningDaemon implements Daemon {
       lines: () => this.#unwinds.lines(this.#nowMs()),
       siteAlarms: () => this.#siteAlarms.standing(),
       enter: (command) => this.#enter(command),
+      reviewed: (splice) => this.#database?.splice(splice),
     })
     const passwordHash = web.password === undefined ? undefined : await passwordHashFrom(await readSecret(web.password))
     const app = await buildServer({

@@ -26,6 +26,9 @@ export interface SpliceDetails {
   setting: number | null
   trigger_offset: number | null
   buffer_at_start: number | null
+  /** Central 80 % interval of the column `left_on_roll`, m. */
+  left_on_roll_low: number | null
+  left_on_roll_high: number | null
   /** Web in the buffer beyond reserve and need: forecast just before the cycle, and what was really left at the low point, m. */
   margin_forecast: number | null
   margin: number | null
@@ -74,6 +77,8 @@ export const NO_DETAILS: SpliceDetails = {
   setting: null,
   trigger_offset: null,
   buffer_at_start: null,
+  left_on_roll_low: null,
+  left_on_roll_high: null,
   margin_forecast: null,
   margin: null,
   speed_kept: null,

@@ -25,6 +25,7 @@ const FLOW = [
 const CONTRACTS = [
   'edge/columns.ts',
   'edge/splice-details.ts',
+  'edge/splice-review.ts',
   'edge/sample.ts',
   'edge/errors.ts',
   'edge/config/config.ts',

@@ -3,6 +3,7 @@ import type { AlarmId, AlarmRow, ForecastRow, PhaseSpan, Priority, SpliceRow } f
 import type { OutputHealth } from '../outputs/output.ts'
 import type { SourceState } from '../sources/source.ts'
 import type { SpliceDetails } from '../splice-details.ts'
+import type { SpliceEntry, SpliceReview } from '../splice-review.ts'
 
 /** One unwind now: its forecast and what a screen needs around it. */
 export interface UnwindView extends ForecastRow {
@@ -228,6 +229,8 @@ export interface SpliceView extends SpliceRow {
   closed: boolean
   has_trace: boolean
   details: SpliceDetails
+  /** What people added; null where nobody did. */
+  review: SpliceReview | null
 }
 
 /** One splice second by second: one time axis, one column per signal, null where it had no value. */
@@ -328,6 +331,10 @@ export interface DaemonPort {
   splices(filter: SpliceFilter): SpliceView[]
   splice(id: string): SpliceView | undefined
   trace(id: string): TraceView | undefined
+  /** A person adds to a splice that is there. @returns it as it stands now. */
+  addEntry(id: string, entry: SpliceEntry): SpliceView
+  /** A person enters a splice that no signal saw. */
+  addSplice(unwind: string, startedTMs: number, entry: SpliceEntry): SpliceView
   alarms(filter: AlarmFilter): AlarmView[]
   /** Returns undefined, or one sentence that says why it can't be done. */
   command(command: Command): string | undefined

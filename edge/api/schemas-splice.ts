@@ -11,6 +11,8 @@ export const SpliceDetailsSchema = Type.Object(
     setting: numberOrNull('Diameter at which the splicer was set to start, mm'),
     trigger_offset: numberOrNull('How far above it the cycle started, mm'),
     buffer_at_start: numberOrNull('Web in the buffer when the unwind began to slow, m'),
+    left_on_roll_low: numberOrNull('Low end of the central 80 % interval of left_on_roll, m'),
+    left_on_roll_high: numberOrNull('High end of the central 80 % interval of left_on_roll, m'),
     margin_forecast: numberOrNull('Web beyond reserve and need, as forecast just before the cycle, m'),
     margin: numberOrNull('Web beyond the reserve at the low point, m'),
     speed_kept: numberOrNull('Lowest line speed of the cycle as a share of that at its start'),

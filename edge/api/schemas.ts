@@ -29,6 +29,7 @@ import {
   time,
   timeOrNull,
 } from './schema-parts.ts'
+import { SpliceReviewSchema } from './schemas-review.ts'
 import { SpliceDetailsSchema } from './schemas-splice.ts'
 
 const PhaseSpanSchema = Type.Object({
@@ -133,6 +134,10 @@ export const SpliceViewSchema = Type.Object(
     closed: Type.Boolean({ description: 'The verdict is final' }),
     has_trace: Type.Boolean({ description: 'A trace is kept' }),
     details: named(SpliceDetailsSchema),
+    review: Type.Unsafe<SpliceView['review']>({
+      anyOf: [named(SpliceReviewSchema), { type: 'null' }],
+      description: 'What people added; null where nobody did',
+    }),
   },
   { $id: 'SpliceView' },
 )
@@ -276,6 +281,7 @@ export const NAMED_SCHEMAS = [
   AlarmViewSchema,
   UnwindViewSchema,
   SpliceDetailsSchema,
+  SpliceReviewSchema,
   SpliceViewSchema,
   TraceViewSchema,
   ConsistencyViewSchema,

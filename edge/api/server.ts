@@ -24,6 +24,7 @@ import { dashboardRoutes } from './routes/dashboard.ts'
 import { descriptionRoutes } from './routes/description.ts'
 import { healthRoutes } from './routes/health.ts'
 import { sessionRoutes } from './routes/session.ts'
+import { spliceEntryRoutes } from './routes/splice-entries.ts'
 import { spliceRoutes } from './routes/splices.ts'
 import { streamRoutes } from './routes/stream.ts'
 import { unwindRoutes } from './routes/unwinds.ts'
@@ -115,6 +116,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   unwindRoutes(app, context)
   adviceRoutes(app, context)
   spliceRoutes(app, context)
+  spliceEntryRoutes(app, context)
   alarmRoutes(app, context)
   streamRoutes(app, context)
   sessionRoutes(app, context, signIn)

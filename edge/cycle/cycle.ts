@@ -33,6 +33,8 @@ export interface Cycle {
   storedAtTransferM: number | null
   /** Web from the diameter at the transfer to the core's outside. */
   leftOnRollM: number | null
+  /** Its standard deviation, m. */
+  leftOnRollSdM?: number
   /** The buffer is back at its running position. */
   recoveredTMs: number | null
   /** From the shape of the whole cycle, once it is complete. */

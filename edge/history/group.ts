@@ -18,6 +18,12 @@ export interface PendingRecord {
   state: string | null
   view: string
 }
+export interface PendingEntry {
+  spliceId: string
+  /** A person's verdict, to be found by; null where it says nothing of it. */
+  outcome: string | null
+  entry: string
+}
 export interface PendingTrace {
   spliceId: string
   point: SignalPoint
@@ -41,6 +47,7 @@ export class Group {
   forecasts: PendingForecast[] = []
   signals: SignalPoint[] = []
   splices: PendingRecord[] = []
+  entries: PendingEntry[] = []
   traces: PendingTrace[] = []
   alarms: PendingRecord[] = []
   snapshots = new Map<string, PendingSnapshot>()
@@ -51,7 +58,8 @@ export class Group {
   dropped = new Map<string, number>()
 
   size(): number {
-    const lists = [this.forecasts, this.signals, this.splices, this.traces, this.alarms, this.spool, this.letters]
+    const { forecasts, signals, splices, entries, traces, alarms, spool, letters } = this
+    const lists = [forecasts, signals, splices, entries, traces, alarms, spool, letters]
     return lists.reduce((sum, list) => sum + list.length, this.snapshots.size + this.removed.size)
   }
 
@@ -62,6 +70,7 @@ export class Group {
     this.cut('traces', this.traces, MOST.traces)
     this.cut('spool', this.spool, MOST.spool)
     this.cut('splices', this.splices, MOST.records)
+    this.cut('splice_entries', this.entries, MOST.records)
     this.cut('alarms', this.alarms, MOST.records)
     this.cut('dead_letters', this.letters, MOST.records)
   }

@@ -5,8 +5,9 @@
 import type { DatabaseSync, SQLInputValue } from 'node:sqlite'
 import type { AlarmFilter, AlarmView, SpliceFilter, SpliceView } from '../api/messages.ts'
 import { withDetails } from '../splice-details.ts'
+import { reviewOf, type SpliceEntry } from '../splice-review.ts'
 import { packPoints, unpackPoints } from './chunk.ts'
-import type { PendingRecord, PendingSnapshot, PendingTrace } from './group.ts'
+import type { PendingEntry, PendingRecord, PendingSnapshot, PendingTrace } from './group.ts'
 import type { SignalPoint } from './store.ts'
 
 export class RecordTables {
@@ -30,6 +31,12 @@ export class RecordTables {
     this.sql.putAlarm.run(record.id, record.unwind, record.tMs, record.state ?? '', nowMs, record.view)
   }
 
+  /** Appended, never changed; the splice is found by what the newest says it was. */
+  addEntry({ spliceId, outcome, entry }: PendingEntry, nowMs: number): void {
+    this.sql.addEntry.run(spliceId, nowMs, entry)
+    if (outcome !== null) this.sql.sayOutcome.run(outcome, spliceId)
+  }
+
   /** One piece per splice. */
   addTraces(traces: readonly PendingTrace[], nowMs: number): void {
     for (const [spliceId, pieces] of Map.groupBy(traces, ({ spliceId }) => spliceId)) {
@@ -49,7 +56,7 @@ export class RecordTables {
   splices(filter: SpliceFilter): SpliceView[] {
     const where = new Where()
     where.add('unwind = ?', filter.unwind)
-    where.add('outcome = ?', filter.outcome)
+    where.add('coalesce(said_outcome, outcome) = ?', filter.outcome)
     where.add('started_ms >= ?', filter.fromTMs)
     where.add('started_ms <= ?', filter.toTMs)
     return this.database
@@ -104,14 +111,21 @@ class Where {
 }
 
 const HAS_TRACE = 'EXISTS (SELECT 1 FROM trace_pieces WHERE splice_id = splices.id) AS has_trace'
-const SELECT_SPLICE = `SELECT view, ${HAS_TRACE} FROM splices`
+const ENTRIES =
+  '(SELECT json_group_array(entry ORDER BY id) FROM splice_entries WHERE splice_id = splices.id) AS entries'
+const SELECT_SPLICE = `SELECT view, ${HAS_TRACE}, ${ENTRIES} FROM splices`
 
 /** As any version wrote it. */
-type KeptSplice = Omit<SpliceView, 'details'> & { details?: Partial<SpliceView['details']> }
+type KeptSplice = Omit<SpliceView, 'details' | 'review'> & { details?: Partial<SpliceView['details']> }
+
+/** Each is JSON in its own right. */
+const entriesOf = (texts: unknown): SpliceEntry[] =>
+  typeof texts === 'string' ? (JSON.parse(texts) as string[]).map((text) => JSON.parse(text) as SpliceEntry) : []
 
 const spliceOf = (row: Record<string, unknown>): SpliceView => ({
   ...withDetails(JSON.parse(String(row['view'])) as KeptSplice),
   has_trace: row['has_trace'] === 1,
+  review: reviewOf(entriesOf(row['entries'])),
 })
 
 function statements(database: DatabaseSync) {
@@ -136,6 +150,8 @@ function statements(database: DatabaseSync) {
       VALUES (?, ?, ?, ?, 1, ?, ?)
       ON CONFLICT DO UPDATE SET unwind = excluded.unwind, raised_ms = excluded.raised_ms, state = excluded.state,
         revision = revision + 1, recorded_ms = excluded.recorded_ms, view = excluded.view`),
+    addEntry: sql('INSERT INTO splice_entries (splice_id, recorded_ms, entry) VALUES (?, ?, ?)'),
+    sayOutcome: sql('UPDATE splices SET said_outcome = ? WHERE id = ?'),
     addPiece: sql(`INSERT INTO trace_pieces (splice_id, piece, recorded_ms, points)
       VALUES (?, (SELECT coalesce(max(piece), 0) + 1 FROM trace_pieces WHERE splice_id = ?), ?, ?)`),
     pieces: sql('SELECT points FROM trace_pieces WHERE splice_id = ? ORDER BY piece'),

@@ -9,6 +9,7 @@ import type { Clock } from '../clock.ts'
 import type { StoredForecast } from '../columns.ts'
 import type { HistoryConfig } from '../config/config.ts'
 import type { Point } from '../outputs/output.ts'
+import { reviewOf, type SpliceEntry } from '../splice-review.ts'
 import { Group, type PendingRecord } from './group.ts'
 import { LivingFile, type Tables } from './living-file.ts'
 import type { Migration } from './migrations/migrate.ts'
@@ -72,10 +73,16 @@ class SqliteStore implements HistoryStore {
   }
 
   putSplice(splice: SpliceView): void {
-    // Whether there is a trace is the store's to know, and no revision of the splice.
-    const view = JSON.stringify({ ...splice, has_trace: false })
+    // Whether there is a trace and what people added are the store's to know, and no revision of the splice.
+    const view = JSON.stringify({ ...splice, has_trace: false, review: null })
     const { id, unwind, outcome } = splice
     this.group.splices.push({ id, unwind, tMs: this.time(splice.started), state: outcome, view })
+    this.group.bound()
+    this.flush()
+  }
+
+  putSpliceEntry(spliceId: string, entry: SpliceEntry): void {
+    this.group.entries.push({ spliceId, outcome: entry.outcome, entry: JSON.stringify(entry) })
     this.group.bound()
     this.flush()
   }
@@ -113,14 +120,23 @@ class SqliteStore implements HistoryStore {
     const written = this.file.read([], (tables) =>
       tables.records.splices({ ...filter, limit: filter.limit + waiting.all.size }),
     )
-    return merged(written, waiting, filter.limit, (splice) => splice.started)
+    return merged(written, waiting, filter.limit, (splice) => splice.started).map((splice) => this.reviewed(splice))
   }
 
   splice(id: string): SpliceView | undefined {
     const waiting = this.group.splices.findLast((record) => record.id === id)
     const written = this.file.read(undefined, (tables) => tables.records.splice(id))
-    if (waiting === undefined) return written
-    return { ...(JSON.parse(waiting.view) as SpliceView), has_trace: written?.has_trace ?? false }
+    if (waiting === undefined) return written && this.reviewed(written)
+    const view = JSON.parse(waiting.view) as SpliceView
+    return this.reviewed({ ...view, has_trace: written?.has_trace ?? false, review: written?.review ?? null })
+  }
+
+  /** With what people added and the disk does not have yet. */
+  private reviewed(splice: SpliceView): SpliceView {
+    const waiting = this.group.entries.filter(({ spliceId }) => spliceId === splice.id)
+    if (waiting.length === 0) return splice
+    const added = waiting.map(({ entry }) => JSON.parse(entry) as SpliceEntry)
+    return { ...splice, review: reviewOf([...(splice.review?.entries ?? []), ...added]) }
   }
 
   spliceRevisions(id: string): SpliceView[] {
@@ -243,6 +259,7 @@ class SqliteStore implements HistoryStore {
     const nowMs = this.options.clock.nowMs()
     const { group } = this
     for (const splice of group.splices) records.putSplice(splice, nowMs)
+    for (const entry of group.entries) records.addEntry(entry, nowMs)
     for (const alarm of group.alarms) records.putAlarm(alarm, nowMs)
     for (const snapshot of group.snapshots.values()) records.putSnapshot(snapshot)
     records.addTraces(group.traces, nowMs)

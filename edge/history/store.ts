@@ -9,6 +9,7 @@
 import type { AlarmFilter, AlarmView, SpliceFilter, SpliceView } from '../api/messages.ts'
 import type { StoredForecast } from '../columns.ts'
 import type { Point } from '../outputs/output.ts'
+import type { SpliceEntry } from '../splice-review.ts'
 
 /** One value of one signal, in contract units; booleans are 0 and 1, null is "no value from here on". */
 export interface SignalPoint {
@@ -29,6 +30,8 @@ export interface Store {
   addSignals(points: readonly SignalPoint[]): void
   /** Inserts or revises by id. */
   putSplice(splice: SpliceView): void
+  /** What a person adds to a splice; durable before it returns. */
+  putSpliceEntry(spliceId: string, entry: SpliceEntry): void
   /** Full-rate points of a splice's trace; may come in pieces. */
   addTrace(spliceId: string, points: readonly SignalPoint[]): void
   /** Inserts or revises by id. */

@@ -117,6 +117,15 @@ const lengthS = (fromTMs: number | null, toTMs: number | null): number | null =>
 const ramp = (speedMps: number, seconds: number | null): number | null =>
   seconds === null || !(seconds > 0) ? null : speedMps / seconds
 
+/** Half of the central 80 % of a normal distribution, in standard deviations. */
+const HALF_80 = 1.2816
+
+function leftInterval({ leftOnRollM, leftOnRollSdM }: Cycle) {
+  if (leftOnRollM === null || leftOnRollSdM === undefined) return {}
+  const half = HALF_80 * leftOnRollSdM
+  return { left_on_roll_low: Math.max(0, leftOnRollM - half), left_on_roll_high: leftOnRollM + half }
+}
+
 export function detailsOf(cycle: Cycle, seen: Observation): SpliceDetails {
   const isWhole = cycle.hasGap !== true && cycle.isLineStopped !== true
   const lowM = cycle.hasGap === true ? null : cycle.lowStoredM
@@ -132,6 +141,7 @@ export function detailsOf(cycle: Cycle, seen: Observation): SpliceDetails {
     trigger_offset:
       seen.settingM === null || cycle.diameterM === null ? null : (cycle.diameterM - seen.settingM) * MM_PER_M,
     buffer_at_start: cycle.storedM,
+    ...leftInterval(cycle),
     margin_forecast: seen.marginForecastM,
     margin: lowM === null || seen.reserveM === null ? null : lowM - seen.reserveM,
     speed_kept: isCounted && cycle.lineMps > 0 ? cycle.minLineMps / cycle.lineMps : null,

@@ -4,6 +4,7 @@
 import type { SpliceView } from '../api/messages.ts'
 import type { PhaseSpan, SpliceFlag } from '../columns.ts'
 import type { Cycle } from '../cycle/cycle.ts'
+import { NO_DETAILS } from '../splice-details.ts'
 import { detailsOf, type Observation } from './observation.ts'
 import type { Verdict } from './verdict.ts'
 
@@ -41,8 +42,32 @@ export function spliceView(
     closed: verdict?.isFinal === true,
     has_trace: true,
     details: detailsOf(cycle, seen),
+    review: null,
   }
 }
+
+/** A splice that no signal saw: what is known of it is what people say. */
+export const recordByHand = (unwind: string, startedTMs: number): SpliceView => ({
+  unwind,
+  started: isoTime(startedTMs),
+  ended: null,
+  outcome: null,
+  cause: null,
+  flags: '',
+  diameter: null,
+  speed: null,
+  stopped_seconds: null,
+  web_from_buffer: null,
+  buffer_low: null,
+  left_on_roll: null,
+  id: spliceId(unwind, startedTMs),
+  phases: [],
+  transfer: null,
+  closed: true,
+  has_trace: false,
+  details: NO_DETAILS,
+  review: null,
+})
 
 /** Web taken from the buffer is empty where the cycle was not completed; a line that fell afterwards does not undo it. */
 function webFromBuffer(cycle: Cycle): number | null {

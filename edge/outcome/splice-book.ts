@@ -108,7 +108,7 @@ export class SpliceBook {
   #noteLeft(cycle: Cycle, context: BookContext): void {
     const rollWebM = (cycle.transferWebM ?? context.webM) + (cycle.storedAtTransferM ?? context.storedM)
     const roll = context.rollAt(rollWebM)
-    if (roll !== undefined) cycle.leftOnRollM = leftM(roll, context.rollData.coreM)
+    if (roll !== undefined) noteLeft(cycle, roll, context.rollData.coreM)
   }
 
   #miss(cycle: Cycle, context: BookContext, records: SpliceView[]): BookPage['missed'] {
@@ -116,7 +116,7 @@ export class SpliceBook {
     const cause = causeOfMissed(ready, context.now.spliceFault)
     const roll = context.rollAt(context.webM + context.storedM)
     if (roll !== undefined) {
-      cycle.leftOnRollM = leftM(roll, context.rollData.coreM)
+      noteLeft(cycle, roll, context.rollData.coreM)
       cycle.diameterM ??= roll.diameterM
     }
     const seen = this.#around.start(cycle, undefined, aroundOf(context))
@@ -173,5 +173,11 @@ const aroundOf = (context: BookContext): SurroundingsInput => ({
 })
 
 /** Web down to the core's outside by the diameter as it reads, m: L = π(D² − d²)/(4t). */
-const leftM = (roll: RollFilter, coreM: number): number =>
-  Math.max(0, (Math.PI / 4) * (roll.diameterM ** 2 - coreM ** 2)) / roll.caliperM
+function noteLeft(cycle: Cycle, roll: RollFilter, coreM: number): void {
+  const leftM = Math.max(0, (Math.PI / 4) * (roll.diameterM ** 2 - coreM ** 2)) / roll.caliperM
+  const diameterSdM = Math.sqrt(roll.expect(0, 0).varianceM2)
+  // dL/dD = πD/(2t) and dL/dt = −L/t; taken as independent, which errs to the wide side near the core.
+  const webPerDiameter = (Math.PI * roll.diameterM) / (2 * roll.caliperM)
+  cycle.leftOnRollM = leftM
+  cycle.leftOnRollSdM = Math.hypot(webPerDiameter * diameterSdM, (leftM * roll.caliperSdM) / roll.caliperM)
+}

@@ -44,9 +44,15 @@ export function signalPoints(site: string, points: readonly SignalPoint[]): Poin
  * field that is left out keeps its earlier value.
  */
 export function splicePoint(site: string, splice: SpliceView): Point | undefined {
-  const { unwind, started, ended, outcome, cause, transfer, phases, has_trace, details, ...rest } = splice
+  const { unwind, started, ended, outcome, cause, transfer, phases, has_trace, details, review, ...rest } = splice
   const texts = { ended: ended ?? '', outcome: outcome ?? '', cause: cause ?? '', transfer: transfer ?? '' }
-  return pointOf('splice', site, unwind, Date.parse(started), { ...numbersOf(details), ...knownFields(rest), ...texts })
+  const said = { reviewed_outcome: review?.outcome ?? '', reviewed_cause: review?.cause ?? '' }
+  return pointOf('splice', site, unwind, Date.parse(started), {
+    ...numbersOf(details),
+    ...knownFields(rest),
+    ...texts,
+    ...(review !== null && said),
+  })
 }
 
 /**

@@ -26,6 +26,7 @@ const splice = (fields: Partial<SpliceView> = {}): SpliceView => ({
   closed: true,
   has_trace: true,
   details: NO_DETAILS,
+  review: null,
   ...fields,
 })
 

@@ -2,6 +2,7 @@
 import type { SpliceView } from '../../edge/api/messages.ts'
 import type { ForecastRow } from '../../edge/columns.ts'
 import { NO_DETAILS } from '../../edge/splice-details.ts'
+import type { SpliceEntry } from '../../edge/splice-review.ts'
 
 export const START_MS = Date.UTC(2026, 2, 2, 6, 0, 0)
 
@@ -25,6 +26,7 @@ export function spliceView(startedTMs: number, changes: Partial<SpliceView> = {}
     closed: false,
     has_trace: false,
     details: NO_DETAILS,
+    review: null,
     ...changes,
   }
 }
@@ -49,3 +51,20 @@ export function forecastRow(tMs: number, changes: Partial<ForecastRow> = {}): Fo
     ...changes,
   }
 }
+
+/** What a person says of a splice: nothing but what is given. */
+export const entryOf = (said: Partial<SpliceEntry>): SpliceEntry => ({
+  outcome: null,
+  cause: null,
+  thing: null,
+  done: [],
+  note: null,
+  good_product: null,
+  early_reason: null,
+  rest: null,
+  amounts: [],
+  time: new Date(START_MS).toISOString(),
+  person: 'Crew A',
+  by_hand: false,
+  ...said,
+})

@@ -8,7 +8,15 @@ import { ownMigrations } from '../../edge/history/migrations/migrate.ts'
 import { DEFAULT_KEEP } from '../../edge/history/sqlite-store.ts'
 import type { SignalPoint } from '../../edge/history/store.ts'
 import type { Point } from '../../edge/outputs/output.ts'
-import { forecastRow, START_MS, spliceView, standingClock, storeAt, temporaryFolder } from './store-for-tests.ts'
+import {
+  entryOf,
+  forecastRow,
+  START_MS,
+  spliceView,
+  standingClock,
+  storeAt,
+  temporaryFolder,
+} from './store-for-tests.ts'
 
 const ALL = { fromTMs: 0, toTMs: Number.MAX_SAFE_INTEGER }
 const newPath = (): string => join(temporaryFolder(), 'history.db')
@@ -94,6 +102,24 @@ describe('what is kept', () => {
     const outcomes = store.spliceRevisions(first.id).map(({ outcome }) => outcome)
     expect(outcomes).toEqual([null, 'failed', 'good'])
     expect(store.splice(first.id)).toEqual({ ...first, outcome: 'good', closed: true })
+  })
+
+  it('keeps what people add beside the machine’s record, whole through later revisions, and finds it by their verdict', () => {
+    const store = storeAt(newPath())
+    const first = spliceView(START_MS, { outcome: 'good' })
+    store.putSplice(first)
+    store.putSpliceEntry(first.id, entryOf({ outcome: 'failed', cause: 'web_break' }))
+    store.putSpliceEntry(first.id, entryOf({ note: 'joint opened at the oven', person: 'Crew B' }))
+    store.putSplice({ ...first, flags: 'slow_cycle' })
+    const kept = store.splice(first.id)!
+    expect([kept.outcome, kept.flags, kept.review?.outcome]).toEqual(['good', 'slow_cycle', 'failed'])
+    expect(kept.review?.entries.map(({ person, note }) => [person, note])).toEqual([
+      ['Crew A', null],
+      ['Crew B', 'joint opened at the oven'],
+    ])
+    expect(store.spliceRevisions(first.id)).toHaveLength(2)
+    expect(store.splices({ limit: 5, outcome: 'failed' })).toEqual([kept])
+    expect(store.splices({ limit: 5, outcome: 'good' })).toEqual([])
   })
 
   it('has a splice on disk before putSplice returns', () => {
@@ -295,7 +321,9 @@ describe('a file that can not be used', () => {
     const other = new DatabaseSync(path)
     other.exec('PRAGMA user_version = 99')
     other.close()
-    expect(() => storeAt(path)).toThrow(/newer Lastwrap \(schema 99; this one knows up to 1\): start the newer version/)
+    expect(() => storeAt(path)).toThrow(
+      /newer Lastwrap \(schema 99; this one knows up to \d+\): start the newer version/,
+    )
     expect(readdirSync(join(path, '..')).some((name) => name.includes('damaged'))).toBe(false)
   })
 
@@ -319,14 +347,15 @@ describe('a file that can not be used', () => {
     const old = storeAt(path)
     old.putSplice(spliceView(START_MS))
     old.close()
-    const broken = [...ownMigrations(), { version: 2, sql: 'CREATE TABLE half (x); CREATE TABLE splices (y)' }]
+    const next = ownMigrations().length + 1
+    const broken = [...ownMigrations(), { version: next, sql: 'CREATE TABLE half (x); CREATE TABLE splices (y)' }]
     expect(() => storeAt(path, { migrations: broken })).toThrow(/can't be opened/)
     const kept = storeAt(path)
     expect(kept.splices({ limit: 1 })).toHaveLength(1)
     kept.close()
-    const better = [...ownMigrations(), { version: 2, sql: 'ALTER TABLE splices ADD COLUMN note TEXT' }]
+    const better = [...ownMigrations(), { version: next, sql: 'ALTER TABLE splices ADD COLUMN note TEXT' }]
     expect(storeAt(path, { migrations: better }).splices({ limit: 1 })).toHaveLength(1)
-    expect(() => storeAt(path)).toThrow(/schema 2/)
+    expect(() => storeAt(path)).toThrow(`schema ${next}`)
   })
 })
 

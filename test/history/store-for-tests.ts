@@ -8,7 +8,7 @@ import { DEFAULT_KEEP, openStore, type StoreOptions } from '../../edge/history/s
 import type { HistoryStore } from '../../edge/history/store.ts'
 import { START_MS } from './samples.ts'
 
-export { forecastRow, START_MS, spliceView } from './samples.ts'
+export { entryOf, forecastRow, START_MS, spliceView } from './samples.ts'
 
 export interface StandingClock extends Clock {
   tMs: number

@@ -25,8 +25,10 @@ import type {
 } from '../../edge/api/messages.ts'
 import type { AlarmEventName, AlarmId, Priority } from '../../edge/columns.ts'
 import { createMessages, type Parameters } from '../../edge/messages/message.ts'
-import { type PastSplice, pastSplices, spliceOf } from './past-splices.ts'
+import type { SpliceEntry } from '../../edge/splice-review.ts'
+import { spliceOf } from './past-splices.ts'
 import { standInAdvice, standInLine, standInWhatIf } from './stand-in-advice.ts'
+import { StandInSplices } from './stand-in-splices.ts'
 import {
   isLabelRollReady,
   LABEL_FILL_S,
@@ -72,7 +74,7 @@ export class StandInDaemon implements DaemonPort {
   readonly #demo: boolean
   readonly #listeners = new Set<Listener>()
   readonly #overrides = new Map<string, Partial<UnwindView>>()
-  readonly #splices: PastSplice[]
+  readonly #splices: StandInSplices
   readonly #alarms: AlarmView[] = []
   #laminatorReady = false
   #labelRound: number
@@ -83,7 +85,7 @@ export class StandInDaemon implements DaemonPort {
     this.#startMs = options.nowMs()
     this.#labelOffsetS = options.labelPressAtS ?? 20
     this.#demo = options.demo ?? true
-    this.#splices = pastSplices(this.#startMs)
+    this.#splices = new StandInSplices(this.#startMs)
     this.#labelRound = this.#label().round
     const minutesAgo = (minutes: number): number => this.#startMs - minutes * 60_000
     this.#raise('source_lost', 'sack_line', 'high', minutesAgo(6), {
@@ -188,24 +190,27 @@ export class StandInDaemon implements DaemonPort {
   }
 
   splices(filter: SpliceFilter): SpliceView[] {
-    return this.#splices
-      .map(({ view }) => view)
-      .filter(
-        (view) =>
-          (filter.unwind === undefined || view.unwind === filter.unwind) &&
-          (filter.outcome === undefined || view.outcome === filter.outcome) &&
-          (filter.fromTMs === undefined || Date.parse(view.started) >= filter.fromTMs) &&
-          (filter.toTMs === undefined || Date.parse(view.started) <= filter.toTMs),
-      )
-      .slice(0, filter.limit)
+    return this.#splices.list(filter)
   }
 
   splice(id: string): SpliceView | undefined {
-    return this.#splices.find(({ view }) => view.id === id)?.view
+    return this.#splices.find(id)
   }
 
   trace(id: string): TraceView | undefined {
-    return this.#splices.find(({ view }) => view.id === id)?.trace
+    return this.#splices.trace(id)
+  }
+
+  addEntry(id: string, entry: SpliceEntry): SpliceView {
+    const view = this.#splices.addEntry(id, entry)
+    this.emit('splice', view)
+    return view
+  }
+
+  addSplice(unwind: string, startedTMs: number, entry: SpliceEntry): SpliceView {
+    const view = this.#splices.addSplice(unwind, startedTMs, entry)
+    this.emit('splice', view)
+    return view
   }
 
   alarms(filter: AlarmFilter): AlarmView[] {

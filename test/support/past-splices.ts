@@ -161,6 +161,7 @@ export const spliceOf = (past: Omit<Past, 'minutesAgo'>, startedTMs: number): Pa
     closed: true,
     has_trace: hasTrace,
     details: NO_DETAILS,
+    review: null,
   }
   const column = (signal: string, unit: string, value: (step: Motion) => number | null) => ({
     signal,

@@ -8,7 +8,7 @@ import { FAILURES, SpliceViewRef, TraceViewRef } from '../schemas.ts'
 import { timeParameter } from '../time-parameter.ts'
 
 const MOST = 1000
-const ById = Type.Object({ id: Type.String({ description: "The splice's id" }) })
+export const ById = Type.Object({ id: Type.String({ description: "The splice's id" }) })
 
 const Query = Type.Object(
   {
@@ -82,7 +82,7 @@ export const spliceRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
   )
 }
 
-const spliceOf = (daemon: DaemonPort, id: string): SpliceView => {
+export const spliceOf = (daemon: DaemonPort, id: string): SpliceView => {
   const splice = daemon.splice(id)
   if (splice === undefined) throw notFound('splice', id, 'take an id from /api/splices.')
   return splice

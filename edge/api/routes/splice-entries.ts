@@ -1,0 +1,136 @@
+/** What people add to a splice, and splices that no signal saw. Append-only: nothing is overwritten. */
+import { type Static, Type } from 'typebox'
+import { PERSON_MAX_LENGTH } from '../../security/person.ts'
+import type { EntryFields, SpliceEntry } from '../../splice-review.ts'
+import { personOf } from '../access.ts'
+import type { ApiApp, RouteContext } from '../app.ts'
+import { Failure, wrongParameter } from '../failures.ts'
+import type { SpliceView } from '../messages.ts'
+import { FAILURES, SpliceViewRef } from '../schemas.ts'
+import { EntryBody } from '../schemas-review.ts'
+import { timeParameter } from '../time-parameter.ts'
+import { ById, refuseUnknownUnwind, spliceOf } from './splices.ts'
+
+const Person = Type.Optional(Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who, where nobody signs in' }))
+const Entry = Type.Object({ ...EntryBody, person: Person }, { additionalProperties: false })
+const ByHand = Type.Object(
+  {
+    ...EntryBody,
+    person: Person,
+    unwind: Type.String({ description: 'Where it was' }),
+    started: Type.String({ description: 'When: ISO 8601 with a zone, or ms since 1970 UTC' }),
+  },
+  { additionalProperties: false },
+)
+
+/** A splice so near to another of the same unwind is that one, ms. */
+const SAME_WITHIN_MS = 60_000
+/** Clocks of people run ahead by so much at most, ms. */
+const AHEAD_MS = 60_000
+
+export const spliceEntryRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+  app.post(
+    '/api/splices/:id/entries',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['splices'],
+        summary: 'A person adds to a splice: another verdict, a cause, what was done, a note, what became of the web',
+        params: ById,
+        body: Entry,
+        response: { 200: SpliceViewRef, ...FAILURES },
+      },
+    },
+    (request) => {
+      const splice = spliceOf(daemon, request.params.id)
+      const fields = fieldsOf(request.body, clock.nowMs(), splice)
+      if (isEmpty(fields)) {
+        throw new Failure(400, 'wrong_parameter', 'The body says nothing: give an outcome, a thing, a note or another.')
+      }
+      const person = personOf(request, request.body.person)
+      const entry: SpliceEntry = { ...fields, time: isoTime(clock.nowMs()), person, by_hand: false }
+      const revised = daemon.addEntry(splice.id, entry)
+      record(request.ip, 'splice-entry', splice.id, entry)
+      return revised
+    },
+  )
+  app.post(
+    '/api/splices',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['splices'],
+        summary: 'A person enters a splice that no signal saw',
+        body: ByHand,
+        response: { 200: SpliceViewRef, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind, started, outcome } = request.body
+      refuseUnknownUnwind(daemon, unwind)
+      const nowMs = clock.nowMs()
+      const startedTMs = timeParameter('started', started)!
+      if (startedTMs > nowMs + AHEAD_MS) throw wrongParameter('started', 'lies ahead: give when it was.')
+      if (outcome === undefined) throw wrongParameter('outcome', 'is missing: say what became of the splice.')
+      const near = daemon.splices({
+        unwind,
+        fromTMs: startedTMs - SAME_WITHIN_MS,
+        toTMs: startedTMs + SAME_WITHIN_MS,
+        limit: 1,
+      })[0]
+      if (near !== undefined) {
+        throw new Failure(
+          409,
+          'not_possible',
+          `There is a splice of ${unwind} at ${near.started} already: add to that one (${near.id}).`,
+        )
+      }
+      const person = personOf(request, request.body.person)
+      const fields = fieldsOf(request.body, nowMs, undefined)
+      const entry: SpliceEntry = { ...fields, time: isoTime(nowMs), person, by_hand: true }
+      const made = daemon.addSplice(unwind, startedTMs, entry)
+      record(request.ip, 'splice-by-hand', made.id, entry)
+      return made
+    },
+  )
+
+  const record = (from: string, action: string, subject: string, entry: SpliceEntry): void =>
+    audit.record({
+      tMs: clock.nowMs(),
+      person: entry.person,
+      from,
+      action,
+      subject,
+      result: 'done',
+      detail: [entry.outcome, entry.cause, entry.thing, entry.note].filter((part) => part !== null).join('; '),
+    })
+}
+
+const isoTime = (tMs: number): string => new Date(tMs).toISOString()
+
+const isEmpty = (fields: EntryFields): boolean =>
+  Object.values(fields).every((value) => value === null || (Array.isArray(value) && value.length === 0))
+
+/** @param splice - undefined where the entry makes the record. */
+function fieldsOf(body: Static<typeof Entry>, nowMs: number, splice: SpliceView | undefined): EntryFields {
+  const { outcome, cause } = body
+  if (outcome === 'good' && cause !== undefined) {
+    throw wrongParameter('cause', 'belongs to a splice that was not good: leave it out.')
+  }
+  if (cause !== undefined && outcome === undefined && (splice?.review?.outcome ?? splice?.outcome) === 'good') {
+    throw wrongParameter('cause', 'belongs to a splice that was not good: give its outcome too.')
+  }
+  const note = body.note?.trim()
+  return {
+    // A cause alone is said of the outcome as it stands.
+    outcome: outcome ?? (cause === undefined ? null : (splice?.review?.outcome ?? splice?.outcome ?? null)),
+    cause: cause ?? null,
+    thing: body.thing ?? null,
+    done: body.done ?? [],
+    note: note === undefined || note === '' ? null : note,
+    good_product: body.good_product === true ? isoTime(nowMs) : null,
+    early_reason: body.early_reason ?? null,
+    rest: body.rest ?? null,
+    amounts: body.amounts ?? [],
+  }
+}

@@ -1,0 +1,75 @@
+/** What people add to a splice as JSON Schema; the compiler checks it against `splice-review.ts`. */
+import { type Static, Type } from 'typebox'
+import { CAUSES, OUTCOMES } from '../columns.ts'
+import {
+  DONE,
+  EARLY_REASONS,
+  RESTS,
+  type SpliceEntry,
+  type SpliceReview,
+  THINGS,
+  WASTE_PARTS,
+} from '../splice-review.ts'
+import { type Holds, nullable, number, oneOf, type Same, text, textOrNull, time, timeOrNull } from './schema-parts.ts'
+
+export const NOTE_MAX_LENGTH = 2000
+/** More web than any roll holds, m. */
+const MOST_METRES = 100_000
+
+const fields = {
+  outcome: nullable(OUTCOMES, 'What it was, where a person says otherwise'),
+  cause: nullable(CAUSES, 'Its cause by rule'),
+  thing: nullable(THINGS, 'The thing that caused it'),
+  done: Type.Array(oneOf(DONE), { description: 'What was done about it' }),
+  good_product: timeOrNull('When good product came again'),
+  early_reason: nullable(EARLY_REASONS, 'Why it came early'),
+  rest: nullable(RESTS, 'What became of the web on the old core'),
+  amounts: Type.Array(Type.Object({ part: oneOf(WASTE_PARTS), metres: number('Web, m') }), {
+    description: 'Web that a person measured or cut out',
+  }),
+}
+
+const SpliceEntrySchema = Type.Object({
+  ...fields,
+  note: textOrNull('In words'),
+  time: time('When it was entered'),
+  person: text('By whom'),
+  by_hand: Type.Boolean({ description: 'It made the record: no signal saw the splice' }),
+})
+
+export const SpliceReviewSchema = Type.Object(
+  {
+    ...fields,
+    by_hand: Type.Boolean({ description: 'No signal saw the splice: a person entered it' }),
+    entries: Type.Array(SpliceEntrySchema, { description: 'Oldest first; nothing is ever overwritten' }),
+  },
+  { $id: 'SpliceReview' },
+)
+
+const asked = <T extends string>(values: readonly T[], description: string) => Type.Optional(oneOf(values, description))
+
+/** What a person sends: any of these, at least one. */
+export const EntryBody = {
+  outcome: asked(OUTCOMES, 'What it was, where the verdict is wrong'),
+  cause: asked(CAUSES, 'Its cause by rule'),
+  thing: asked(THINGS, 'The thing that caused it'),
+  done: Type.Optional(Type.Array(oneOf(DONE), { maxItems: DONE.length, description: 'What was done about it' })),
+  note: Type.Optional(Type.String({ maxLength: NOTE_MAX_LENGTH, description: 'In words; name no persons' })),
+  good_product: Type.Optional(Type.Boolean({ description: 'true: good product comes now' })),
+  early_reason: asked(EARLY_REASONS, 'Why it came early'),
+  rest: asked(RESTS, 'What became of the web on the old core'),
+  amounts: Type.Optional(
+    Type.Array(
+      Type.Object(
+        { part: oneOf(WASTE_PARTS), metres: Type.Number({ minimum: 0, maximum: MOST_METRES, description: 'm' }) },
+        { additionalProperties: false },
+      ),
+      { maxItems: WASTE_PARTS.length, description: 'Web that was measured or cut out' },
+    ),
+  ),
+}
+
+export type ReviewMatch = [
+  Holds<Same<Static<typeof SpliceEntrySchema>, SpliceEntry>>,
+  Holds<Same<Static<typeof SpliceReviewSchema>, SpliceReview>>,
+]

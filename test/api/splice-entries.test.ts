@@ -1,0 +1,79 @@
+/** What people add to a splice over the API: kept with who and when, refused where it contradicts itself. */
+import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import type { SpliceView } from '../../edge/api/messages.ts'
+import { startApi, type TestApi } from '../support/start-api.ts'
+
+let api: TestApi
+beforeEach(async () => {
+  api = await startApi()
+})
+afterEach(() => api.app.close())
+
+const post = async (path: string, body: object) => {
+  const answer = await api.app.inject({ method: 'POST', url: path, payload: body })
+  return { status: answer.statusCode, body: answer.json() as SpliceView & { error?: string } }
+}
+const someOf = (outcome: string) => api.daemon.splices({ outcome, limit: 1 })[0]!
+
+describe('POST /api/splices/:id/entries', () => {
+  it('appends, and leaves the machine’s verdict visible', async () => {
+    const failed = someOf('failed')
+    const path = `/api/splices/${failed.id}/entries`
+    const first = await post(path, { outcome: 'good', note: ' looked worse than it was ', person: 'Crew A' })
+    expect(first.status).toBe(200)
+    expect([first.body.outcome, first.body.review?.outcome]).toEqual(['failed', 'good'])
+    const second = await post(path, { thing: 'knife_blunt', done: ['knife_changed'], good_product: true })
+    expect(second.body.review?.entries.map(({ person, note }) => [person, note])).toEqual([
+      ['Crew A', 'looked worse than it was'],
+      ['local', null],
+    ])
+    expect(second.body.review?.good_product).toBe(new Date(api.clock.nowMs()).toISOString())
+    expect(api.audit.map(({ action, subject }) => [action, subject])).toEqual(
+      Array(2).fill(['splice-entry', failed.id]),
+    )
+  })
+
+  it('takes a cause alone for the outcome as it stands', async () => {
+    const { body } = await post(`/api/splices/${someOf('missed').id}/entries`, { cause: 'splicer_fault' })
+    expect([body.review?.outcome, body.review?.cause]).toEqual(['missed', 'splicer_fault'])
+  })
+
+  it.each([
+    [{}, /says nothing/],
+    [{ note: '  ' }, /says nothing/],
+    [{ outcome: 'good', cause: 'web_break' }, /leave it out/],
+    [{ thing: 'operator_error' }, /has to be one of/],
+    [{ amounts: [{ part: 'core', metres: -1 }] }, /at least 0/],
+    [{ blame: 'somebody' }, /not known here/],
+  ])('refuses %j', async (body, said) => {
+    const answer = await post(`/api/splices/${someOf('failed').id}/entries`, body)
+    expect(answer.status).toBe(400)
+    expect(answer.body.error).toMatch(said)
+  })
+
+  it('gives a good splice no cause', async () => {
+    const answer = await post(`/api/splices/${someOf('good').id}/entries`, { cause: 'web_break' })
+    expect(answer.body.error).toMatch(/give its outcome too/)
+  })
+})
+
+describe('POST /api/splices', () => {
+  it('enters what no signal saw, once', async () => {
+    const started = new Date(api.clock.nowMs() - 40 * 60_000 - 30_000).toISOString()
+    const said = { unwind: 'sack_line', started, outcome: 'failed', thing: 'web_defect', person: 'Crew C' }
+    const { status, body } = await post('/api/splices', said)
+    expect(status).toBe(200)
+    expect(body.id).toBe(`sack_line-${Date.parse(started)}`)
+    expect([body.outcome, body.review?.outcome, body.review?.by_hand]).toEqual([null, 'failed', true])
+    const again = await post('/api/splices', { ...said, started: String(Date.parse(started) + 5000) })
+    expect([again.status, again.body.error]).toEqual([409, expect.stringContaining(body.id)])
+  })
+
+  it('refuses what has no outcome or lies ahead', async () => {
+    const started = new Date(api.clock.nowMs() + 3_600_000).toISOString()
+    expect((await post('/api/splices', { unwind: 'sack_line', started, outcome: 'good' })).body.error).toMatch(/ahead/)
+    const before = '2026-03-01T06:00:00Z'
+    expect((await post('/api/splices', { unwind: 'sack_line', started: before })).body.error).toMatch(/outcome/)
+    expect((await post('/api/splices', { unwind: 'nowhere', started: before, outcome: 'good' })).status).toBe(400)
+  })
+})
