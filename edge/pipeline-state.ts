@@ -11,7 +11,7 @@ import type { newFactMemory } from './pipeline-facts.ts'
 import type { UnwindSignals } from './signals/unwind-signals.ts'
 
 /** A snapshot of another shape than this one's is not read. */
-export const SNAPSHOT_VERSION = 4
+export const SNAPSHOT_VERSION = 5
 
 /** What is no estimate and still holds after a fault. */
 export interface Salvage {

@@ -2,12 +2,13 @@
  * From reports of the diameter to the state of the running roll: batches, trust in the sensor, first start and new start.
  * Pure, O(1).
  *
- * Reports are averaged over up to one second before they go to the filter: what is left of a sensor's correlated noise
- * and of its steps then counts once. The noise is learned from the scatter within a batch and scaled by how well the
+ * Reports are gathered for up to one second (batch.ts) before they go to the filter: what is left of a sensor's correlated
+ * noise and of its steps then counts once. The noise is learned from the scatter within a batch and scaled by how well the
  * filter's forecasts come true. A reading that departs from the forecast is held back and watched: an arm in the beam
  * passes, a roll change or a wrong model stays.
  */
-import { type DiameterReading, RollFilter, type RollFilterState, type RollPrior } from './roll-filter.ts'
+import { addToBatch, type Batch, type BatchReading, openBatch, sumUp } from './batch.ts'
+import { RollFilter, type RollFilterState, type RollPrior } from './roll-filter.ts'
 
 /** Length of a batch, s. */
 const BATCH_MS = 1000
@@ -29,6 +30,8 @@ const STUCK_PERIODS = 3
 const SCALE_RATE = 0.03
 const SCALE_MIN = 0.15
 const SCALE_MAX = 60
+/** A reading below this is no roll to reckon angles by, m. */
+const MIN_DIAMETER_M = 1e-2
 
 export interface Deviation {
   sinceTMs: number
@@ -37,19 +40,6 @@ export interface Deviation {
   /** Reading less forecast, m. */
   byM: number
   count: number
-}
-
-interface Batch {
-  startMs: number
-  n: number
-  distinct: number
-  sumD: number
-  sumCos: number
-  sumSin: number
-  sumWebM: number
-  sumDiff2: number
-  diffs: number
-  lastD: number
 }
 
 export interface DiameterState {
@@ -66,6 +56,9 @@ export interface DiameterState {
   deviation: Deviation | null
   isStuck: boolean
 }
+
+/** Fall of the diameter with web taken, m per m. */
+const fallPerM = (filter: RollFilter): number => (2 * filter.caliperM) / (Math.PI * filter.trueDiameterM)
 
 export class DiameterEstimator {
   #filter: RollFilter | undefined
@@ -119,17 +112,18 @@ export class DiameterEstimator {
   reading(readingM: number, tMs: number, webM: number, mayUse: boolean): void {
     this.#watchSteps(readingM, tMs, webM)
     const filter = this.#filter
-    let cos = 0
-    let sin = 0
+    let theta = (2 * (webM - (this.#batch?.startWebM ?? webM))) / Math.max(MIN_DIAMETER_M, readingM)
+    let levelM = readingM
     if (filter !== undefined) {
       const aheadM = webM - this.#webM
-      const theta = filter.thetaRad + (2 * aheadM) / filter.trueDiameterM
-      cos = Math.cos(theta)
-      sin = Math.sin(theta)
-      const expected = filter.expect(cos, sin)
-      const aheadD = -(2 * filter.caliperM * aheadM) / (Math.PI * filter.trueDiameterM)
-      const byM = readingM - expected.diameterM - aheadD
-      const gate = Math.max(GATE_FLOOR_M, GATE_SDS * Math.sqrt(this.#noiseVar + expected.varianceM2))
+      const aheadD = -fallPerM(filter) * aheadM
+      theta = filter.thetaRad + (2 * aheadM) / (filter.trueDiameterM + aheadD / 2)
+      levelM = readingM - aheadD
+      const expected = filter.expect(Math.cos(theta), Math.sin(theta))
+      const byM = levelM - expected.diameterM
+      // A wave whose phase slipped is off by twice its amplitude and has to find its way back.
+      const gate =
+        Math.max(GATE_FLOOR_M, GATE_SDS * Math.sqrt(this.#noiseVar + expected.varianceM2)) + 2 * filter.sureWaveM
       if (Math.abs(byM) > gate) {
         this.#deviate(readingM, byM, tMs)
         return
@@ -137,7 +131,9 @@ export class DiameterEstimator {
       this.#deviation = undefined
     }
     if (this.#isStuck || !mayUse) return
-    this.#collect(readingM, tMs, webM, cos, sin)
+    const one: BatchReading = { readingM, levelM, webM, cos: Math.cos(theta), sin: Math.sin(theta) }
+    if (this.#batch === undefined) this.#batch = openBatch(tMs, webM, one)
+    else addToBatch(this.#batch, one)
   }
 
   #watchSteps(readingM: number, tMs: number, webM: number): void {
@@ -169,34 +165,6 @@ export class DiameterEstimator {
     }
   }
 
-  #collect(readingM: number, tMs: number, webM: number, cos: number, sin: number): void {
-    const batch = this.#batch
-    if (batch === undefined) {
-      this.#batch = {
-        startMs: tMs,
-        n: 1,
-        distinct: 1,
-        sumD: readingM,
-        sumCos: cos,
-        sumSin: sin,
-        sumWebM: webM,
-        sumDiff2: 0,
-        diffs: 0,
-        lastD: readingM,
-      }
-      return
-    }
-    batch.n += 1
-    batch.sumD += readingM
-    batch.sumCos += cos
-    batch.sumSin += sin
-    batch.sumWebM += webM
-    batch.diffs += 1
-    batch.sumDiff2 += (readingM - batch.lastD) ** 2
-    if (readingM !== batch.lastD) batch.distinct += 1
-    batch.lastD = readingM
-  }
-
   /**
    * Once per step: gives the filter a batch that is full.
    * @param periodS - usual time between two reports, s; infinite while the source is silent: that is no stuck sensor.
@@ -217,45 +185,45 @@ export class DiameterEstimator {
     const batch = this.#batch
     if (batch === undefined || tMs - batch.startMs < BATCH_MS) return false
     this.#batch = undefined
-    const meanWebM = batch.sumWebM / batch.n
-    this.#learnNoise(batch)
-    const reading: DiameterReading = {
-      diameterM: batch.sumD / batch.n,
-      cos: batch.sumCos / batch.n,
-      sin: batch.sumSin / batch.n,
-      varianceM2: this.#batchVariance(batch),
-    }
+    const meanWebM = batch.webM / batch.n
+    const { rows, residualM2 } = sumUp(batch)
+    this.#learnNoise(residualM2)
+    const oneM2 = this.#readingVariance(batch)
+    const [mean, ...wave] = rows.map((row) => ({ ...row, varianceM2: row.varianceM2 * oneM2 }))
     if (filter === undefined) {
-      // The phase of the wave counts from here: its whole cosine part is in this first reading.
-      this.#filter = new RollFilter(prior(), { ...reading, cos: 1, sin: 0 })
+      this.#filter = new RollFilter(prior(), mean!)
+      this.#filter.thetaRad = (2 * (meanWebM - batch.startWebM)) / this.#filter.trueDiameterM
       this.#webM = meanWebM
       this.#lastChangeWebM = webM
       return true
     }
+    const fallM = fallPerM(filter) * (meanWebM - this.#webM)
     filter.take(meanWebM - this.#webM)
     this.#webM = meanWebM
-    const known = filter.expect(reading.cos, reading.sin).varianceM2
-    const ratio = filter.update(reading)
+    mean!.diameterM -= fallM
+    const known = filter.expect(mean!.cos, mean!.sin).varianceM2
+    const ratio = filter.update(mean!)
+    for (const row of wave) filter.update(row)
     // Only where the forecast is sharper than the reading does a miss speak of the reading's noise.
-    if (known < reading.varianceM2) {
+    if (known < mean!.varianceM2) {
       const factor = 1 + SCALE_RATE * (Math.min(9, ratio) - 1)
       this.#scale = Math.min(SCALE_MAX, Math.max(SCALE_MIN, this.#scale * factor))
     }
     return false
   }
 
-  #learnNoise(batch: Batch): void {
-    if (batch.diffs < 3) return
-    // Successive differences: free of the fall of the diameter within the batch (von Neumann's estimate, σ² = mean Δ²/2).
-    const seen = Math.max(batch.sumDiff2 / batch.diffs / 2, this.#resolutionM ** 2 / 12)
+  #learnNoise(residualM2: number | undefined): void {
+    if (residualM2 === undefined) return
+    const seen = Math.max(residualM2, this.#resolutionM ** 2 / 12)
     this.#noiseSeen = Math.min(this.#noiseSeen + 1, 60)
     this.#noiseVar += (Math.min(seen, this.#noiseVar * 25) - this.#noiseVar) / this.#noiseSeen
   }
 
-  #batchVariance(batch: Batch): number {
-    const steps = this.#resolutionM ** 2 / 12 / batch.n
-    const independent = Math.max(1, batch.distinct)
-    return this.#scale * (Math.max(this.#noiseVar, NOISE_FLOOR_M ** 2) / independent + steps) + NOISE_FLOOR_M ** 2
+  /** Of one reading of a batch, m²: what was not independent counts once. */
+  #readingVariance(batch: Batch): number {
+    const perIndependent = batch.n / Math.max(1, batch.distinct)
+    const noise = Math.max(this.#noiseVar, NOISE_FLOOR_M ** 2) * perIndependent + this.#resolutionM ** 2 / 12
+    return this.#scale * noise + batch.n * NOISE_FLOOR_M ** 2
   }
 
   /** The web taken has an uncertainty of its own, after a gap, m. */

@@ -19,19 +19,30 @@ const C = 3
 const S = 4
 
 export interface RollPrior {
+  /** Outside of the core, m: what is inside is no web. Without it the roll counts as web to its middle. */
+  coreM?: number
   caliperM: number
   caliperSdM: number
   offsetM: number
   offsetSdM: number
 }
 
-/** Standard deviation of either part of an unknown wave, m: most rolls are round within 1 mm (common practice, no source). */
-const WAVE_SD_M = 0.7e-3
+/**
+ * Standard deviation of either part of an unknown wave, m: most rolls are round within 1 mm, one that lay on its side is
+ * out by 5 mm and more (common practice, no source). A prior for round rolls alone would read a third of the bad ones.
+ */
+const WAVE_SD_M = 2e-3
 /** A caliper drifts by about 1 % (one sd) over a whole roll (common practice, no source). */
 const DRIFT_SHARE_PER_ROLL = 0.01
+/** A roll that is begun near its core is the rest of a longer one, m. */
+const LEAST_ROLL_M = 50
 /** Wander of the wave per turn, as a share of its size: the layers differ and the phase is dead reckoned. */
 const WAVE_WANDER_SHARE = 0.03
 const WAVE_WANDER_FLOOR_M = 1e-5
+/** A wave less sure than this many of its standard deviations is none. */
+const WAVE_SURE_SDS = 3
+/** However long it was not seen, a wave is no farther off than this (one sd), m. */
+const WAVE_MOST_SD_M = 4e-3
 /** A caliper outside these multiples of the prior is no caliper. */
 const CALIPER_MIN_SHARE = 0.3
 const CALIPER_MAX_SHARE = 3
@@ -44,8 +55,10 @@ export interface RollFilterState {
   thetaRad: number
 }
 
-/** Mean reading of a short batch of reports, with what it says about the wave. */
+/** A reading, or the mean of several, with what it says about the wave. */
 export interface DiameterReading {
+  /** 1: of diameter and wave (if absent, too); 0: of the wave alone. */
+  level?: number
   diameterM: number
   cos: number
   sin: number
@@ -86,8 +99,8 @@ export class RollFilter {
     p[A * N + B] = p[B * N + A] = -areaPerM * vB
     p[A * N + C] = p[C * N + A] = -areaPerM * vW * first.cos
     p[A * N + S] = p[S * N + A] = -areaPerM * vW * first.sin
-    const rollM = this.#x[A]! / prior.caliperM
-    this.#driftPerM = (DRIFT_SHARE_PER_ROLL * prior.caliperM) ** 2 / Math.max(rollM, 1)
+    const rollM = (this.#x[A]! - (Math.PI / 4) * (prior.coreM ?? 0) ** 2) / prior.caliperM
+    this.#driftPerM = (DRIFT_SHARE_PER_ROLL * prior.caliperM) ** 2 / Math.max(rollM, LEAST_ROLL_M)
   }
 
   get caliperM(): number {
@@ -129,11 +142,17 @@ export class RollFilter {
     return Math.sqrt(Math.max(0, variance))
   }
 
+  /** Amplitude of a wave that is surely there, m; else 0. */
+  get sureWaveM(): number {
+    return this.waveAmplitudeM > WAVE_SURE_SDS * this.waveAmplitudeSdM ? this.waveAmplitudeM : 0
+  }
+
   /** Web was taken, m (negative where it was given back), with the uncertainty of that length. */
   take(webM: number, webSdM = 0): void {
     const x = this.#x
     const p = this.#p
     const floor = Math.PI * 1e-4
+    const beforeM = this.trueDiameterM
     x[A] = Math.max(floor, x[A]! - x[T]! * webM)
     // P ← F P Fᵀ with F = I, F[A][T] = −webM.
     for (let j = 0; j < N; j += 1) p[A * N + j] = p[A * N + j]! - webM * p[T * N + j]!
@@ -144,37 +163,43 @@ export class RollFilter {
     p[A * N + T] = p[A * N + T]! - (q * length ** 2 * Math.sign(webM)) / 2
     p[T * N + A] = p[A * N + T]!
     p[T * N + T] = p[T * N + T]! + q * length
-    const turns = length / (Math.PI * this.trueDiameterM)
+    // Turns of a spiral: the mean of both diameters is exact.
+    const diameterM = (beforeM + this.trueDiameterM) / 2
+    const turns = length / (Math.PI * diameterM)
     const wander = turns * Math.max(WAVE_WANDER_FLOOR_M, WAVE_WANDER_SHARE * this.waveAmplitudeM) ** 2
-    p[C * N + C] = Math.min(WAVE_SD_M ** 2 * 4, p[C * N + C]! + wander)
-    p[S * N + S] = Math.min(WAVE_SD_M ** 2 * 4, p[S * N + S]! + wander)
-    this.thetaRad = (this.thetaRad + (2 * webM) / this.trueDiameterM) % (2 * Math.PI)
+    // Web of unknown length turned the roll by an unknown angle: a phase error moves the whole amplitude.
+    const slip = (Math.min(1, (2 * webSdM) / diameterM) * this.waveAmplitudeM) ** 2
+    for (const i of [C, S]) {
+      const known = p[i * N + i]!
+      p[i * N + i] = known + Math.min(wander + slip, Math.max(0, WAVE_MOST_SD_M ** 2 - known))
+    }
+    this.thetaRad = (this.thetaRad + (2 * webM) / diameterM) % (2 * Math.PI)
   }
 
-  #row(reading: Pick<DiameterReading, 'cos' | 'sin'>): Float64Array {
-    return Float64Array.of(2 / (Math.PI * this.trueDiameterM), 0, 1, reading.cos, reading.sin)
+  #row(cos: number, sin: number, level: number): Float64Array {
+    return Float64Array.of((2 * level) / (Math.PI * this.trueDiameterM), 0, level, cos, sin)
   }
 
   /** Reading that the filter expects, m, and its variance from the state alone, m². */
-  expect(cos: number, sin: number): { diameterM: number; varianceM2: number } {
-    const h = this.#row({ cos, sin })
+  expect(cos: number, sin: number, level = 1): { diameterM: number; varianceM2: number } {
+    const h = this.#row(cos, sin, level)
     let variance = 0
     for (let i = 0; i < N; i += 1) for (let j = 0; j < N; j += 1) variance += h[i]! * this.#p[i * N + j]! * h[j]!
     return {
-      diameterM: this.diameterM + this.#x[C]! * cos + this.#x[S]! * sin,
+      diameterM: level * this.diameterM + this.#x[C]! * cos + this.#x[S]! * sin,
       varianceM2: Math.max(0, variance),
     }
   }
 
   /** @returns the innovation squared over its expected variance: 1 on average where the noise is rightly known. */
   update(reading: DiameterReading): number {
-    const h = this.#row(reading)
+    const h = this.#row(reading.cos, reading.sin, reading.level ?? 1)
     const p = this.#p
     const ph = new Float64Array(N)
     for (let i = 0; i < N; i += 1) for (let j = 0; j < N; j += 1) ph[i] = ph[i]! + p[i * N + j]! * h[j]!
     let innovationVariance = reading.varianceM2
     for (let i = 0; i < N; i += 1) innovationVariance += h[i]! * ph[i]!
-    const innovation = reading.diameterM - this.expect(reading.cos, reading.sin).diameterM
+    const innovation = reading.diameterM - this.expect(reading.cos, reading.sin, reading.level).diameterM
     const gain = ph.map((value) => value / innovationVariance)
     for (let i = 0; i < N; i += 1) this.#x[i] = this.#x[i]! + gain[i]! * innovation
     // Joseph's form stays symmetric and positive whatever the rounding: P ← (I − K h) P (I − K h)ᵀ + K r Kᵀ.

@@ -194,7 +194,13 @@ export class RunningRoll {
 export function rollPrior(learned: LearnedSplicer, rollData: RollData, spindle: string | undefined): RollPrior {
   const caliper = expectCaliper(learned, rollData.material, rollData.labelM)
   const offset = expectOffset(learned.offset[spindle ?? ''])
-  return { caliperM: caliper.caliperM, caliperSdM: caliper.sdM, offsetM: offset.offsetM, offsetSdM: offset.sdM }
+  return {
+    coreM: rollData.coreM,
+    caliperM: caliper.caliperM,
+    caliperSdM: caliper.sdM,
+    offsetM: offset.offsetM,
+    offsetSdM: offset.sdM,
+  }
 }
 
 /** Offset to expect of the sensor at a new roll: what the last roll on it taught, a little older. */
