@@ -17,6 +17,8 @@ import type {
   UnwindView,
   WhatIfView,
 } from './api/messages.ts'
+import type { EntriesView } from './api/messages-entries.ts'
+import type { RollFields } from './entries.ts'
 import type { HistoryStore } from './history/store.ts'
 import { traceView } from './history/trace-view.ts'
 import { recordByHand } from './outcome/record.ts'
@@ -36,6 +38,8 @@ export interface DaemonParts {
   whatIf: (unwind: string, speed: number) => WhatIfView | undefined
   lines: () => LineView[]
   consistency: (unwind: string) => ConsistencyView | undefined
+  entries: (unwind: string) => EntriesView | undefined
+  readLabel: (code: string) => RollFields
   siteAlarms: () => AlarmView[]
   enter: (command: Command) => void
   /** A person added to a splice. */
@@ -116,24 +120,33 @@ export class LivePort implements DaemonPort {
     return [...this.#parts.siteAlarms(), ...this.#parts.views().flatMap(({ alarms }) => alarms)]
   }
 
+  entries(unwind: string): EntriesView | undefined {
+    return this.#parts.entries(unwind)
+  }
+
+  readLabel(code: string): RollFields {
+    return this.#parts.readLabel(code)
+  }
+
   command(command: Command): string | undefined {
-    if (command.kind === 'ready') {
-      const view = this.#parts.views().find(({ unwind }) => unwind === command.unwind)
-      if (view === undefined) return `There is no unwind ${command.unwind}.`
-      if (!view.ready_by_hand) {
-        return `The PLC says itself whether the new roll of ${view.name} is ready: prepare it at the splicer.`
-      }
-    } else if (command.kind === 'flag') {
-      if (!this.#parts.views().some(({ unwind }) => unwind === command.unwind)) {
-        return `There is no unwind ${command.unwind}.`
-      }
-    } else {
-      const stands = this.#standing().some(
-        ({ unwind, alarm, state }) => unwind === command.unwind && alarm === command.alarm && state !== 'normal',
-      )
-      if (!stands) return 'This alarm does not stand any more.'
+    const refusal = command.kind === 'acknowledge' ? this.#refuseAlarm(command) : this.#refuseEntry(command)
+    if (refusal === undefined) this.#parts.enter(command)
+    return refusal
+  }
+
+  #refuseAlarm(command: { unwind: string; alarm: string }): string | undefined {
+    const stands = this.#standing().some(
+      ({ unwind, alarm, state }) => unwind === command.unwind && alarm === command.alarm && state !== 'normal',
+    )
+    return stands ? undefined : 'This alarm does not stand any more.'
+  }
+
+  #refuseEntry({ kind, unwind }: Command): string | undefined {
+    const view = this.#parts.views().find((one) => one.unwind === unwind)
+    if (view === undefined) return `There is no unwind ${unwind}.`
+    if (kind === 'ready' && !view.ready_by_hand) {
+      return `The PLC says itself whether the new roll of ${view.name} is ready: prepare it at the splicer.`
     }
-    this.#parts.enter(command)
     return undefined
   }
 

@@ -17,6 +17,7 @@ import type { AlarmRow } from './columns.ts'
 import { diffConfig } from './config/apply.ts'
 import type { Config, DatabaseConfig } from './config/config.ts'
 import { LivePort } from './daemon-port.ts'
+import { enterCommand } from './enter-command.ts'
 import { LastwrapError, reasonOf } from './errors.ts'
 import { healthView } from './health.ts'
 import { lockData } from './history/data-lock.ts'
@@ -34,6 +35,7 @@ import { instanceId } from './security/instance-id.ts'
 import { passwordHashFrom } from './security/password.ts'
 import { readSecret } from './security/secrets.ts'
 import { OperatorSource } from './sources/operator.ts'
+import { readRollLabel } from './sources/roll-label.ts'
 import { Unwinds } from './unwinds.ts'
 
 export interface DaemonOptions {
@@ -194,6 +196,8 @@ class RunningDaemon implements Daemon {
       whatIf: (unwind, speed) =>
         this.#unwinds.advise(unwind, this.#nowMs(), (advisor) => advisor.whatIf(this.#nowMs(), speed / 60)),
       lines: () => this.#unwinds.lines(this.#nowMs()),
+      entries: (unwind) => this.#unwinds.entries(unwind, this.#nowMs()),
+      readLabel: (code) => readRollLabel(code, this.#config.site.rollLabel),
       siteAlarms: () => this.#siteAlarms.standing(),
       enter: (command) => this.#enter(command),
       reviewed: (splice) => this.#database?.splice(splice),
@@ -288,15 +292,12 @@ class RunningDaemon implements Daemon {
   }
 
   #enter(command: Command): void {
-    const { kind, unwind, person } = command
-    if (kind === 'ready') {
-      this.#operator.ready(unwind, command.ready, person)
-    } else if (kind === 'flag') {
-      this.#operator.flag(unwind, command.roll, command.depth, person)
-    } else if (unwind === '') {
-      const rows = this.#siteAlarms.acknowledge(command.alarm, person, command.comment, this.#options.clock.nowMs())
+    // The site's own alarms belong to no pipeline.
+    if (command.kind === 'acknowledge' && command.unwind === '') {
+      const { alarm, person, comment } = command
+      const rows = this.#siteAlarms.acknowledge(alarm, person, comment, this.#options.clock.nowMs())
       for (const row of rows) this.#alarm(row)
-    } else this.#operator.acknowledge(unwind, command.alarm, person, command.comment)
+    } else enterCommand(this.#operator, command)
   }
 
   #health(): HealthView {

@@ -35,9 +35,10 @@ const estimate = (value: number, deviation: number, factor = 1): Estimate => ({
   deviation: deviation * factor,
 })
 
-function inputOf({ assess, assessment, signals, memory, materials }: AdviceSource): AdviceInput {
+function inputOf({ assess, assessment, signals, memory, materials, lineWebM }: AdviceSource): AdviceInput {
   const { tMs } = assess.now
-  const jobM = signals.number('job_remaining', tMs)
+  const { entered } = signals
+  const jobM = signals.has('job_remaining') ? signals.number('job_remaining', tMs) : entered.jobRemainingM(lineWebM)
   return {
     assess,
     assessment,
@@ -45,6 +46,7 @@ function inputOf({ assess, assessment, signals, memory, materials }: AdviceSourc
     materials,
     // A PLC that has no figure says zero.
     waitingDiameterM: signals.number('waiting_diameter', tMs) || undefined,
+    waitingLengthM: entered.waiting?.lengthM,
     waitingMaterial: signals.text('waiting_material', tMs) || undefined,
     jobM: jobM === undefined || jobM < 0 ? undefined : jobM,
   }

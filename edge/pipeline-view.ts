@@ -6,6 +6,7 @@ import type { ForecastRow } from './columns.ts'
 import type { UnwindConfig } from './config/config.ts'
 import type { Assessment } from './estimators/assessment.ts'
 import { isoTime } from './outcome/record.ts'
+import { type EntriesInput, preparationView, waitingRollView } from './pipeline-entries.ts'
 import type { RollData, SignalsNow } from './signals/now.ts'
 import type { LostSignal } from './signals/unwind-signals.ts'
 
@@ -48,7 +49,7 @@ export interface ViewInput {
   now: SignalsNow | undefined
   assessment: Assessment | undefined
   rollData: RollData
-  hasReadySignal: boolean
+  entries: EntriesInput
   lost: readonly LostSignal[]
   alarms: AlarmView[]
   fault: { reason: string; tMs: number } | undefined
@@ -62,10 +63,12 @@ export function unwindView(input: ViewInput): UnwindView {
     name: config.name,
     line_speed: scaled(now?.lineMps, MPMIN_PER_MPS),
     new_roll_ready: now?.newRollReady ?? null,
-    ready_by_hand: !input.hasReadySignal,
+    ready_by_hand: !input.entries.signals.has('new_roll_ready'),
     splicer_auto: now?.splicerAuto ?? null,
     active_spindle: now?.spindle ?? null,
     preparation_seconds: config.splicer.preparation.totalS,
+    preparation: preparationView(input.entries),
+    waiting_roll: waitingRollView(input.entries),
     fill_lead_seconds: assessment?.forecast?.fillLeadS ?? 0,
     splice_diameter: scaled(rollData.spliceDiameterM, MM_PER_M),
     core_diameter: rollData.coreM * MM_PER_M,

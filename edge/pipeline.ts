@@ -18,6 +18,7 @@ import { RunningRoll, rollPrior } from './estimators/running-roll.ts'
 import { WebLength } from './estimators/web-length.ts'
 import { SpliceBook } from './outcome/splice-book.ts'
 import { UnwindAdvisor } from './pipeline-advisor.ts'
+import type { EntriesInput } from './pipeline-entries.ts'
 import { cycleEvidence } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
 import type { PipelineOptions, PipelineResults } from './pipeline-ports.ts'
@@ -48,9 +49,7 @@ export class UnwindPipeline {
   readonly #roll = new RunningRoll()
   readonly #book: SpliceBook
   readonly #alarms: AlarmBoard<AlarmFacts>
-  readonly #materials: PipelineOptions['materials']
-  readonly #onSignal: PipelineOptions['onSignal']
-  readonly #onIgnored: PipelineOptions['onIgnored']
+  readonly #options: PipelineOptions
   #learned: LearnedSplicer = learnedNothing()
   #storedM: number | undefined
   #rollData: RollData
@@ -67,9 +66,7 @@ export class UnwindPipeline {
 
   constructor(config: UnwindConfig, options: PipelineOptions) {
     this.config = config
-    this.#materials = options.materials
-    this.#onSignal = options.onSignal
-    this.#onIgnored = options.onIgnored
+    this.#options = options
     this.#signals = new UnwindSignals(config, options.staleAfterS)
     this.consistency = new ConsistencyWatch(config, this.#signals)
     this.advisor = new UnwindAdvisor(config, this.#signals, options.materials)
@@ -99,11 +96,11 @@ export class UnwindPipeline {
   accept(sample: Sample): void {
     if (sample.source === OPERATOR_SOURCE && this.#enter(sample)) return
     this.#signals.accept(sample, (held, accepted) => {
-      if (this.#onSignal !== undefined) this.#keep(held, accepted, sample)
+      if (this.#options.onSignal !== undefined) this.#keep(held, accepted, sample)
       this.consistency.report(held, accepted, sample.tMs)
       if (accepted === 'value') this.#take(held, sample.tMs)
       else if (accepted === 'ended') this.#end(held, sample.tMs)
-      else if (accepted === 'ignored') this.#onIgnored?.(this.config.id, held.config.signal, sample)
+      else if (accepted === 'ignored') this.#options.onIgnored?.(this.config.id, held.config.signal, sample)
     })
   }
 
@@ -117,10 +114,11 @@ export class UnwindPipeline {
     const { signal, spindle } = held.config
     if (spindle !== undefined && this.#signals.running(signal as SignalName, sample.tMs) !== held) return
     const kept = historyValue(held, accepted, sample, this.config.buffer)
-    if (kept !== undefined) this.#onSignal?.(this.config.id, kept.signal, sample.tMs, kept.value)
+    if (kept !== undefined) this.#options.onSignal?.(this.config.id, kept.signal, sample.tMs, kept.value)
   }
 
   #enter(sample: Sample): boolean {
+    if (this.#signals.entered.accept(sample, this.#web.atM(sample.tMs))) return true
     if (this.advisor.accept(sample, this.#roll.begunAtWebM ?? this.#rollWebM(sample.tMs))) return true
     const [verb, unwind, alarm] = sample.address.split('/')
     if (verb !== 'acknowledge' || unwind !== this.config.id || alarm === undefined) return false
@@ -174,7 +172,7 @@ export class UnwindPipeline {
     this.#learned.tMs = tMs
     const now = readNow(this.#signals, tMs, this.config)
     this.#now = now
-    this.#rollData = rollDataOf(this.config, this.#signals, tMs, this.#materials)
+    this.#rollData = rollDataOf(this.config, this.#signals, tMs, this.#options.materials)
     this.consistency.step(now, this.#rollData)
     if (now.lineMps === undefined) this.#web.lose(tMs)
     else this.#run(now, now.lineMps)
@@ -262,7 +260,7 @@ export class UnwindPipeline {
     if (isNew) this.#roll.change(tMs, this.#rollWebM(tMs))
     this.#cycle.rollChanged()
     this.#book.rollChanged(tMs, this.#signals)
-    this.#signals.clearReadyByHand()
+    this.#signals.entered.rollChanged()
     this.#memory.rollChanged()
     this.#assessment = undefined
   }
@@ -321,11 +319,18 @@ export class UnwindPipeline {
       now: this.#now,
       assessment: this.#assessment,
       rollData: this.#rollData,
-      hasReadySignal: this.#signals.has('new_roll_ready'),
+      entries: this.entered(tMs),
       lost: this.#signals.lost(tMs, this.#firstTMs ?? tMs),
       alarms: this.#alarms.standing(),
       fault: faultAt(this.#memory, tMs),
     })
+  }
+
+  /** Of what `entriesView` is made: what people entered about this unwind. */
+  entered(tMs: number): EntriesInput {
+    const { materials, messages } = this.#options
+    const lineWebM = this.#web.atM(tMs)
+    return { config: this.config, signals: this.#signals, materials, messages, rollData: this.#rollData, tMs, lineWebM }
   }
 
   /** What is no estimate and still holds after a fault: what the tags said last, and which alarms were told of. */

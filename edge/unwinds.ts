@@ -4,6 +4,7 @@
  * A pipeline that throws goes on from its last snapshot, says that it does not know for a while, and raises an alarm.
  */
 import type { AlarmView, ConsistencyView, LineView, SpliceView, UnwindView } from './api/messages.ts'
+import type { EntriesView } from './api/messages-entries.ts'
 import type { AlarmRow, ForecastRow, StoredForecast } from './columns.ts'
 import { type Config, OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
 import { reasonOf } from './errors.ts'
@@ -11,6 +12,7 @@ import { lineView } from './line-views.ts'
 import type { Messages } from './messages/message.ts'
 import { UnwindPipeline } from './pipeline.ts'
 import type { UnwindAdvisor } from './pipeline-advisor.ts'
+import { entriesView } from './pipeline-entries.ts'
 import type { PipelineOptions } from './pipeline-ports.ts'
 import { type Sample, tagKey } from './sample.ts'
 
@@ -225,6 +227,12 @@ export class Unwinds {
 
   views(tMs: number): UnwindView[] {
     return this.#entries.map((entry) => this.#ask(entry, tMs, (pipeline) => pipeline.view(tMs)))
+  }
+
+  /** What people entered about one unwind; undefined where there is no such unwind. */
+  entries(unwind: string, tMs: number): EntriesView | undefined {
+    const entry = this.#entries.find(({ pipeline }) => pipeline.config.id === unwind)
+    return entry && this.#ask(entry, tMs, (pipeline) => entriesView(pipeline.entered(tMs)))
   }
 
   /** Whether the tags of one unwind agree with each other; undefined where there is no such unwind. */

@@ -26,6 +26,7 @@ const CONTRACTS = [
   'edge/columns.ts',
   'edge/splice-details.ts',
   'edge/splice-review.ts',
+  'edge/entries.ts',
   'edge/sample.ts',
   'edge/errors.ts',
   'edge/config/config.ts',

@@ -26,6 +26,8 @@ export interface AdviceInput {
   materials: Readonly<Record<string, MaterialConfig>>
   /** Of the waiting roll; undefined where no tag says it. */
   waitingDiameterM: number | undefined
+  /** On its label; counts where its diameter is not known. */
+  waitingLengthM: number | undefined
   waitingMaterial: string | undefined
   jobM: number | undefined
 }
@@ -49,6 +51,8 @@ const CORE_SD_M = 0.25e-3
 const RAMP_SD_SHARE = 0.15
 /** A waiting roll's diameter comes from another sensor or a data sheet: one standard deviation, m (trade notes: offsets are common). */
 const WAITING_SD_M = 3e-3
+/** The length on a label is right within this: one standard deviation (common practice, no source: ± 1 %). */
+const LABEL_LENGTH_SD_SHARE = 0.005
 /** A joint is forgotten once it is past any machine, m. */
 const FLAG_GONE_M = -1000
 
@@ -126,8 +130,17 @@ function comingRoll(input: AdviceInput): ComingRoll | undefined {
   const isSame = material === rollData.material
   const labelM = isSame ? rollData.labelM : (materialOf(materials, material)?.caliperM ?? config.roll.nominalCaliperM)
   const endM = rollData.spliceDiameterM
-  if (waitingDiameterM === undefined || waitingDiameterM <= endM) return undefined
   const { caliperM, sdM } = expectCaliper(learned, material, labelM)
+  if (waitingDiameterM === undefined) {
+    if (input.waitingLengthM === undefined) return undefined
+    // What is left on the core at the splice never comes off.
+    const leftM = (Math.PI * (endM ** 2 - rollData.coreM ** 2)) / (4 * caliperM)
+    const lengthM = input.waitingLengthM - leftM
+    return lengthM <= 0
+      ? undefined
+      : { kind: 'waiting', material, lengthM, sdM: LABEL_LENGTH_SD_SHARE * input.waitingLengthM }
+  }
+  if (waitingDiameterM <= endM) return undefined
   const lengthM = (Math.PI * (waitingDiameterM ** 2 - endM ** 2)) / (4 * caliperM)
   const perDiameter = (Math.PI * waitingDiameterM) / (2 * caliperM)
   return {

@@ -1,9 +1,11 @@
 /** What the API sends: shared with the dashboard. Field names and units are the contract's columns. */
 import type { AlarmId, AlarmRow, ForecastRow, PhaseSpan, Priority, SpliceRow } from '../columns.ts'
+import type { JobFields, RollFields, Stage } from '../entries.ts'
 import type { OutputHealth } from '../outputs/output.ts'
 import type { SourceState } from '../sources/source.ts'
 import type { SpliceDetails } from '../splice-details.ts'
 import type { SpliceEntry, SpliceReview } from '../splice-review.ts'
+import type { EntriesView, PreparationView, WaitingRollView } from './messages-entries.ts'
 
 /** One unwind now: its forecast and what a screen needs around it. */
 export interface UnwindView extends ForecastRow {
@@ -18,6 +20,9 @@ export interface UnwindView extends ForecastRow {
   active_spindle: string | null
   /** Time that preparing the next roll takes, s. */
   preparation_seconds: number
+  preparation: PreparationView
+  /** Null where nothing says that a roll waits. */
+  waiting_roll: WaitingRollView | null
   /** Time before the splice at which the fill begins, s: the roll must be ready by then. */
   fill_lead_seconds: number
   splice_diameter: number | null
@@ -316,6 +321,11 @@ export type Command =
   | { kind: 'ready'; unwind: string; ready: boolean; person: string }
   /** A joint or defect inside a roll: mm below the outside at loading; 0 takes back all of that roll. */
   | { kind: 'flag'; unwind: string; roll: 'running' | 'waiting'; depth: number; person: string }
+  | { kind: 'stage'; unwind: string; stage: Stage; done: boolean; person: string }
+  /** All that is known of the roll that waits; what is undefined is not known. */
+  | { kind: 'waiting_roll'; unwind: string; roll: RollFields; person: string }
+  /** What is undefined is left as it was, null takes it back. */
+  | { kind: 'job'; unwind: string; job: { [F in keyof JobFields]: JobFields[F] | null }; person: string }
 
 /** What the API needs from the daemon; the tests give it a small stand-in. */
 export interface DaemonPort {
@@ -328,6 +338,10 @@ export interface DaemonPort {
   /** @param speed - m/min. */
   whatIf(unwind: string, speed: number): WhatIfView | undefined
   lines(): LineView[]
+  /** Undefined where there is no such unwind. */
+  entries(unwind: string): EntriesView | undefined
+  /** What a scanned code says of a roll. */
+  readLabel(code: string): RollFields
   splices(filter: SpliceFilter): SpliceView[]
   splice(id: string): SpliceView | undefined
   trace(id: string): TraceView | undefined

@@ -29,6 +29,7 @@ import {
   time,
   timeOrNull,
 } from './schema-parts.ts'
+import { EntriesViewSchema, PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
 import { SpliceReviewSchema } from './schemas-review.ts'
 import { SpliceDetailsSchema } from './schemas-splice.ts'
 
@@ -83,6 +84,8 @@ export const UnwindViewSchema = Type.Object(
     splicer_auto: flagOrNull('The splicer is in automatic'),
     active_spindle: textOrNull('Which position runs'),
     preparation_seconds: number('Time that preparing the next roll takes, s'),
+    preparation: PreparationSchema,
+    waiting_roll: WaitingRollSchema,
     fill_lead_seconds: number('Time before the splice at which the fill begins, s'),
     splice_diameter: numberOrNull('Diameter at which the splicer is set to start, mm'),
     core_diameter: number('Outside of the core, mm'),
@@ -279,6 +282,7 @@ export const NAMED_SCHEMAS = [
   SessionViewSchema,
   ReadyViewSchema,
   AlarmViewSchema,
+  EntriesViewSchema,
   UnwindViewSchema,
   SpliceDetailsSchema,
   SpliceReviewSchema,

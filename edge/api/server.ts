@@ -22,6 +22,7 @@ import { adviceRoutes } from './routes/advice.ts'
 import { alarmRoutes } from './routes/alarms.ts'
 import { dashboardRoutes } from './routes/dashboard.ts'
 import { descriptionRoutes } from './routes/description.ts'
+import { entryRoutes } from './routes/entries.ts'
 import { healthRoutes } from './routes/health.ts'
 import { sessionRoutes } from './routes/session.ts'
 import { spliceEntryRoutes } from './routes/splice-entries.ts'
@@ -115,6 +116,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   healthRoutes(app, context)
   unwindRoutes(app, context)
   adviceRoutes(app, context)
+  entryRoutes(app, context)
   spliceRoutes(app, context)
   spliceEntryRoutes(app, context)
   alarmRoutes(app, context)

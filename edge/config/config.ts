@@ -26,6 +26,8 @@ export interface SiteConfig {
   readonly language: string
   /** `HH:MM`, local. */
   readonly shifts: readonly string[]
+  /** How the site's own roll labels read when scanned: a regular expression with named groups. */
+  readonly rollLabel: string | undefined
 }
 
 /** A secret is named in the file (`…_env`, `…_file`), never written there; it is read when the source starts. */
@@ -130,9 +132,17 @@ export interface UnwindConfig {
     /** Out-of-round amplitude × line speed that the line still takes, m²/s. */
     readonly outOfRoundLimitM2PerS: number
   }
+  readonly job: JobConfig
   readonly splicer: SplicerConfig
   readonly buffer: BufferConfig | undefined
   readonly signals: readonly SignalConfig[]
+}
+
+/** What a roll must be, where nobody enters what the job needs. */
+export interface JobConfig {
+  readonly material: string | undefined
+  readonly widthM: number | undefined
+  readonly winding: 'out' | 'in' | undefined
 }
 
 export interface SplicerConfig {

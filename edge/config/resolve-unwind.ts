@@ -16,6 +16,7 @@ const RAMP: Limits = { min: 0.01, max: 100, words: '0.01 m/s2 and 100 m/s2' }
 const STOP: Limits = { min: 0, max: 3600, words: '0 s and 1 h' }
 const PREPARATION: Limits = { min: 0, max: 86_400, words: '0 s and 1 d' }
 export const PATH: Limits = { min: 0, max: 20_000, words: '0 m and 20 km' }
+export const WIDTH: Limits = { min: 0.001, max: 20, words: '1 mm and 20 m' }
 const OVERSPEED: Limits = { min: 0.001, max: 2, words: '0.1 % and 200 %' }
 export const RISK: Limits = { min: 1e-9, max: 0.5, words: '0.0000001 % and 50 %' }
 const WAVE: Limits = { min: 1e-5, max: 1, words: '0.01 mm and 1 m' }
@@ -167,6 +168,11 @@ export function resolveUnwind(
       outOfRoundLimitM2PerS:
         WAVE_SPEED_MPS *
         reading.quantity([...path, 'roll', 'out_of_round_limit'], raw.roll?.out_of_round_limit, 'length', WAVE),
+    },
+    job: {
+      material: raw.job?.material,
+      widthM: reading.optionalQuantity([...path, 'job', 'width'], raw.job?.width, 'length', WIDTH),
+      winding: raw.job?.winding,
     },
     splicer,
     buffer: hasBuffer ? buffer : undefined,

@@ -1,12 +1,13 @@
 /** From a file of the schema's type to a `Config`: SI, secrets by reference, and what the schema can't check. */
 
+import { ROLL_FIELDS } from '../entries.ts'
 import { LastwrapError } from '../errors.ts'
 import { toSi } from '../signals/units.ts'
 import { checkTags } from './check-tags.ts'
 import type { Config, DatabaseConfig, LineConfig, MaterialConfig, SourceConfig, WebConfig } from './config.ts'
 import type { Loose, Reading } from './reading.ts'
 import { isLoopback, refuseSecretInUrl, resolveSecret, resolveSource, resolveUser } from './resolve-source.ts'
-import { CALIPER, CORE, PATH, RISK, resolveUnwind } from './resolve-unwind.ts'
+import { CALIPER, CORE, PATH, RISK, resolveUnwind, WIDTH } from './resolve-unwind.ts'
 import type { ConfigFile } from './schema.ts'
 import { shown } from './validate.ts'
 
@@ -26,6 +27,31 @@ function resolveSite(reading: Reading, raw: Raw['site']): Config['site'] {
     timeZone: timeZone ?? 'UTC',
     language: raw?.language ?? 'en',
     shifts: shifts.toSorted(),
+    rollLabel: resolveRollLabel(reading, raw?.roll_label),
+  }
+}
+
+const LABEL_GROUP = /\(\?<(\w+)>/g
+
+function resolveRollLabel(reading: Reading, pattern: string | undefined): string | undefined {
+  if (pattern === undefined) return undefined
+  const path = ['site', 'roll_label']
+  const known: readonly string[] = ROLL_FIELDS
+  const groups = [...pattern.matchAll(LABEL_GROUP)].map(([, name]) => name ?? '')
+  const unknown = groups.find((name) => !known.includes(name))
+  if (groups.length === 0 || unknown !== undefined) {
+    reading.fault(
+      path,
+      `${unknown === undefined ? 'has no named group' : `names the group ${shown(unknown)}`}: its groups are called ${known.join(', ')}, as in "(?<roll_id>R\\d+)"`,
+    )
+    return undefined
+  }
+  try {
+    return new RegExp(pattern).source
+  } catch (error) {
+    if (!(error instanceof SyntaxError)) throw error
+    reading.fault(path, `${shown(pattern)} is no regular expression: ${error.message}`)
+    return undefined
   }
 }
 
@@ -69,7 +95,7 @@ function resolveMaterial(
   return {
     coreDiameterM: reading.optionalQuantity(at('core_diameter'), raw.core_diameter, 'length', CORE),
     caliperM: reading.optionalQuantity(at('caliper'), raw.caliper, 'length', CALIPER),
-    widthM: reading.optionalQuantity(at('width'), raw.width, 'length', { min: 0.001, max: 20, words: '1 mm and 20 m' }),
+    widthM: reading.optionalQuantity(at('width'), raw.width, 'length', WIDTH),
     basisWeightKgPerM2: reading.optionalQuantity(at('basis_weight'), raw.basis_weight, 'basis_weight', {
       min: 0.001,
       max: 10,

@@ -171,6 +171,20 @@ const unwind = section(
       },
       { description: 'The roll, where neither a tag nor the material says otherwise.' },
     ),
+    job: optional(
+      section(
+        {
+          material: optional(text("Material's number.", { examples: ['4711'] })),
+          width: optional(quantity('length', "Width of the web. Default: the material's.", '1.3 m')),
+          winding: optional(choice(['out', 'in'], 'Which way the printed or coated side faces on the roll.')),
+        },
+        {
+          default: {},
+          description:
+            'What a roll must be for the job that runs here, where nobody enters it: others are called wrong.',
+        },
+      ),
+    ),
     splicer,
     buffer: optional(buffer),
     signals: signalsSchema,
@@ -238,6 +252,12 @@ export const ConfigSchema = Type.Object(
               default: ['06:00', '14:00', '22:00'],
               description: 'When shifts begin, local time.',
             },
+          ),
+        ),
+        roll_label: optional(
+          text(
+            "How the site's own roll labels read when scanned: a regular expression with groups named roll_id, material, diameter (mm), length (m), width (mm) or winding. Without it a scan is a GS1 label or else the roll's id.",
+            { examples: ['^(?<roll_id>R\\d+);(?<material>\\d+);(?<width>\\d+)$'] },
           ),
         ),
       },

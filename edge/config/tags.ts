@@ -2,21 +2,12 @@
  * Tags: which of them a source has to deliver, and how a recording names them.
  *
  * In a recording a tag is `address`, `address#value_path` or `source|address#value_path`; a form that fits two tags of the
- * config is ambiguous and is refused. What people enter are tags of the built-in source `operator`:
- * `ready/<unwind>` (true or false), `acknowledge/<unwind>/<alarm>`, and `flag/<unwind>` (a joint or defect inside the running
- * roll, as radial depth in mm when it was loaded; 0 takes all back) or `flag/<unwind>/waiting` for the waiting roll.
+ * config is ambiguous and is refused. What people enter are tags of the built-in source `operator`: `../entries.ts`.
  */
 import { ALARM_IDS } from '../columns.ts'
+import { entryAddresses } from '../entries.ts'
 import { tagKey } from '../sample.ts'
 import { type Config, OPERATOR_SOURCE, type SignalConfig, type TagRef, tagAddress } from './config.ts'
-
-export const readyAddress = (unwind: string): string => `ready/${unwind}`
-/** `unwind` is empty for an alarm of the whole site. */
-export const acknowledgeAddress = (unwind: string, alarm: string): string => `acknowledge/${unwind}/${alarm}`
-
-export type FlaggedRoll = 'running' | 'waiting'
-export const flagAddress = (unwind: string, roll: FlaggedRoll = 'running'): string =>
-  roll === 'running' ? `flag/${unwind}` : `flag/${unwind}/waiting`
 
 /** The key of a mapped tag: `source|address#value_path`. */
 export const keyOfTag = (tag: TagRef): string => tagKey(tag.source, tagAddress(tag))
@@ -54,10 +45,7 @@ export function usesOfTags(config: Config): Map<string, TagUse[]> {
 }
 
 function operatorTags(config: Config): TagRef[] {
-  const addresses = ['', ...config.unwinds.map(({ id }) => id)].flatMap((unwind) => [
-    ...(unwind === '' ? [] : [readyAddress(unwind), flagAddress(unwind), flagAddress(unwind, 'waiting')]),
-    ...ALARM_IDS.map((alarm) => acknowledgeAddress(unwind, alarm)),
-  ])
+  const addresses = ['', ...config.unwinds.map(({ id }) => id)].flatMap((unwind) => entryAddresses(unwind, ALARM_IDS))
   return addresses.map((address) => ({
     source: OPERATOR_SOURCE,
     address,

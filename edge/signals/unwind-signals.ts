@@ -3,9 +3,10 @@
  *
  * `roll_diameter` may come from one tag per spindle; the running one is chosen by `active_spindle`.
  */
-import { OPERATOR_SOURCE, tagAddress, type UnwindConfig } from '../config/config.ts'
+import { tagAddress, type UnwindConfig } from '../config/config.ts'
 import { type Sample, tagKey } from '../sample.ts'
 import type { SignalName } from './catalogue.ts'
+import { Entered, type EnteredState } from './entered.ts'
 import { type Accepted, Held, type HeldState } from './held.ts'
 
 /** What the names of extra tags begin with. */
@@ -25,7 +26,8 @@ export interface UnwindSignalsState {
   held: HeldState[]
   /** Last proof of life per source, ms. */
   alive: Record<string, number>
-  readyByHand: { ready: boolean; tMs: number } | null
+  /** Undefined in a snapshot from before people entered more than "ready". */
+  entered?: EnteredState
 }
 
 export class UnwindSignals {
@@ -34,9 +36,8 @@ export class UnwindSignals {
   readonly #bySignal = new Map<string, Held[]>()
   readonly #staleAfterMs: ReadonlyMap<string, number>
   readonly #alive: Map<string, number>
-  readonly #readyTag: string
-  /** What a person tapped, where no tag says that the new roll is ready. */
-  #readyByHand: { ready: boolean; tMs: number } | undefined
+  /** What people entered: it counts where no tag says the same. */
+  readonly entered: Entered
 
   /** @param staleAfterS - per source name, s. */
   constructor(config: UnwindConfig, staleAfterS: (source: string) => number) {
@@ -50,7 +51,7 @@ export class UnwindSignals {
     }
     this.#staleAfterMs = stale
     this.#alive = new Map()
-    this.#readyTag = tagKey(OPERATOR_SOURCE, `ready/${config.id}`)
+    this.entered = new Entered(config.id)
   }
 
   /** Keys of the tags that this unwind listens to. */
@@ -70,23 +71,11 @@ export class UnwindSignals {
   /** @returns what became of the report for each signal that its tag feeds. */
   accept(sample: Sample, each: (held: Held, accepted: Accepted) => void): void {
     const key = tagKey(sample.source, sample.address)
-    if (key === this.#readyTag) {
-      this.#readyByHand = {
-        ready: sample.value === true || String(sample.value).toLowerCase() === 'true' || sample.value === '1',
-        tMs: sample.tMs,
-      }
-      return
-    }
     // A report of bad quality may be the source's own obituary: it proves nothing.
     if (sample.quality !== 'bad') this.alive(sample.source, sample.tMs)
     const targets = this.#byTag.get(key)
     if (targets === undefined) return
     for (const held of targets) each(held, held.accept(sample))
-  }
-
-  /** Forgets the tap "ready": the roll that it spoke of runs now. */
-  clearReadyByHand(): void {
-    this.#readyByHand = undefined
   }
 
   #fresh(held: Held, tMs: number): boolean {
@@ -113,6 +102,7 @@ export class UnwindSignals {
   }
 
   number(signal: SignalName, tMs: number): number | undefined {
+    if (!this.has(signal)) return this.#enteredNumber(signal)
     const value = this.#value(signal, tMs)
     return typeof value === 'number' ? value : undefined
   }
@@ -132,6 +122,7 @@ export class UnwindSignals {
   }
 
   text(signal: SignalName, tMs: number): string | undefined {
+    if (!this.has(signal)) return this.#enteredText(signal)
     const value = this.#value(signal, tMs)
     return typeof value === 'string' ? value : undefined
   }
@@ -147,10 +138,27 @@ export class UnwindSignals {
     return found
   }
 
+  #enteredNumber(signal: SignalName): number | undefined {
+    return signal === 'waiting_diameter' ? this.entered.waiting?.diameterM : undefined
+  }
+
+  #enteredText(signal: SignalName): string | undefined {
+    if (signal === 'roll_id') return this.entered.running?.rollId
+    if (signal === 'material') return this.entered.running?.material
+    if (signal === 'waiting_roll_id') return this.entered.waiting?.rollId
+    return signal === 'waiting_material' ? this.entered.waiting?.material : undefined
+  }
+
+  /** Since when a signal's tag says what it says, ms; undefined where it says nothing. */
+  sinceTMs(signal: SignalName, tMs: number): number | undefined {
+    const held = this.running(signal, tMs)
+    return held !== undefined && this.#fresh(held, tMs) ? held.tMs : undefined
+  }
+
   /** Loaded, prepared and armed: by the PLC's word, else by a person's. */
   newRollReady(tMs: number): boolean | undefined {
     if (this.has('new_roll_ready')) return this.boolean('new_roll_ready', tMs)
-    return this.#readyByHand?.ready
+    return this.entered.ready
   }
 
   /** Time since the source of a signal last proved that it lives, ms; undefined where it never did. */
@@ -191,7 +199,7 @@ export class UnwindSignals {
     return {
       held: this.#held.map((held) => held.snapshot()),
       alive: Object.fromEntries(this.#alive),
-      readyByHand: this.#readyByHand ?? null,
+      entered: this.entered.snapshot(),
     }
   }
 
@@ -206,7 +214,7 @@ export class UnwindSignals {
       if (kept !== undefined) held.restore(kept)
     }
     for (const [source, tMs] of Object.entries(state.alive)) this.alive(source, tMs)
-    this.#readyByHand = state.readyByHand ?? undefined
+    if (state.entered !== undefined) this.entered.restore(state.entered)
   }
 }
 

@@ -1,17 +1,25 @@
 /**
- * The built-in source for what people enter: roll ready, flags in a roll, acknowledgements. Each entry is a sample with its time and person,
- * recorded and replayed like any tag.
+ * The built-in source for what people enter: roll ready, stages, roll data, flags in a roll, the job, acknowledgements. Each entry
+ * is a sample with its time and person, recorded and replayed like any tag; `../entries.ts` names them.
  */
 import type { Clock } from '../clock.ts'
 import { OPERATOR_SOURCE } from '../config/config.ts'
+import {
+  acknowledgeAddress,
+  type FlaggedRoll,
+  flagAddress,
+  JOB_FIELDS,
+  type JobFields,
+  jobAddress,
+  ROLL_FIELDS,
+  type RollFields,
+  readyAddress,
+  type Stage,
+  stageAddress,
+  waitingAddress,
+} from '../entries.ts'
 import type { RawValue, Sample } from '../sample.ts'
 import type { Source, SourceHealth, SourceListener } from './source.ts'
-
-export const readyAddress = (unwind: string): string => `ready/${unwind}`
-export type FlaggedRoll = 'running' | 'waiting'
-export const flagAddress = (unwind: string, roll: FlaggedRoll): string =>
-  roll === 'running' ? `flag/${unwind}` : `flag/${unwind}/waiting`
-export const acknowledgeAddress = (unwind: string, alarm: string): string => `acknowledge/${unwind}/${alarm}`
 
 export class OperatorSource implements Source {
   readonly name = OPERATOR_SOURCE
@@ -48,6 +56,23 @@ export class OperatorSource implements Source {
   /** A person says that the waiting roll of an unwind is prepared, or takes it back. */
   ready(unwind: string, isReady: boolean, person: string): Sample {
     return this.#enter(readyAddress(unwind), isReady, person)
+  }
+
+  /** A stage of the preparation is done, or that is taken back. */
+  stage(unwind: string, stage: Stage, isDone: boolean, person: string): Sample {
+    return this.#enter(stageAddress(unwind, stage), isDone, person)
+  }
+
+  /** All that is known of the waiting roll: what is undefined takes back what was said of it before. */
+  waitingRoll(unwind: string, roll: RollFields, person: string): Sample[] {
+    return ROLL_FIELDS.map((field) => this.#enter(waitingAddress(unwind, field), roll[field] ?? '', person))
+  }
+
+  /** What the job needs: undefined leaves what was said before, null takes it back. */
+  job(unwind: string, job: { [F in keyof JobFields]: JobFields[F] | null }, person: string): Sample[] {
+    return JOB_FIELDS.filter((field) => job[field] !== undefined).map((field) =>
+      this.#enter(jobAddress(unwind, field), job[field] ?? '', person),
+    )
   }
 
   /** A joint or defect inside a roll, mm below its outside when it was loaded; 0 takes back all of that roll. */

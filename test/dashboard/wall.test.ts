@@ -28,6 +28,8 @@ const view = (fields: Partial<UnwindView> = {}): UnwindView => ({
   splicer_auto: true,
   active_spindle: 'A',
   preparation_seconds: 240,
+  preparation: { stages: [], ready: true, missing: null },
+  waiting_roll: null,
   fill_lead_seconds: 35,
   splice_diameter: 130,
   core_diameter: 100,

@@ -23,11 +23,15 @@ import type {
   UnwindView,
   WhatIfView,
 } from '../../edge/api/messages.ts'
+import type { EntriesView } from '../../edge/api/messages-entries.ts'
 import type { AlarmEventName, AlarmId, Priority } from '../../edge/columns.ts'
+import type { RollFields } from '../../edge/entries.ts'
 import { createMessages, type Parameters } from '../../edge/messages/message.ts'
+import { readRollLabel } from '../../edge/sources/roll-label.ts'
 import type { SpliceEntry } from '../../edge/splice-review.ts'
 import { spliceOf } from './past-splices.ts'
 import { standInAdvice, standInLine, standInWhatIf } from './stand-in-advice.ts'
+import { StandInEntries } from './stand-in-entries.ts'
 import { StandInSplices } from './stand-in-splices.ts'
 import {
   isLabelRollReady,
@@ -68,6 +72,7 @@ export class StandInDaemon implements DaemonPort {
   /** Flags that were entered. */
   readonly flags: { depth: number; entered: string; person: string }[] = []
   readonly commands: Command[] = []
+  readonly #entries = new StandInEntries()
   readonly #nowMs: () => number
   readonly #startMs: number
   readonly #labelOffsetS: number
@@ -169,7 +174,7 @@ export class StandInDaemon implements DaemonPort {
       laminator({ tMs, elapsedS, isReady: this.#laminatorReady }),
       sackLine({ tMs, elapsedS }),
     ].map((view) => ({
-      ...view,
+      ...this.#entries.shown(view),
       alarms: this.alarms({ unwind: view.unwind, standing: true, limit: 100 }),
       ...this.#overrides.get(view.unwind),
     }))
@@ -183,6 +188,15 @@ export class StandInDaemon implements DaemonPort {
   whatIf(unwind: string, speed: number): WhatIfView | undefined {
     const view = this.unwinds().find((one) => one.unwind === unwind)
     return view === undefined ? undefined : standInWhatIf(view, speed)
+  }
+
+  entries(unwind: string): EntriesView | undefined {
+    const view = this.unwinds().find((one) => one.unwind === unwind)
+    return view === undefined ? undefined : this.#entries.entries(view)
+  }
+
+  readLabel(code: string): RollFields {
+    return readRollLabel(code, undefined)
   }
 
   lines(): LineView[] {
@@ -238,10 +252,13 @@ export class StandInDaemon implements DaemonPort {
       this.flags.push({ depth: command.depth, entered: iso(this.#nowMs()), person: command.person })
       return undefined
     }
-    if (command.unwind !== 'laminator_inner') {
+    const view = this.unwinds().find(({ unwind }) => unwind === command.unwind)
+    if (view === undefined) return `There is no unwind ${command.unwind}.`
+    if (command.kind === 'ready' && command.unwind !== 'laminator_inner') {
       return `A tag says whether the roll of ${command.unwind} is ready: it cannot be entered by hand.`
     }
-    this.#laminatorReady = command.ready
+    this.#entries.enter(view, command)
+    if (command.kind === 'ready') this.#laminatorReady = command.ready
     return undefined
   }
 

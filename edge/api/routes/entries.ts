@@ -1,0 +1,161 @@
+/** What people enter about the rolls and the job of an unwind. */
+import { type Static, type TSchema, Type } from 'typebox'
+import { JOB_FIELDS, STAGES, WINDINGS } from '../../entries.ts'
+import { PERSON_MAX_LENGTH } from '../../security/person.ts'
+import { personOf } from '../access.ts'
+import type { ApiApp, RouteContext } from '../app.ts'
+import { Failure } from '../failures.ts'
+import type { Command } from '../messages.ts'
+import { oneOf } from '../schema-parts.ts'
+import { DoneView, FAILURES } from '../schemas.ts'
+import { EntriesViewRef } from '../schemas-entries.ts'
+import { ofUnwind, unwindOf } from './unwinds.ts'
+
+const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
+const Person = Type.Optional(
+  Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who says so, where nobody signs in' }),
+)
+const LONGEST = 100
+/** A roll is no larger than this, mm and m. */
+const WIDEST_MM = 20_000
+const THICKEST_MM = 6_000
+const LONGEST_M = 1_000_000
+
+const word = (description: string) => Type.String({ maxLength: LONGEST, description })
+const amount = (maximum: number, description: string) => Type.Number({ exclusiveMinimum: 0, maximum, description })
+const Winding = oneOf(WINDINGS, 'Which way the printed or coated side faces')
+const orNull = <T extends TSchema>(schema: T, description: string) =>
+  Type.Unsafe<Static<T> | null>({ anyOf: [schema, { type: 'null' }], description })
+
+const RollBody = Type.Object(
+  {
+    scan: Type.Optional(
+      Type.String({
+        maxLength: 300,
+        description: "A label's code as a scanner types it; the other fields add to it and go before it",
+      }),
+    ),
+    roll_id: Type.Optional(word('Number of the roll')),
+    material: Type.Optional(word("Material's number")),
+    diameter: Type.Optional(amount(THICKEST_MM, 'Outside diameter, mm')),
+    length: Type.Optional(amount(LONGEST_M, 'Length on the label, m')),
+    width: Type.Optional(amount(WIDEST_MM, 'Width of the web, mm')),
+    winding: Type.Optional(Winding),
+    hold: Type.Optional(Type.Boolean({ description: 'Quality has not released it' })),
+    person: Person,
+  },
+  { additionalProperties: false },
+)
+
+const JobBody = Type.Object(
+  {
+    material: Type.Optional(orNull(word("Material's number"), 'What a roll must be; null takes it back')),
+    width: Type.Optional(orNull(amount(WIDEST_MM, 'mm'), 'Width that it must have, mm; null takes it back')),
+    winding: Type.Optional(orNull(Winding, 'How it must be wound; null takes it back')),
+    remaining: Type.Optional(
+      orNull(amount(LONGEST_M, 'm'), 'Web that the job needs from now on, m; null takes it back'),
+    ),
+    person: Person,
+  },
+  { additionalProperties: false },
+)
+
+export const entryRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+  /** Does it, writes into the audit who did, and gives the answer. */
+  const enter = (command: Command, from: string, detail: string) => {
+    const refusal = daemon.command(command)
+    audit.record({
+      tMs: clock.nowMs(),
+      person: command.person,
+      from,
+      action: command.kind,
+      subject: command.unwind,
+      result: refusal === undefined ? 'done' : 'refused',
+      detail: refusal ?? detail,
+    })
+    if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
+    return { done: true as const, person: command.person }
+  }
+
+  app.get(
+    '/api/unwinds/:id/entries',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['entries'],
+        summary: 'What people entered about rolls and job, and whether the waiting roll is the right one',
+        params: ById,
+        response: { 200: EntriesViewRef, ...FAILURES },
+      },
+    },
+    (request) => ofUnwind(daemon, request.params.id, (unwind) => daemon.entries(unwind)),
+  )
+  app.post(
+    '/api/unwinds/:id/stages',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['entries'],
+        summary: 'A person says that a stage of preparing the next roll is done, or takes it back with what follows it',
+        params: ById,
+        body: Type.Object(
+          { stage: oneOf(STAGES, 'Which stage'), done: Type.Boolean({ description: 'Done' }), person: Person },
+          { additionalProperties: false },
+        ),
+        response: { 200: DoneView, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      const { stage, done, person: named } = request.body
+      const person = personOf(request, named)
+      return enter({ kind: 'stage', unwind, stage, done, person }, request.ip, `${stage} ${done}`)
+    },
+  )
+  app.post(
+    '/api/unwinds/:id/waiting-roll',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['entries'],
+        summary:
+          'What is known of the roll that waits, in place of what was; without any field nothing is. Answers what is wrong with it',
+        params: ById,
+        body: RollBody,
+        response: { 200: EntriesViewRef, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      const { scan, person: named, ...typed } = request.body
+      const person = personOf(request, named)
+      const read = scan === undefined || scan.trim() === '' ? {} : daemon.readLabel(scan)
+      const roll = { ...read, ...typed }
+      enter({ kind: 'waiting_roll', unwind, roll, person }, request.ip, JSON.stringify(roll))
+      return ofUnwind(daemon, unwind, (id) => daemon.entries(id))
+    },
+  )
+  app.post(
+    '/api/unwinds/:id/job',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['entries'],
+        summary: 'What the running job asks of a roll, and how much web it still needs',
+        params: ById,
+        body: JobBody,
+        response: { 200: EntriesViewRef, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      const { person: named, ...job } = request.body
+      const person = personOf(request, named)
+      if (JOB_FIELDS.every((field) => job[field] === undefined)) {
+        throw new Failure(400, 'wrong_parameter', `Nothing is said of the job: send one of ${JOB_FIELDS.join(', ')}.`)
+      }
+      enter({ kind: 'job', unwind, job, person }, request.ip, JSON.stringify(job))
+      return ofUnwind(daemon, unwind, (id) => daemon.entries(id))
+    },
+  )
+}

@@ -1,0 +1,93 @@
+/** The shapes of `messages-entries.ts` as JSON Schema. */
+import { type Static, Type } from 'typebox'
+import { MISSING_LINKS, ROLL_FAULTS, STAGES, WINDINGS } from '../entries.ts'
+import type { EntriesView, PreparationView, WaitingRollView } from './messages-entries.ts'
+import {
+  type Holds,
+  named,
+  nullable,
+  numberOrNull,
+  oneOf,
+  type Same,
+  text,
+  textOrNull,
+  time,
+  timeOrNull,
+} from './schema-parts.ts'
+
+const RollFaults = Type.Array(Type.Object({ kind: oneOf(ROLL_FAULTS), text: text('What is wrong and what to do') }), {
+  description: 'In what the waiting roll is not the one that the job needs',
+})
+
+export const PreparationSchema = Type.Object({
+  stages: Type.Array(
+    Type.Object({
+      stage: oneOf(STAGES),
+      done_at: timeOrNull('When it was done; null where it is not, or nobody said'),
+      usual_seconds: Type.Number({ description: 'How long it usually takes, s' }),
+    }),
+  ),
+  ready: Type.Unsafe<boolean | null>({ type: ['boolean', 'null'], description: 'Null where nothing is known' }),
+  missing: nullable(MISSING_LINKS, 'The first thing that the next roll lacks'),
+})
+
+export const WaitingRollSchema = Type.Unsafe<WaitingRollView | null>({
+  anyOf: [
+    Type.Object({
+      roll_id: textOrNull('Number of the roll'),
+      material: textOrNull("Material's number"),
+      width: numberOrNull('Width of the web, mm'),
+      faults: RollFaults,
+    }),
+    { type: 'null' },
+  ],
+  description: 'Null where nothing says that a roll waits',
+})
+
+const EnteredRoll = (description: string) =>
+  Type.Unsafe<EntriesView['waiting']>({
+    anyOf: [
+      Type.Object({
+        roll_id: textOrNull('Number of the roll'),
+        material: textOrNull("Material's number"),
+        diameter: numberOrNull('Outside diameter, mm'),
+        length: numberOrNull('Length on the label, m'),
+        width: numberOrNull('Width of the web, mm'),
+        winding: nullable(WINDINGS, 'Which way the printed or coated side faces'),
+        hold: Type.Boolean({ description: 'Quality has not released it' }),
+        entered: time('When somebody last entered something about it'),
+        person: text('Who'),
+      }),
+      { type: 'null' },
+    ],
+    description,
+  })
+
+export const EntriesViewSchema = Type.Object(
+  {
+    time: time('Of this answer'),
+    unwind: text('Id of the unwind'),
+    waiting: EnteredRoll('The roll that waits, as entered; null where nothing was'),
+    running: EnteredRoll('The roll that runs, as it was entered while it waited'),
+    faults: RollFaults,
+    job: Type.Object({
+      material: textOrNull('What a roll must be'),
+      width: numberOrNull('Width that it must have, mm'),
+      winding: nullable(WINDINGS, 'How it must be wound'),
+      remaining: numberOrNull('Web that the job still needs now, m'),
+      remaining_by_tag: Type.Boolean({ description: 'A tag says it: nobody has to enter it' }),
+      entered: timeOrNull('When somebody last entered something about the job'),
+      person: textOrNull('Who'),
+    }),
+    materials: Type.Array(Type.String(), { description: 'Materials that the config knows' }),
+  },
+  { $id: 'EntriesView' },
+)
+
+export const EntriesViewRef = named(EntriesViewSchema)
+
+// The compiler refuses this where a schema and its interface differ.
+export type EntrySchemasMatch = [
+  Holds<Same<Static<typeof EntriesViewSchema>, EntriesView>>,
+  Holds<Same<Static<typeof PreparationSchema>, PreparationView>>,
+]

@@ -1,0 +1,153 @@
+/** What was entered about one unwind, and how far its next roll is, as the API carries it: SI ends here. Pure. */
+import { jobNeeds, type RollFault, rollFaults } from './advice/wrong-roll.ts'
+import type { EnteredRollView, EntriesView, PreparationView, WaitingRollView } from './api/messages-entries.ts'
+import type { MaterialConfig, SplicerConfig, UnwindConfig } from './config/config.ts'
+import { type MissingLink, STAGES, type Stage } from './entries.ts'
+import type { Messages } from './messages/message.ts'
+import { isoTime } from './outcome/record.ts'
+import type { EnteredRoll } from './signals/entered.ts'
+import type { RollData } from './signals/now.ts'
+import type { UnwindSignals } from './signals/unwind-signals.ts'
+
+const MM_PER_M = 1000
+
+export interface EntriesInput {
+  config: UnwindConfig
+  signals: UnwindSignals
+  materials: Readonly<Record<string, MaterialConfig>>
+  messages: Messages
+  rollData: RollData
+  tMs: number
+  /** Line web until now, m. */
+  lineWebM: number
+}
+
+const usualSeconds = ({ preparation }: SplicerConfig): Readonly<Record<Stage, number>> => ({
+  fetch: preparation.fetchS,
+  load: preparation.loadS,
+  splice_prep: preparation.splicePrepS,
+})
+
+/** Since when a roll lies at the unwind by the PLC's word; fetching and loading it are then done. */
+function loadedSinceTMs({ signals, tMs, rollData }: EntriesInput): number | undefined {
+  if (signals.has('waiting_diameter')) {
+    const diameterM = signals.number('waiting_diameter', tMs)
+    if (diameterM === undefined || diameterM <= rollData.coreM) return undefined
+    // Its diameter may be reported for ever anew: the roll's id says better since when it lies there.
+    return signals.sinceTMs(signals.has('waiting_roll_id') ? 'waiting_roll_id' : 'waiting_diameter', tMs) ?? tMs
+  }
+  if (!signals.has('waiting_roll_id') || !signals.text('waiting_roll_id', tMs)) return undefined
+  return signals.sinceTMs('waiting_roll_id', tMs)
+}
+
+function faultsOf(input: EntriesInput): RollFault[] {
+  const { signals, config, materials, tMs } = input
+  const material = signals.entered.waiting?.material ?? (signals.text('waiting_material', tMs) || undefined)
+  return rollFaults(jobNeeds(config.job, signals.entered.job, materials), signals.entered.waiting, material)
+}
+
+const faultViews = ({ messages }: EntriesInput, faults: readonly RollFault[]) =>
+  faults.map(({ kind, needed, found }) => ({
+    kind,
+    text: messages(`roll.wrong.${kind}`, {
+      needed: kind === 'winding' ? { key: `winding.${needed}` } : needed,
+      found: kind === 'winding' ? { key: `winding.${found}` } : found,
+    }),
+  }))
+
+export function preparationView(input: EntriesInput): PreparationView {
+  const { signals, config, tMs } = input
+  const { entered } = signals
+  const ready = signals.newRollReady(tMs)
+  const loadedTMs = loadedSinceTMs(input)
+  const usual = usualSeconds(config.splicer)
+  // A roll that is ready went through every stage, whether somebody tapped them or not.
+  const readyTMs = ready === true ? (signals.sinceTMs('new_roll_ready', tMs) ?? entered.readyTMs) : undefined
+  const doneTMs = (stage: Stage): number | undefined =>
+    entered.stages[stage] ?? (stage === 'splice_prep' ? readyTMs : (loadedTMs ?? readyTMs))
+  return {
+    stages: STAGES.map((stage) => {
+      const tMsDone = doneTMs(stage)
+      return { stage, done_at: tMsDone === undefined ? null : isoTime(tMsDone), usual_seconds: usual[stage] }
+    }),
+    ready: ready ?? null,
+    missing: missingLink(input, ready, (stage) => doneTMs(stage) !== undefined),
+  }
+}
+
+function missingLink(
+  input: EntriesInput,
+  ready: boolean | undefined,
+  isDone: (stage: Stage) => boolean,
+): MissingLink | null {
+  const { signals, tMs, config } = input
+  const faults = faultsOf(input)
+  if (faults.some(({ kind }) => kind === 'hold')) return 'hold'
+  if (faults.length > 0) return 'wrong_roll'
+  if (ready !== true) {
+    // Where nobody ever taps a stage and no tag shows the roll, its absence says nothing: only "ready" is waited for.
+    const knowsStages = signals.entered.usesStages || signals.has('waiting_diameter') || signals.has('waiting_roll_id')
+    const usual = usualSeconds(config.splicer)
+    const open = STAGES.find((stage) => usual[stage] > 0 && !isDone(stage))
+    if (knowsStages && open !== undefined && (open !== 'splice_prep' || signals.entered.usesStages)) return open
+    return 'ready'
+  }
+  return signals.boolean('splicer_auto', tMs) === false ? 'splicer_auto' : null
+}
+
+/** Undefined material, width and id: no roll waits as far as anything says. */
+export function waitingRollView(input: EntriesInput): WaitingRollView | null {
+  const { signals, tMs } = input
+  const { waiting } = signals.entered
+  const rollId = waiting?.rollId ?? (signals.text('waiting_roll_id', tMs) || undefined)
+  const material = waiting?.material ?? (signals.text('waiting_material', tMs) || undefined)
+  if (waiting === undefined && rollId === undefined && material === undefined) return null
+  return {
+    roll_id: rollId ?? null,
+    material: material ?? null,
+    width: waiting?.widthM === undefined ? null : waiting.widthM * MM_PER_M,
+    faults: faultViews(input, faultsOf(input)),
+  }
+}
+
+const millimetres = (metres: number | undefined): number | null => (metres === undefined ? null : metres * MM_PER_M)
+
+const enteredRollView = (roll: Readonly<EnteredRoll> | undefined): EnteredRollView | null =>
+  roll === undefined
+    ? null
+    : {
+        roll_id: roll.rollId ?? null,
+        material: roll.material ?? null,
+        diameter: millimetres(roll.diameterM),
+        length: roll.lengthM ?? null,
+        width: millimetres(roll.widthM),
+        winding: roll.winding ?? null,
+        hold: roll.isOnHold === true,
+        entered: isoTime(roll.tMs),
+        person: roll.person,
+      }
+
+export function entriesView(input: EntriesInput): EntriesView {
+  const { signals, config, materials, tMs, lineWebM } = input
+  const { entered } = signals
+  const needs = jobNeeds(config.job, entered.job, materials)
+  const byTag = signals.has('job_remaining')
+  const remaining = byTag ? signals.number('job_remaining', tMs) : entered.jobRemainingM(lineWebM)
+  return {
+    time: isoTime(tMs),
+    unwind: config.id,
+    waiting: enteredRollView(entered.waiting),
+    running: enteredRollView(entered.running),
+    faults: faultViews(input, faultsOf(input)),
+    job: {
+      material: needs.material ?? null,
+      width: millimetres(needs.widthM),
+      winding: needs.winding ?? null,
+      remaining: remaining ?? null,
+      remaining_by_tag: byTag,
+      entered: entered.job === undefined ? null : isoTime(entered.job.tMs),
+      person: entered.job?.person ?? null,
+    },
+    materials: Object.keys(materials),
+  }
+}

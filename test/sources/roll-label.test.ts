@@ -1,0 +1,40 @@
+/** What a barcode scanner types. Element strings after the GS1 General Specifications, section 3 (from memory). */
+import { describe, expect, test } from 'vitest'
+import { readRollLabel } from '../../edge/sources/roll-label.ts'
+
+const GS = '\u001d'
+
+describe('a roll label', () => {
+  test.each([
+    // (8001): slit width 1300 mm, 5400 m, core 76 mm, face out, no joints; (21) serial; (240) product.
+    [
+      `]C1800113000540007600`.concat(`${GS}21R-17${GS}2404711`),
+      { width: 1300, length: 5400, winding: 'out', roll_id: 'R-17', material: '4711' },
+    ],
+    ['(10)B42(8001)12800820015219', { roll_id: 'B42', width: 1280, length: 8200, winding: 'in' }],
+    ['(8001)00000540007699', { length: 5400 }],
+    // (3110) and (3113): length in m with 0 and 3 decimals; (3123): width.
+    ['(3110)005400(3123)001300', { length: 5400, width: 1300 }],
+    ['(3113)005400(21)A', { length: 5.4, roll_id: 'A' }],
+    ['  R-000123 ', { roll_id: 'R-000123' }],
+    // A bare number that begins like an identifier is a number.
+    ['2104711', { roll_id: '2104711' }],
+    // Marked as GS1 and yet none: better the whole text than half a roll.
+    [']C1800113000540', { roll_id: ']C1800113000540' }],
+    ['(99)internal', { roll_id: '(99)internal' }],
+  ])('%j', (code, roll) => {
+    expect(readRollLabel(code, undefined)).toEqual(roll)
+  })
+
+  test("in the site's own form", () => {
+    const own = '^(?<roll_id>R\\d+);(?<material>\\d+);(?<width>\\d+);(?<winding>\\w*)$'
+    expect(readRollLabel('R12;4711;1300;in', own)).toMatchObject({
+      roll_id: 'R12',
+      material: '4711',
+      width: 1300,
+      winding: 'in',
+    })
+    expect(readRollLabel('R12;4711;0;up', own)).toMatchObject({ width: undefined, winding: undefined })
+    expect(readRollLabel('something else', own)).toEqual({ roll_id: 'something else' })
+  })
+})
