@@ -1,10 +1,18 @@
 /** The one live connection to the daemon: opens it, watches it, opens it again for ever, and tells the pages. */
-import type { HealthView, StreamEvents } from '../edge/api/messages.ts'
+import type { HealthView } from '../edge/api/messages.ts'
+import type { ScreenEvents } from '../edge/api/messages-screen.ts'
 import { isSignInRefusal, readJson, toAddress } from './api.ts'
 import { type Freshness, freshness, REOPEN_AFTER_MS, retryDelayMs } from './live/freshness.ts'
 import { applyMessage, initialState, type LiveState } from './live/state.ts'
 
-const EVENTS = ['unwinds', 'splice', 'alarm', 'health'] as const satisfies readonly (keyof StreamEvents)[]
+const EVENTS = [
+  'hello',
+  'unwinds',
+  'changes',
+  'splice',
+  'alarm',
+  'health',
+] as const satisfies readonly (keyof ScreenEvents)[]
 /** How often freshness and countdowns are looked at, ms: four times a second, as often as anything may move. */
 export const TICK_MS = 250
 /** Sources may change without the stream saying so. */
@@ -67,7 +75,7 @@ export class LiveStore {
     this.#retry = undefined
     this.#stream?.close()
     this.#attemptAtMs = this.#now()
-    const stream = new EventSource(toAddress('api/stream'))
+    const stream = new EventSource(toAddress('api/stream?changes=true'))
     this.#stream = stream
     for (const event of EVENTS)
       stream.addEventListener(event, (message) => this.#receive(event, (message as MessageEvent<string>).data))
@@ -84,7 +92,7 @@ export class LiveStore {
     this.#readHealth()
   }
 
-  #receive(event: keyof StreamEvents, text: string): void {
+  #receive(event: keyof ScreenEvents, text: string): void {
     try {
       const data: unknown = JSON.parse(text)
       const message = { event, data } as Parameters<typeof applyMessage>[1]

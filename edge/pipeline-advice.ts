@@ -35,7 +35,7 @@ const estimate = (value: number, deviation: number, factor = 1): Estimate => ({
   deviation: deviation * factor,
 })
 
-function inputOf({ assess, assessment, signals, memory, materials, lineWebM }: AdviceSource): AdviceInput {
+export function inputOf({ assess, assessment, signals, memory, materials, lineWebM }: AdviceSource): AdviceInput {
   const { tMs } = assess.now
   const { entered } = signals
   const jobM = signals.has('job_remaining') ? signals.number('job_remaining', tMs) : entered.jobRemainingM(lineWebM)

@@ -4,8 +4,8 @@
  */
 import { AdviceMemory } from './advice/memory.ts'
 import type { LeftOnCore } from './advice/splice-diameter.ts'
-import { materialOf, wastedOnCore } from './advice/unwind-advice.ts'
-import type { AdviceView, WhatIfView } from './api/messages.ts'
+import { materialOf, scheduleNow, wastedOnCore } from './advice/unwind-advice.ts'
+import type { AdviceView, UnwindView, WhatIfView } from './api/messages.ts'
 import type { AdviceColumns } from './columns.ts'
 import type { MaterialConfig, UnwindConfig } from './config/config.ts'
 import type { AssessInput, Assessment } from './estimators/assessment.ts'
@@ -13,11 +13,13 @@ import {
   type AdviceSource,
   adviceColumns,
   adviceView,
+  inputOf,
   type LineShare,
   lineShare,
   noAdvice,
   whatIfView,
 } from './pipeline-advice.ts'
+import { splicesBehind } from './pipeline-outlook.ts'
 import type { Sample } from './sample.ts'
 import type { UnwindSignals } from './signals/unwind-signals.ts'
 
@@ -70,6 +72,12 @@ export class UnwindAdvisor {
     const source = this.#source
     const { id, splicer } = this.#config
     return source === undefined ? noAdvice(id, tMs, splicer.preparation.totalS) : adviceView(id, tMs, source)
+  }
+
+  /** What a screen shows behind the next splice. */
+  splicesBehind(): UnwindView['next_splices'] {
+    const source = this.#source
+    return source === undefined ? [] : splicesBehind(scheduleNow(inputOf(source))?.splices ?? [])
   }
 
   columns(tMs: number): AdviceColumns {

@@ -1,4 +1,5 @@
 /** What was entered about one unwind, and how far its next roll is, as the API carries it: SI ends here. Pure. */
+import { materialOf } from './advice/unwind-advice.ts'
 import { jobNeeds, type RollFault, rollFaults } from './advice/wrong-roll.ts'
 import type { EnteredRollView, EntriesView, PreparationView, WaitingRollView } from './api/messages-entries.ts'
 import type { MaterialConfig, SplicerConfig, UnwindConfig } from './config/config.ts'
@@ -10,6 +11,7 @@ import type { RollData } from './signals/now.ts'
 import type { UnwindSignals } from './signals/unwind-signals.ts'
 
 const MM_PER_M = 1000
+const millimetres = (metres: number | undefined): number | null => (metres === undefined ? null : metres * MM_PER_M)
 
 export interface EntriesInput {
   config: UnwindConfig
@@ -97,7 +99,7 @@ function missingLink(
 
 /** Undefined material, width and id: no roll waits as far as anything says. */
 export function waitingRollView(input: EntriesInput): WaitingRollView | null {
-  const { signals, tMs } = input
+  const { signals, tMs, materials } = input
   const { waiting } = signals.entered
   const rollId = waiting?.rollId ?? (signals.text('waiting_roll_id', tMs) || undefined)
   const material = waiting?.material ?? (signals.text('waiting_material', tMs) || undefined)
@@ -105,12 +107,11 @@ export function waitingRollView(input: EntriesInput): WaitingRollView | null {
   return {
     roll_id: rollId ?? null,
     material: material ?? null,
-    width: waiting?.widthM === undefined ? null : waiting.widthM * MM_PER_M,
+    // What was entered is this roll's; a material's is what its rolls usually have.
+    width: millimetres(waiting?.widthM ?? materialOf(materials, material)?.widthM),
     faults: faultViews(input, faultsOf(input)),
   }
 }
-
-const millimetres = (metres: number | undefined): number | null => (metres === undefined ? null : metres * MM_PER_M)
 
 const enteredRollView = (roll: Readonly<EnteredRoll> | undefined): EnteredRollView | null =>
   roll === undefined

@@ -7,6 +7,7 @@ import type { UnwindConfig } from './config/config.ts'
 import type { Assessment } from './estimators/assessment.ts'
 import { isoTime } from './outcome/record.ts'
 import { type EntriesInput, preparationView, waitingRollView } from './pipeline-entries.ts'
+import { LINE_STATES } from './signals/catalogue.ts'
 import type { RollData, SignalsNow } from './signals/now.ts'
 import type { LostSignal } from './signals/unwind-signals.ts'
 
@@ -53,6 +54,7 @@ export interface ViewInput {
   lost: readonly LostSignal[]
   alarms: AlarmView[]
   fault: { reason: string; tMs: number } | undefined
+  nextSplices: UnwindView['next_splices']
 }
 
 export function unwindView(input: ViewInput): UnwindView {
@@ -62,6 +64,7 @@ export function unwindView(input: ViewInput): UnwindView {
     ...input.forecast,
     name: config.name,
     line_speed: scaled(now?.lineMps, MPMIN_PER_MPS),
+    line_state: lineStateOf(now),
     new_roll_ready: now?.newRollReady ?? null,
     ready_by_hand: !input.entries.signals.has('new_roll_ready'),
     splicer_auto: now?.splicerAuto ?? null,
@@ -84,11 +87,16 @@ export function unwindView(input: ViewInput): UnwindView {
             reserve: buffer.reserveM,
             mode: buffer.mode,
           },
+    next_splices: input.nextSplices,
     stale: input.lost.map(({ signal, source, seconds }) => ({ signal, source, seconds })),
     reason: reasonOf(input),
     alarms: input.alarms,
   }
 }
+
+/** What the value map makes of the tag: checked when the config is read, so anything else is no state. */
+const lineStateOf = (now: SignalsNow | undefined): UnwindView['line_state'] =>
+  LINE_STATES.find((state) => state === now?.lineState) ?? null
 
 /** Why the state is unknown, one sentence. */
 function reasonOf({ forecast, fault, lost, now }: ViewInput): string | null {

@@ -323,6 +323,7 @@ export class UnwindPipeline {
       lost: this.#signals.lost(tMs, this.#firstTMs ?? tMs),
       alarms: this.#alarms.standing(),
       fault: faultAt(this.#memory, tMs),
+      nextSplices: this.advisor.splicesBehind(),
     })
   }
 

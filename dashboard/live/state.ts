@@ -1,5 +1,6 @@
 /** What the dashboard knows, and how each message changes it. Pure; times named `…AtMs` are this browser's running clock. */
-import type { HealthView, SpliceView, StreamEvents, UnwindView } from '../../edge/api/messages.ts'
+import type { HealthView, SpliceView, UnwindView } from '../../edge/api/messages.ts'
+import type { ScreenEvents } from '../../edge/api/messages-screen.ts'
 
 export interface LiveState {
   unwinds: readonly UnwindView[]
@@ -12,6 +13,8 @@ export interface LiveState {
   openedAtMs: number
   /** Counts events of alarms that belong to no unwind: what stands is asked for anew. */
   siteAlarmEvents: number
+  /** Names of the files that the daemon serves as the dashboard now; undefined before it said so or where it has none. */
+  build: string | undefined
   /** The daemon wants to know who is there. */
   needsSignIn: boolean
 }
@@ -26,10 +29,11 @@ export const initialState = (openedAtMs: number): LiveState => ({
   lastMessageAtMs: undefined,
   openedAtMs,
   siteAlarmEvents: 0,
+  build: undefined,
   needsSignIn: false,
 })
 
-type Message = { [K in keyof StreamEvents]: { event: K; data: StreamEvents[K] } }[keyof StreamEvents]
+type Message = { [K in keyof ScreenEvents]: { event: K; data: ScreenEvents[K] } }[keyof ScreenEvents]
 
 const withTime = (state: LiveState, time: string | undefined, nowMs: number): LiveState => {
   const tMs = time === undefined ? Number.NaN : Date.parse(time)
@@ -37,13 +41,22 @@ const withTime = (state: LiveState, time: string | undefined, nowMs: number): Li
 }
 
 /**
- * Only `unwinds` proves that estimates are alive: a late splice record must not make old figures look live,
+ * Only `unwinds` and `changes` prove that estimates are alive: a late splice record must not make old figures look live,
  * so the other events leave the time of the last message alone.
  */
 export const applyMessage = (state: LiveState, message: Message, nowMs: number): LiveState => {
   switch (message.event) {
     case 'unwinds':
       return { ...withTime(state, message.data.time, nowMs), unwinds: message.data.unwinds }
+    case 'changes': {
+      const { time, unwinds } = message.data
+      return {
+        ...withTime(state, time, nowMs),
+        unwinds: state.unwinds.map((view) => ({ ...view, time, ...unwinds[view.unwind] })),
+      }
+    }
+    case 'hello':
+      return { ...state, build: message.data.build ?? undefined }
     case 'health':
       return { ...state, health: message.data }
     case 'splice': {

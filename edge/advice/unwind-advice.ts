@@ -81,6 +81,13 @@ export function adviceOf(input: AdviceInput): Advice {
   }
 }
 
+/** The next splices alone: for a screen that asks twice a second. */
+export function scheduleNow(input: AdviceInput): Schedule | undefined {
+  const { assess, assessment } = input
+  const at = forecastInputOf(assess, assess.roll.at(assess.webM), assessment.state)
+  return scheduleOf(input, at, assessment.forecast, at.roll, usualOf(input, at.roll))
+}
+
 /** The forecast and the deadline as they would be at another line speed. */
 export function whatIf(
   input: AdviceInput,

@@ -2,16 +2,21 @@
 import type { AlarmId, AlarmRow, ForecastRow, PhaseSpan, Priority, SpliceRow } from '../columns.ts'
 import type { JobFields, RollFields, Stage } from '../entries.ts'
 import type { OutputHealth } from '../outputs/output.ts'
+import type { LINE_STATES } from '../signals/catalogue.ts'
 import type { SourceState } from '../sources/source.ts'
 import type { SpliceDetails } from '../splice-details.ts'
 import type { SpliceEntry, SpliceReview } from '../splice-review.ts'
 import type { EntriesView, PreparationView, WaitingRollView } from './messages-entries.ts'
+
+export type LineState = (typeof LINE_STATES)[number]
 
 /** One unwind now: its forecast and what a screen needs around it. */
 export interface UnwindView extends ForecastRow {
   name: string
   /** Speed of the line now, m/min. */
   line_speed: number | null
+  /** Null where not mapped or without a value. */
+  line_state: LineState | null
   /** Null where not mapped or without a value. */
   new_roll_ready: boolean | null
   /** True where the operator may tap "ready" because no tag says it. */
@@ -36,6 +41,8 @@ export interface UnwindView extends ForecastRow {
     reserve: number
     mode: 'fill_before' | 'rides_full'
   } | null
+  /** The splices after the next one, within 2 hours: times until then, s. Empty while the line stands. */
+  next_splices: { seconds: number; seconds_low: number; seconds_high: number }[]
   /** Signals that have no value now, with the age of the last one in s. */
   stale: { signal: string; source: string; seconds: number }[]
   /** Why the state is `unknown`, one sentence; else null. */

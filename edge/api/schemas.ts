@@ -5,6 +5,7 @@
 import { type Static, Type } from 'typebox'
 import { ALARM_IDS, CAUSES, FLAGS, OUTCOMES, PHASES, type PhaseSpan, type Priority, UNWIND_STATES } from '../columns.ts'
 import type { OutputHealth } from '../outputs/output.ts'
+import { LINE_STATES } from '../signals/catalogue.ts'
 import type { SourceState } from '../sources/source.ts'
 import type {
   AlarmState,
@@ -79,6 +80,7 @@ export const UnwindViewSchema = Type.Object(
     safe_speed: numberOrNull('Highest line speed for this splice: where the margin would be zero, m/min'),
     name: text('Name on screens'),
     line_speed: numberOrNull('Speed of the line now, m/min'),
+    line_state: nullable(LINE_STATES, 'What the line does; null where not mapped or without a value'),
     new_roll_ready: flagOrNull('The waiting roll is ready; null where not mapped or without a value'),
     ready_by_hand: Type.Boolean({ description: 'A person may enter that the roll is ready, because no tag says it' }),
     splicer_auto: flagOrNull('The splicer is in automatic'),
@@ -104,6 +106,14 @@ export const UnwindViewSchema = Type.Object(
       ],
       description: 'Null where there is no buffer',
     }),
+    next_splices: Type.Array(
+      Type.Object({
+        seconds: number('Time until then, s'),
+        seconds_low: number('Low end of the central 80 % interval, s'),
+        seconds_high: number('High end of the central 80 % interval, s'),
+      }),
+      { description: 'Splices after the next one, within 2 hours; empty while the line stands' },
+    ),
     stale: Type.Array(
       Type.Object({
         signal: text('Signal without a value'),

@@ -20,7 +20,7 @@ import { withFiniteNumbers } from './finite.ts'
 import type { DaemonPort } from './messages.ts'
 import { adviceRoutes } from './routes/advice.ts'
 import { alarmRoutes } from './routes/alarms.ts'
-import { dashboardRoutes } from './routes/dashboard.ts'
+import { dashboardBuild, dashboardRoutes } from './routes/dashboard.ts'
 import { descriptionRoutes } from './routes/description.ts'
 import { entryRoutes } from './routes/entries.ts'
 import { healthRoutes } from './routes/health.ts'
@@ -79,6 +79,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     daemon,
     clock,
     log,
+    build: await dashboardBuild(options.dashboardDir),
     ...(options.mostStreams !== undefined && { mostClients: options.mostStreams }),
   })
   const context: RouteContext = { daemon, clock, audit, log, hub }

@@ -5,12 +5,15 @@
  * - A client that does not read costs at most `MOST_UNREAD_BYTES`: beyond it, `unwinds` and `health` frames are dropped, for the
  *   next one replaces them. A `splice` or `alarm` comes only once: a client that would miss one is cut off, connects
  *   again and asks afresh. So is one that has not read for `LONGEST_FROZEN_MS`.
+ * - Screens take `changes` in the place of whole `unwinds`; one that missed a frame gets a whole one next.
  */
 import type { ServerResponse } from 'node:http'
 import type { Clock } from '../clock.ts'
 import { reasonOf } from '../errors.ts'
 import type { ApiLog } from './app.ts'
 import type { DaemonPort, StreamEvents } from './messages.ts'
+import type { ScreenEvents } from './messages-screen.ts'
+import { forScreen, ViewChanges } from './view-changes.ts'
 
 /** A frozen reader was measured to hold 102 MB without a limit. */
 export const MOST_UNREAD_BYTES = 256 * 1024
@@ -28,6 +31,10 @@ interface Client {
   response: ServerResponse
   /** Since when frames are dropped for it, ms; undefined while it reads. */
   frozenSinceMs: number | undefined
+  /** Takes `changes`. */
+  takesChanges: boolean
+  /** It missed a frame, so changes alone would leave it wrong. */
+  needsAll: boolean
 }
 
 export interface StreamHubOptions {
@@ -35,15 +42,20 @@ export interface StreamHubOptions {
   clock: Clock
   log: ApiLog
   mostClients?: number
+  /** Names of the dashboard's files as they are served; null where it is not built. */
+  build?: string | null
 }
 
-const frameOf = (event: string, data: unknown): string => `event: ${event}\ndata: ${JSON.stringify(data)}\n\n`
+const frameOf = <K extends keyof ScreenEvents>(event: K, data: ScreenEvents[K]): string =>
+  `event: ${event}\ndata: ${JSON.stringify(data)}\n\n`
 
 export class StreamHub {
   readonly #daemon: DaemonPort
   readonly #clock: Clock
   readonly #log: ApiLog
   readonly #mostClients: number
+  readonly #build: string | null
+  readonly #changes = new ViewChanges()
   readonly #clients = new Set<Client>()
   #stops: (() => void)[] = []
   #lastUnwindsMs = Number.NEGATIVE_INFINITY
@@ -58,6 +70,7 @@ export class StreamHub {
     this.#clock = options.clock
     this.#log = options.log
     this.#mostClients = options.mostClients ?? MOST_CLIENTS
+    this.#build = options.build ?? null
   }
 
   get clients(): number {
@@ -95,8 +108,9 @@ export class StreamHub {
   }
 
   /** Takes over a response whose head is written: greets it with everything as it is now. */
-  add(response: ServerResponse): void {
-    const client: Client = { response, frozenSinceMs: undefined }
+  add(response: ServerResponse, takesChanges = false): void {
+    // Changes are told from the newest frame on, which this one has not seen: it gets a whole one next.
+    const client: Client = { response, frozenSinceMs: undefined, takesChanges, needsAll: true }
     const forget = (): void => {
       this.#clients.delete(client)
     }
@@ -106,8 +120,10 @@ export class StreamHub {
     response.socket?.setNoDelay(true)
     this.#clients.add(client)
     response.write(`retry: ${RETRY_MS}\n\n`)
+    if (takesChanges) response.write(frameOf('hello', { build: this.#build }))
     response.write(frameOf('health', this.#daemon.health()))
-    response.write(frameOf('unwinds', this.#unwindsNow()))
+    const { time, unwinds } = this.#unwindsNow()
+    response.write(frameOf('unwinds', { time, unwinds: takesChanges ? unwinds.map(forScreen) : unwinds }))
   }
 
   #unwindsNow(): StreamEvents['unwinds'] {
@@ -122,7 +138,7 @@ export class StreamHub {
     if (this.#clients.size === 0) return
     if (nowMs - this.#lastCommentMs >= COMMENT_EVERY_MS) {
       this.#lastCommentMs = nowMs
-      this.#write(': alive\n\n', true)
+      this.#write(() => ': alive\n\n', true)
     }
     if (nowMs - this.#lastUnwindsMs < LONGEST_SILENCE_MS) return
     try {
@@ -138,14 +154,39 @@ export class StreamHub {
   #send(event: keyof StreamEvents, data: StreamEvents[keyof StreamEvents]): void {
     if (event === 'unwinds') this.#lastUnwindsMs = this.#clock.nowMs()
     if (this.#clients.size === 0) return
-    this.#write(frameOf(event, data), event === 'unwinds' || event === 'health')
+    if (event === 'unwinds') {
+      this.#sendUnwinds(data as StreamEvents['unwinds'])
+      return
+    }
+    const frame = frameOf(event, data as StreamEvents[typeof event])
+    this.#write(() => frame, event === 'health')
   }
 
-  #write(frame: string, mayDrop: boolean): void {
+  /** Each kind of frame becomes text once, and only where somebody takes it. */
+  #sendUnwinds(data: StreamEvents['unwinds']): void {
+    const { time, unwinds } = data
+    const frames = new Map<string, string>()
+    const once = (kind: string, make: () => string): string => {
+      const frame = frames.get(kind) ?? make()
+      frames.set(kind, frame)
+      return frame
+    }
+    const hasScreens = [...this.#clients].some(({ takesChanges }) => takesChanges)
+    const changes = hasScreens ? this.#changes.next(time, unwinds) : undefined
+    this.#write((client) => {
+      if (!client.takesChanges) return once('all', () => frameOf('unwinds', data))
+      if (client.needsAll || changes === undefined)
+        return once('screen', () => frameOf('unwinds', { time, unwinds: unwinds.map(forScreen) }))
+      return once('changes', () => frameOf('changes', changes))
+    }, true)
+    for (const client of this.#clients) client.needsAll = client.frozenSinceMs !== undefined
+  }
+
+  #write(frameFor: (client: Client) => string, mayDrop: boolean): void {
     for (const client of [...this.#clients]) {
       if (client.response.writableLength <= MOST_UNREAD_BYTES) {
         client.frozenSinceMs = undefined
-        client.response.write(frame)
+        client.response.write(frameFor(client))
         continue
       }
       this.dropped++

@@ -24,8 +24,8 @@ interface Event {
 }
 
 /** A screen: reads the stream and hands out its events in order. */
-const readStream = async (url: string) => {
-  const answer = await fetch(`${url}/api/stream`)
+const readStream = async (url: string, query = '') => {
+  const answer = await fetch(`${url}/api/stream${query}`)
   const reader = answer.body!.pipeThrough(new TextDecoderStream()).getReader()
   let text = ''
   const raw: string[] = []
@@ -98,6 +98,24 @@ describe('the live stream', () => {
     const splice = api.daemon.splices({ limit: 1 })[0]!
     api.daemon.emit('splice', splice)
     expect(await screen.next()).toEqual({ event: 'splice', data: splice })
+    await screen.cancel()
+  })
+
+  it('tells screens what changed, after a whole frame that they can begin from', async () => {
+    const api = await startListening()
+    const screen = await readStream(api.url, '?changes=true')
+    expect(await screen.next()).toMatchObject({ event: 'hello' })
+    expect(await screen.next()).toMatchObject({ event: 'health' })
+    expect(await screen.next()).toMatchObject({ event: 'unwinds' })
+    // What was told between its greeting and now it has not seen.
+    api.clock.advance(1000)
+    expect(await screen.next()).toMatchObject({ event: 'unwinds', data: { unwinds: [{}, {}, {}] } })
+    api.clock.advance(1000)
+    const { event, data } = (await screen.next())!
+    expect(event).toBe('changes')
+    const { label_press: label } = (data as { unwinds: Record<string, Record<string, unknown>> }).unwinds
+    expect(label).toHaveProperty('seconds_to_splice')
+    expect(label).not.toHaveProperty('name')
     await screen.cancel()
   })
 

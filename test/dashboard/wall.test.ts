@@ -23,6 +23,8 @@ const view = (fields: Partial<UnwindView> = {}): UnwindView => ({
   buffer_margin: 6.8,
   safe_speed: 338,
   line_speed: 300,
+  line_state: null,
+  next_splices: [],
   new_roll_ready: true,
   ready_by_hand: false,
   splicer_auto: true,

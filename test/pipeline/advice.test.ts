@@ -336,17 +336,27 @@ describe('rolls, job and money from tags and materials', () => {
     arrivalTMs: startTMs,
   })
   const tMs = startTMs + 200_000
-  const ask = (waitingMm: number, jobM: number): AdviceView => {
+  const replayed = (waitingMm: number, jobM: number, material = '4711') => {
     const { replay } = newReplay(config)
     const tags = [
       said('waiting_diameter', waitingMm),
-      said('waiting_material', '4711'),
+      said('waiting_material', material),
       said('material', '4711'),
       said('job_remaining', jobM),
     ]
     replay.take([...tags, ...samplesOf(run.rows).filter((sample) => sample.tMs > startTMs && sample.tMs <= tMs)])
-    return replay.unwinds.advise(run.scenario.unwind, tMs - 100, (advisor) => advisor.view(tMs - 100))!
+    return replay.unwinds
   }
+  const ask = (waitingMm: number, jobM: number): AdviceView =>
+    replayed(waitingMm, jobM).advise(run.scenario.unwind, tMs - 100, (advisor) => advisor.view(tMs - 100))!
+
+  test('a screen gets the splices behind the next one and the roll that waits', () => {
+    const [view] = replayed(800, 3000).views(tMs - 100)
+    const [, second] = ask(800, 3000).next_splices
+    // The roll after the waiting one is as long as the usual, which nobody saw yet but the running one.
+    expect(view?.next_splices[0]?.seconds).toBeCloseTo(second!.seconds!, 6)
+    expect(view?.waiting_roll).toMatchObject({ material: '4711', width: 1300 })
+  })
 
   // Handbook relation: π(800² − 130²)/(4·80 µm) = 6117 m, 20 min 23 s at 300 m/min.
   test('the waiting roll follows the running one with the length of its diameter', () => {

@@ -152,6 +152,8 @@ const frame = (tMs: number, unwind: string, name: string, state: UnwindState): U
     buffer_margin: null,
     safe_speed: null,
     line_speed: null,
+    line_state: null,
+    next_splices: [],
     new_roll_ready: null,
     ready_by_hand: false,
     splicer_auto: null,

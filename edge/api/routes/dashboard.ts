@@ -10,6 +10,16 @@ import { Failure } from '../failures.ts'
 
 const ASSETS = 'assets/'
 
+/**
+ * Which files the dashboard as it is served now begins with: a screen that began with other ones is from before an upgrade.
+ * Null where it is not built.
+ */
+export const dashboardBuild = async (dashboardDir: string): Promise<string | null> => {
+  const page = await readFile(join(dashboardDir, 'index.html'), 'utf8').catch(() => '')
+  const files = [...page.matchAll(/(?:src|href)="\.\/assets\/([^"]+\.(?:js|css))"/g)].map((match) => match[1])
+  return files.length === 0 ? null : files.toSorted().join(' ')
+}
+
 export const dashboardRoutes = (app: ApiApp, dashboardDir: string): void => {
   const index = async (request: FastifyRequest, reply: FastifyReply): Promise<FastifyReply> => {
     const page = await readFile(join(dashboardDir, 'index.html'), 'utf8').catch(() => undefined)

@@ -22,14 +22,23 @@ export const streamRoutes = (app: ApiApp, { hub }: RouteContext): void => {
       exposeHeadRoute: false,
       schema: {
         tags: ['stream'],
-        summary: 'Events `unwinds` (at least once a second), `splice`, `alarm`, `health`',
+        summary:
+          'Events `unwinds` (at least once a second), `splice`, `alarm`, `health`; for screens `hello` and `changes`',
+        querystring: Type.Object({
+          changes: Type.Optional(
+            Type.Boolean({
+              description:
+                'Fields that changed as `changes` in the place of whole `unwinds`, with the digits of a screen',
+            }),
+          ),
+        }),
         response: {
           200: { description: 'Events', content: { 'text/event-stream': { schema: Type.String() } } },
           ...FAILURES,
         },
       },
     },
-    (_request, reply) => {
+    (request, reply) => {
       if (hub.isFull) {
         void reply.header('retry-after', '10')
         throw new Failure(
@@ -47,7 +56,7 @@ export const streamRoutes = (app: ApiApp, { hub }: RouteContext): void => {
         // A proxy that collects before it passes on would freeze the countdown.
         'x-accel-buffering': 'no',
       })
-      hub.add(reply.raw)
+      hub.add(reply.raw, request.query.changes === true)
     },
   )
   app.addHook('onReady', async () => hub.start())
