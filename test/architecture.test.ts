@@ -40,6 +40,7 @@ const TYPE_CONTRACTS = [
   'edge/history/store.ts',
   'edge/outputs/output.ts',
   'edge/api/messages.ts',
+  'edge/api/messages-screen.ts',
   'edge/config/tags.ts',
 ]
 
