@@ -21,6 +21,7 @@ import { UnwindAdvisor } from './pipeline-advisor.ts'
 import type { EntriesInput } from './pipeline-entries.ts'
 import { cycleEvidence } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
+import { learnNewRoll } from './pipeline-learning.ts'
 import type { PipelineOptions, PipelineResults } from './pipeline-ports.ts'
 import { type PipelineState, type Salvage, SNAPSHOT_VERSION } from './pipeline-state.ts'
 import { forecastRow, unwindView } from './pipeline-view.ts'
@@ -244,7 +245,13 @@ export class UnwindPipeline {
     })
     if (change.transferred !== undefined) this.#rollChanged(now.tMs, true, true)
     if (change.ended !== undefined && change.ended.transferTMs !== null && change.ended.lineFellTMs === null) {
-      learnFromCycle(this.#learned, change.ended, this.#roll.estimator.noiseM)
+      learnFromCycle(
+        this.#learned,
+        change.ended,
+        this.#roll.estimator.noiseM,
+        this.config.splicer,
+        this.#cycle.motion.periodMs,
+      )
     }
     this.#results.splices.push(...page.records)
     if (page.missed !== undefined) this.#memory.noteMissed(page.missed.id, page.missed.cause, now.tMs)
@@ -276,6 +283,7 @@ export class UnwindPipeline {
       learned: this.#learned,
       fault: this.#memory.fault,
     }
+    learnNewRoll(input)
     this.#assessment = assess(input)
     this.advisor.note(input, this.#assessment, this.#web.atM(now.tMs))
     const facts = alarmFacts({

@@ -6,6 +6,7 @@ import type { SplicerConfig, UnwindConfig } from '../config/config.ts'
 import { type CycleWatch, FILL_SLOPE_MS } from '../cycle/cycle-watch.ts'
 import type { RollData, SignalsNow } from '../signals/now.ts'
 import { type Forecast, type ForecastInput, forecast, trigger } from './forecast.ts'
+import type { RollLoad } from './learning/ramps.ts'
 import type { LearnedSplicer } from './learning/splicer.ts'
 import type { RollFilter } from './roll-filter.ts'
 import type { RunningRoll } from './running-roll.ts'
@@ -95,7 +96,22 @@ export function forecastInputOf(input: AssessInput, filter: RollFilter | undefin
     splicer: config.splicer,
     buffer: config.buffer,
     learned: input.learned,
+    newRoll: newRollOf(rollData),
   }
+}
+
+/** A waiting position that reads no more than so much over the splice diameter still carries the last roll's stub. */
+const WAITING_SHARE = 1.05
+
+function newRollOf({
+  waitingDiameterM,
+  waitingWidthM,
+  widthM,
+  coreM,
+  spliceDiameterM,
+}: RollData): RollLoad | undefined {
+  if (waitingDiameterM === undefined || waitingDiameterM < WAITING_SHARE * spliceDiameterM) return undefined
+  return { diameterM: waitingDiameterM, coreM, widthM: waitingWidthM ?? widthM ?? null }
 }
 
 /** Precedence unknown > splicing > no_roll > standing > refilling > filling > running (recording contract). */

@@ -3,6 +3,7 @@
  */
 import type { BufferConfig, SplicerConfig } from '../config/config.ts'
 import { cycleNeed, fillLeadS, highestSpeedMps, neededM, storedAtStart } from './buffer.ts'
+import type { RollLoad } from './learning/ramps.ts'
 import type { LearnedSplicer } from './learning/splicer.ts'
 
 export interface BufferInput {
@@ -12,6 +13,8 @@ export interface BufferInput {
   splicer: SplicerConfig
   buffer: BufferConfig | undefined
   learned: LearnedSplicer
+  /** That will be brought up to speed; undefined where it is not known. */
+  newRoll: RollLoad | undefined
 }
 
 export interface BufferForecast {
@@ -34,7 +37,7 @@ export const noBuffer: BufferForecast = {
 export function bufferForecast(input: BufferInput, speedMps: number, secondsLeft: number | undefined): BufferForecast {
   const { buffer, splicer, learned, storedM } = input
   if (buffer === undefined) return noBuffer
-  const need = cycleNeed(splicer, learned)
+  const need = cycleNeed(splicer, learned, input.newRoll)
   const cycleSpeed = Math.min(speedMps, splicer.spliceSpeedMps ?? speedMps)
   const needM = neededM(need, cycleSpeed)
   const target = storedAtStart(buffer, learned).storedM

@@ -1,14 +1,16 @@
 /**
  * What one splice takes from the buffer, what will be in it, and the highest line speed that it carries. Pure.
  *
- * Need: N(v) = v·t_stop + v²/(2a_dec) + v²/(2a_acc) (trade notes; common practice, no source), with the stop and the
- * ramps' sum learned from the cycles that were seen. Highest speed: the positive root of N(v) = web to use.
+ * Need: N(v) = v·(t_stop + J) + v²/(2a_dec) + v²/(2a_acc) with J for rounded corners (trade notes; common practice, no
+ * source), all learned from the cycles that were seen (learning/ramps.ts). Highest speed: the positive root of N(v) = web to use.
  */
 import type { BufferConfig, SplicerConfig } from '../config/config.ts'
-import { believe } from './learning/evidence.ts'
+import { AGE_DAYS, believe, DAY_MS } from './learning/evidence.ts'
+import { type LearnedRamps, loadFactor, type RollLoad, usualRamps } from './learning/ramps.ts'
 import type { LearnedSplicer } from './learning/splicer.ts'
 
 export interface CycleNeed {
+  /** The stop, and what the ramps' rounded corners cost beside it. */
   stopS: number
   /** 1/(2·a_dec) + 1/(2·a_acc), s²/m. */
   rampS2PerM: number
@@ -18,16 +20,29 @@ export interface CycleNeed {
 const SHEET_SD_SHARE = 0.15
 const CYCLE_SCATTER_SHARE = 0.03
 
-export function cycleNeed(splicer: SplicerConfig, learned: LearnedSplicer): CycleNeed {
-  const rampS2PerM = 1 / (2 * splicer.decelerationMps2) + 1 / (2 * splicer.accelerationMps2)
+/** @param newRoll - that will be brought up to speed; undefined: one like the others. */
+export function cycleNeed(splicer: SplicerConfig, learned: LearnedSplicer, newRoll?: RollLoad): CycleNeed {
   const stop = believe(
     learned.stopS,
     splicer.stopS,
     SHEET_SD_SHARE * splicer.stopS,
     CYCLE_SCATTER_SHARE * splicer.stopS,
+    learned.tMs,
   )
-  const ramp = believe(learned.rampS2PerM, rampS2PerM, SHEET_SD_SHARE * rampS2PerM, CYCLE_SCATTER_SHARE * rampS2PerM)
-  return { stopS: stop.mean, rampS2PerM: ramp.mean }
+  const ramps = rampsNow(splicer, learned)
+  const [cornersS, down, up] = ramps.mean
+  return { stopS: stop.mean + cornersS, rampS2PerM: down + up * loadFactor(ramps, newRoll) }
+}
+
+/** What was learned of the ramps; long after the last splice the data sheet counts again. */
+export function rampsNow(splicer: SplicerConfig, learned: LearnedSplicer): LearnedRamps {
+  const sheet = usualRamps(splicer)
+  const fit = learned.rampFit
+  if (fit === null) return sheet
+  const ageDays = Math.max(0, learned.tMs - learned.ramps[learned.ramps.length - 1]!.tMs) / DAY_MS
+  const weight = 1 / (1 + ageDays / AGE_DAYS)
+  const at = (i: 0 | 1 | 2): number => sheet.mean[i] + (fit.mean[i] - sheet.mean[i]) * weight
+  return { ...fit, mean: [at(0), at(1), at(2)] }
 }
 
 /** Net fall of the stored web over one cycle at a line speed, m. */
@@ -46,7 +61,7 @@ export function highestSpeedMps(need: CycleNeed, usableM: number): number {
 export function storedAtStart(buffer: BufferConfig, learned: LearnedSplicer): { storedM: number; sdM: number } {
   const capacity = buffer.calibration.fullStoredM - buffer.calibration.emptyStoredM
   const target = buffer.mode === 'fill_before' ? buffer.fillStoredM : buffer.runningStoredM
-  const belief = believe(learned.fillStoredM, target, 0.03 * capacity, 0.01 * capacity)
+  const belief = believe(learned.fillStoredM, target, 0.03 * capacity, 0.01 * capacity, learned.tMs)
   return { storedM: Math.min(belief.mean, buffer.calibration.fullStoredM), sdM: belief.sd }
 }
 
@@ -68,5 +83,5 @@ export function fillLead(
   if (buffer.mode !== 'fill_before') return { mean: 0, sd: 0 }
   const riseM = Math.max(0, storedAtStart(buffer, learned).storedM - buffer.runningStoredM)
   const byFigures = riseM / Math.max(1e-3, splicer.overspeed * speedMps)
-  return believe(learned.fillLeadS, byFigures, 0.3 * byFigures, 0.1 * byFigures)
+  return believe(learned.fillLeadS, byFigures, 0.3 * byFigures, 0.1 * byFigures, learned.tMs)
 }

@@ -72,6 +72,11 @@ export interface RollData {
   labelM: number
   coreM: number
   spliceDiameterM: number
+  /** Where the material says it. */
+  widthM?: number | undefined
+  /** Of the waiting roll, where its tags say so. */
+  waitingDiameterM?: number | undefined
+  waitingWidthM?: number | undefined
 }
 
 export function rollDataOf(
@@ -82,6 +87,7 @@ export function rollDataOf(
 ): RollData {
   const material = signals.text('material', tMs) ?? ''
   const known = Object.hasOwn(materials, material) ? materials[material] : undefined
+  const waiting = signals.text('waiting_material', tMs) ?? ''
   const coreM = known?.coreDiameterM ?? config.roll.coreDiameterM
   return {
     material,
@@ -89,6 +95,10 @@ export function rollDataOf(
     coreM,
     // Without any setting the roll is counted down to its core.
     spliceDiameterM: positive(signals.number('splice_diameter', tMs)) ?? config.splicer.spliceDiameterM ?? coreM,
+    widthM: signals.entered.running?.widthM ?? known?.widthM,
+    waitingDiameterM: positive(signals.number('waiting_diameter', tMs)),
+    waitingWidthM:
+      signals.entered.waiting?.widthM ?? (Object.hasOwn(materials, waiting) ? materials[waiting]?.widthM : undefined),
   }
 }
 

@@ -50,6 +50,7 @@ const input: ForecastInput = {
     reserveM: 1,
   },
   learned: { ...learnedNothing(), triggerM: seenOften(0), fillStoredM: seenOften(20) },
+  newRoll: undefined,
 }
 const said = (at: ForecastInput) => forecast(at)
 

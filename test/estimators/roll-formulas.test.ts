@@ -95,6 +95,7 @@ describe('GIVEN a splicer’s data sheet', () => {
       splicer: SPLICER,
       buffer: BUFFER,
       learned: learnedNothing(),
+      newRoll: undefined,
     })!
     // Where the splicer's reaction puts the start is learned, and apart from this formula.
     const reactionM = said.metres - 1143.54

@@ -19,6 +19,8 @@ export interface Simulation {
   splices: SpliceTruth[]
   truth: TruthRow[]
   handChangesTMs: number[]
+  /** Reading at which the fill before a splice begins, mm; 0 where there is none. */
+  fillMm: number
   /** Totals for checks of the generator itself, m. */
   totals: { takenM: number; passedM: number; storedM: number; storedAtStartM: number }
   csv(times?: 'iso' | 'ms'): string
@@ -78,6 +80,7 @@ export function simulate(given: Partial<Scenario> = {}): Simulation {
     splices: recorder.splices,
     truth: recorder.rows,
     handChangesTMs: recorder.handChangesTMs,
+    fillMm: plant.splicer.fillMm,
     totals: { takenM: plant.takenM, passedM: plant.passedM, storedM: plant.storedM, storedAtStartM },
     csv: (times) => recordingCsv(rows, times),
   }

@@ -18,12 +18,12 @@ export type Evidence = Seen[]
 
 /** Splices that count: enough for a median, few enough to follow a wandering one within a shift or two. */
 const KEEP = 20
-const DAY_MS = 86_400_000
+export const DAY_MS = 86_400_000
 /**
  * After so many days without a splice what was learned is known no better than by the data sheet. Sensors err with the
  * temperature and so with the season (trade notes), valves and knives wear over months (common practice, no source).
  */
-const AGE_DAYS = 30
+export const AGE_DAYS = 30
 /** So many in a row are a changed setting: two may be two bad splices. */
 const CHANGED_AFTER = 3
 /** What they are held against: fewer have no scatter to speak of. */

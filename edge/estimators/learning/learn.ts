@@ -5,6 +5,7 @@ import type { Cycle } from '../../cycle/cycle.ts'
 import type { RollFilter } from '../roll-filter.ts'
 import { median } from '../statistics.ts'
 import { remember, rememberPlausible } from './evidence.ts'
+import { learnRamps, noteRamps, type RampSheet, type RollLoad } from './ramps.ts'
 import { type LearnedSplicer, materialKey } from './splicer.ts'
 
 /** A splice begun farther from the usual than this was begun by a person (job change, defect), m. */
@@ -15,8 +16,19 @@ const CALIPER_KNOWN_SHARE = 0.02
 /** Materials that are remembered; the one not used for longest leaves. */
 const MOST_MATERIALS = 200
 
-/** @param noiseM - of one reading of the diameter, m. */
-export function learnFromCycle(learned: LearnedSplicer, cycle: Cycle, noiseM: number): void {
+/** A line that was slower than this share within the cycle took other web than at the speed of its start. */
+const KEPT_SPEED_SHARE = 0.95
+/** Points farther apart do not show how long a ramp took, ms. */
+const COARSE_MS = 350
+
+/** @param noiseM - of one reading of the diameter, m; @param periodMs - between two reports of what shows the unwind's speed. */
+export function learnFromCycle(
+  learned: LearnedSplicer,
+  cycle: Cycle,
+  noiseM: number,
+  sheet: RampSheet,
+  periodMs: number,
+): void {
   const tMs = cycle.startedTMs
   learned.cycles += 1
   if (cycle.diameterM !== null) {
@@ -33,8 +45,20 @@ export function learnFromCycle(learned: LearnedSplicer, cycle: Cycle, noiseM: nu
   if (cycle.stoppedS === null || cycle.hasGap === true) return
   remember(learned.stopS, cycle.stoppedS, tMs)
   if (cycle.webFromBufferM === null || cycle.lineMps <= 0) return
-  const ramps = (cycle.webFromBufferM - cycle.lineMps * cycle.stoppedS) / cycle.lineMps ** 2
-  if (ramps > 0) remember(learned.rampS2PerM, ramps, tMs)
+  if (cycle.minLineMps < KEPT_SPEED_SHARE * cycle.lineMps) return
+  const lossS = cycle.webFromBufferM / cycle.lineMps - cycle.stoppedS
+  if (!(lossS > 0)) return
+  const downS = cycle.stopStartTMs === null || periodMs > COARSE_MS ? null : (cycle.stopStartTMs - tMs) / 1000
+  noteRamps(learned.ramps, { tMs, lineMps: cycle.lineMps, lossS, downS, load: null })
+  learned.rampFit = learnRamps(learned.ramps, sheet)
+}
+
+/** The new roll is seen well enough: how hard the newest cycle was to come back from. */
+export function learnLoad(learned: LearnedSplicer, load: RollLoad, sheet: RampSheet): void {
+  const newest = learned.ramps[learned.ramps.length - 1]
+  if (newest === undefined || newest.load !== null) return
+  newest.load = load
+  learned.rampFit = learnRamps(learned.ramps, sheet)
 }
 
 /** What a roll taught by its end: its caliper against the label, and the sensor's offset. */

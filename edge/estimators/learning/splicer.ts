@@ -4,6 +4,7 @@
  * The last splices count, by their median (evidence.ts): one bad splice does not spoil it and old evidence leaves.
  */
 import { type Belief, believe, type Evidence } from './evidence.ts'
+import type { LearnedRamps, SeenRamps } from './ramps.ts'
 
 export interface LearnedSplicer {
   /** Diameter by the filter when the cycle started, less the setting, m. */
@@ -16,8 +17,9 @@ export interface LearnedSplicer {
   fillLeadS: Evidence
   /** How long the web stood, s. */
   stopS: Evidence
-  /** What the two ramps took, (N − v·t_stop)/v², s²/m: 1/(2·a_dec) + 1/(2·a_acc). */
-  rampS2PerM: Evidence
+  /** What the two ramps took of the last cycles, and what was made of it; null before the first. */
+  ramps: SeenRamps[]
+  rampFit: LearnedRamps | null
   /** Cycles seen (not capped). */
   cycles: number
   /** Effective caliper ÷ label per material, of the last rolls. */
@@ -34,7 +36,8 @@ export const learnedNothing = (): LearnedSplicer => ({
   fillStoredM: [],
   fillLeadS: [],
   stopS: [],
-  rampS2PerM: [],
+  ramps: [],
+  rampFit: null,
   cycles: 0,
   caliperRatio: {},
   offset: {},
