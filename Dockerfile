@@ -4,9 +4,10 @@
 #   docker build -t lastwrap .
 #   docker run --read-only --cap-drop ALL --security-opt no-new-privileges --tmpfs /tmp \
 #     -v lastwrap-data:/data -v ./press.yaml:/etc/lastwrap/press.yaml:ro -e LASTWRAP_CONFIG=/etc/lastwrap/press.yaml \
-#     -e LASTWRAP_WEB_PASSWORD -p 8420:8420 lastwrap
+#     -p 8420:8420 lastwrap
 #
-# To be seen from outside the container the config needs `web: { listen: 0.0.0.0:8420, password_env: LASTWRAP_WEB_PASSWORD }`.
+# To be seen from outside the container the config needs `web: { listen: 0.0.0.0:8420, without_sign_in: look }`. The log of the first
+# start holds the link that makes the first engineer.
 
 # The dashboard is built with the development tools, which have parts per platform among the optional packages.
 FROM node:24-bookworm-slim AS build
@@ -36,7 +37,7 @@ USER node
 VOLUME /data
 EXPOSE 8420
 # Alive, not ready: a silent PLC must not restart the monitor. Another port in the config: set LASTWRAP_HEALTH_URL too.
-ENV LASTWRAP_HEALTH_URL=http://127.0.0.1:8420/api/health
+ENV LASTWRAP_HEALTH_URL=http://127.0.0.1:8420/api/alive
 HEALTHCHECK --interval=30s --timeout=5s --start-period=20s --retries=3 \
   CMD ["node", "-e", "fetch(process.env.LASTWRAP_HEALTH_URL, { signal: AbortSignal.timeout(4000) }).then(({ ok }) => process.exit(ok ? 0 : 1), () => process.exit(1))"]
 ENTRYPOINT ["node", "edge/main.ts"]

@@ -32,11 +32,11 @@ import { DatabaseOutput } from './outputs/database-output.ts'
 import { ASSESS_MS, STEP_MS } from './pipeline.ts'
 import type { Sample } from './sample.ts'
 import { instanceId } from './security/instance-id.ts'
-import { passwordHashFrom } from './security/password.ts'
 import { readSecret } from './security/secrets.ts'
 import { OperatorSource } from './sources/operator.ts'
 import { readRollLabel } from './sources/roll-label.ts'
 import { Unwinds } from './unwinds.ts'
+import { WebAccess } from './web-access.ts'
 
 export interface DaemonOptions {
   config: Config
@@ -50,6 +50,8 @@ export interface DaemonOptions {
 export interface Daemon {
   /** Address of the dashboard. */
   readonly url: string
+  /** Where the first engineer's account is made, once; undefined where there is one. */
+  readonly setUpUrl: string | undefined
   /** Applies a changed config to what it changes; says what needs a restart. */
   apply(config: Config): Promise<void>
   stop(): Promise<void>
@@ -76,6 +78,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
 
 class RunningDaemon implements Daemon {
   url = ''
+  setUpUrl: string | undefined
   #config: Config
   readonly #options: DaemonOptions
   /** What was started, newest last: stopped in reverse. */
@@ -88,6 +91,7 @@ class RunningDaemon implements Daemon {
   #sources!: LiveSources
   #operator!: OperatorSource
   #port!: LivePort
+  #access!: WebAccess
   #lastStepMs = 0
   #startedMs = 0
   /** A splice was recognised or revised in this step: a kill right after it must find it known. */
@@ -202,11 +206,15 @@ class RunningDaemon implements Daemon {
       enter: (command) => this.#enter(command),
       reviewed: (splice) => this.#database?.splice(splice),
     })
-    const passwordHash = web.password === undefined ? undefined : await passwordHashFrom(await readSecret(web.password))
+    const access = new WebAccess({ config: this.#config, dataDir: this.#options.dataDir, clock, log })
+    this.#access = access
+    this.#stops.push(() => access.stop())
     const app = await buildServer({
       daemon: this.#port,
-      web,
-      passwordHash,
+      web: await access.webOptions(),
+      signIn: access.signIn,
+      auditLog: access.store,
+      audit: access.audit,
       dashboardDir: DASHBOARD,
       clock,
       log,
@@ -214,6 +222,9 @@ class RunningDaemon implements Daemon {
     })
     this.#stops.push(() => app.close())
     this.url = await listen(app, web)
+    access.watchCertificate(app)
+    const token = access.setUpToken()
+    if (token !== undefined) this.setUpUrl = `${this.url}/set-up#${token}`
   }
 
   /** Of the newest step. */
@@ -268,11 +279,11 @@ class RunningDaemon implements Daemon {
     }
     if (tMs % 1000 === 0) {
       this.#history.forecasts(() => this.#unwinds.storedForecasts(tMs), tMs)
-      for (const row of this.#siteAlarms.evaluate({ tMs, storeTrouble: this.#store.trouble() })) this.#alarm(row)
+      for (const row of this.#siteAlarms.evaluate({ tMs, storeTrouble: this.#storeTrouble() })) this.#alarm(row)
     }
     if (tMs % SNAPSHOT_EVERY_MS === 0 || this.#isNews) this.#remember()
     if (tMs % HEALTH_EVERY_MS === 0) {
-      this.#changes.trouble('history', this.#store.trouble())
+      this.#changes.trouble('history', this.#storeTrouble())
       this.#changes.trouble('database', this.#database?.health().trouble)
       this.#port.publish('health', this.#health())
     }
@@ -300,6 +311,10 @@ class RunningDaemon implements Daemon {
     } else enterCommand(this.#operator, command)
   }
 
+  #storeTrouble(): string | undefined {
+    return this.#store.trouble() ?? this.#access.store.trouble()
+  }
+
   #health(): HealthView {
     const { clock, version, isDemo } = this.#options
     return healthView({
@@ -309,7 +324,7 @@ class RunningDaemon implements Daemon {
       version,
       isDemo,
       sources: this.#sources?.health() ?? [],
-      storeTrouble: this.#store.trouble(),
+      storeTrouble: this.#storeTrouble(),
       database: this.#database?.health(),
     })
   }

@@ -104,6 +104,14 @@ program
   )
   .action(async (options) => (await import('./cli/replay.ts')).replayVerb(options))
 
+program
+  .command('set-up-link')
+  .description("Print a link that makes or regains an engineer's account, once: for whoever has this machine.")
+  .option('--config <file>', 'the config, for the address', process.env['LASTWRAP_CONFIG'])
+  .option('--data <dir>', 'folder with the accounts', process.env['LASTWRAP_DATA'] ?? './data')
+  .addHelpText('after', '\nExample:\n  lastwrap set-up-link --config plant.yaml --data /var/lib/lastwrap')
+  .action(async (options) => (await import('./cli/set-up-link.ts')).setUpLink(options))
+
 try {
   await program.parseAsync()
 } catch (thrown) {

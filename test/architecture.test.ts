@@ -41,6 +41,7 @@ const TYPE_CONTRACTS = [
   'edge/outputs/output.ts',
   'edge/api/messages.ts',
   'edge/api/messages-screen.ts',
+  'edge/api/messages-access.ts',
   'edge/config/tags.ts',
 ]
 

@@ -88,7 +88,7 @@ describe('the Dockerfile', () => {
     const [check] = of('HEALTHCHECK', finalStage)
     const [program, ...args] = JSON.parse(/CMD (\[.*\])$/.exec(check ?? '')?.[1] ?? '') as string[]
     expect(program).toBe('node')
-    expect(of('ENV', finalStage).join()).toContain(`:${of('EXPOSE', finalStage)[0]}/api/health`)
+    expect(of('ENV', finalStage).join()).toContain(`:${of('EXPOSE', finalStage)[0]}/api/alive`)
     let status = 200
     const server = createServer((_request, response) => response.writeHead(status).end())
     await new Promise<void>((listening) => server.listen(0, '127.0.0.1', listening))

@@ -1,17 +1,20 @@
 /**
  * Who may call what, checked before a body is read.
  *
- * - Without a password the API listens on loopback only: everybody at this machine is `operator`.
- * - With a password, seeing needs no sign-in (a wall screen must not go dark in mid-shift); each command needs a session.
+ * - Acting needs a session of somebody whose role goes so far. Looking needs none where the site says so; then nothing ever makes a
+ *   wall screen go dark.
  * - Every request has to name a host that is ours; every command has to come from our own page or from no browser.
+ * - Every command leaves an entry in the audit; `audit-trail.ts` sees to those whose route writes none.
  */
 import type { FastifyRequest } from 'fastify'
 import type { Clock } from '../clock.ts'
+import type { Messages } from '../messages/message.ts'
 import type { AuditSink } from '../security/audit.ts'
+import { cookieIn, SESSION_COOKIE } from '../security/cookies.ts'
 import { type HostRule, isHostAllowed, isSameOrigin } from '../security/origin.ts'
 import { NOBODY_NAMED, personName } from '../security/person.ts'
-import { mayAct, type Role } from '../security/roles.ts'
-import { type Session, tokenIn } from '../security/sessions.ts'
+import { higher, mayAct, type Role } from '../security/roles.ts'
+import type { Session } from '../security/sessions.ts'
 import type { SignIn } from '../security/sign-in.ts'
 import type { ApiApp } from './app.ts'
 import { Failure, shown } from './failures.ts'
@@ -20,41 +23,55 @@ declare module 'fastify' {
   interface FastifyRequest {
     /** Who is signed in. */
     session: Session | undefined
-    /** What this request may do. */
+    /** What this request may do now. */
     role: Role
+    /** False where even looking needs a session and there is none. */
+    mayLook: boolean
   }
 }
 
 export interface AccessOptions {
   hostRule: HostRule
-  /** Undefined where no password is set. */
-  signIn: SignIn | undefined
+  signIn: SignIn
+  /** What somebody may do who is not signed in. */
+  withoutSignIn: Role | 'nothing'
   clock: Clock
   audit: AuditSink
+  say: Messages
 }
 
 const READS = new Set(['GET', 'HEAD', 'OPTIONS'])
 
-export const guardAccess = (app: ApiApp, { hostRule, signIn, clock, audit }: AccessOptions): void => {
+export const isCommand = ({ method }: FastifyRequest): boolean => !READS.has(method)
+
+export const guardAccess = (app: ApiApp, options: AccessOptions): void => {
+  const { hostRule, signIn, withoutSignIn, clock, audit, say } = options
   app.decorateRequest('session', undefined)
   app.decorateRequest('role', 'viewer')
+  app.decorateRequest('mayLook', false)
   app.addHook('onRequest', async (request) => {
-    if (!isHostAllowed(request.headers.host, hostRule)) {
-      throw new Failure(
-        421,
-        'not_allowed',
-        `This machine is not known as ${shown(request.headers.host ?? '')}: open the page by its IP address or by the machine's name.`,
-      )
+    if (!isHostAllowed(request.host, hostRule)) {
+      throw new Failure(421, 'not_allowed', say('access.host', { host: shown(request.host) }))
     }
-    request.session = signIn?.sessions.find(tokenIn(request.headers.cookie), clock.nowMs())
-    request.role = signIn === undefined ? 'operator' : (request.session?.role ?? 'viewer')
-    const refusal = refusalOf(request, signIn !== undefined)
-    if (refusal === undefined) return
+    const nowTMs = clock.nowMs()
+    const session = signIn.sessions.find(cookieIn(request.headers.cookie, SESSION_COOKIE), nowTMs)
+    request.session = session
+    request.mayLook = session !== undefined || withoutSignIn !== 'nothing'
+    request.role = higher(
+      session === undefined ? 'viewer' : signIn.sessions.roleNow(session, nowTMs),
+      withoutSignIn === 'nothing' ? 'viewer' : withoutSignIn,
+    )
+    const refusal = refusalOf(request, say)
+    if (refusal === undefined) {
+      // Watching is no act: a page that reads by itself must not keep a session acting.
+      if (session !== undefined && request.routeOptions.config.role !== 'viewer') signIn.sessions.act(session, nowTMs)
+      return
+    }
     audit.record({
-      tMs: clock.nowMs(),
-      person: request.session?.person ?? '',
+      tMs: nowTMs,
+      person: session?.person ?? '',
       from: request.ip,
-      action: `${request.method} ${request.routeOptions.url ?? ''}`,
+      action: actionOf(request),
       subject: '',
       result: 'refused',
       detail: refusal.message,
@@ -63,22 +80,23 @@ export const guardAccess = (app: ApiApp, { hostRule, signIn, clock, audit }: Acc
   })
 }
 
+/** What the audit calls a request whose route has no word of its own for it. */
+export const actionOf = (request: FastifyRequest): string => `${request.method} ${request.routeOptions.url ?? ''}`
+
 /** Why this request may not go on; undefined where it may. */
-const refusalOf = (request: FastifyRequest, hasSignIn: boolean): Failure | undefined => {
-  if (!READS.has(request.method) && !isSameOrigin(request.headers)) {
-    return new Failure(
-      403,
-      'not_allowed',
-      'Commands are taken only from the pages of this daemon, not from another site.',
-    )
+const refusalOf = (request: FastifyRequest, say: Messages): Failure | undefined => {
+  if (isCommand(request) && !isSameOrigin({ ...request.headers, host: request.host })) {
+    return new Failure(403, 'not_allowed', say('access.origin'))
   }
   // An address without a route has no role and ends in the answer 404.
-  const { role: needed, isSession } = request.routeOptions.config
-  if (needed === undefined || isSession === true || mayAct(request.role, needed)) return undefined
-  if (hasSignIn && request.session === undefined) {
-    return new Failure(401, 'sign_in_needed', 'Sign in first: this needs the password of the site.')
-  }
-  return new Failure(403, 'not_allowed', `This needs the role ${needed}, and you have the role ${request.role}.`)
+  const { role: needed, isOpen } = request.routeOptions.config
+  if (needed === undefined || isOpen === true) return undefined
+  if (request.mayLook && mayAct(request.role, needed)) return undefined
+  const { session } = request
+  if (session === undefined) return new Failure(401, 'sign_in_needed', say('access.sign_in'))
+  if (session.mustChange) return new Failure(403, 'not_allowed', say('access.must_change'))
+  if (mayAct(session.role, needed)) return new Failure(401, 'sign_in_needed', say('access.idle'))
+  return new Failure(403, 'not_allowed', say('access.role', { needed, held: session.role }))
 }
 
 /** In whose name a command runs: who is signed in, else the name that came with it, else `local`. */

@@ -4,6 +4,7 @@ import type { IncomingMessage, ServerResponse } from 'node:http'
 import type { TypeBoxTypeProvider } from '@fastify/type-provider-typebox'
 import type { FastifyBaseLogger, FastifyInstance, RawServerDefault } from 'fastify'
 import type { Clock } from '../clock.ts'
+import type { Messages } from '../messages/message.ts'
 import type { AuditSink } from '../security/audit.ts'
 import type { DaemonPort } from './messages.ts'
 import type { StreamHub } from './stream.ts'
@@ -29,4 +30,6 @@ export interface RouteContext {
   audit: AuditSink
   log: ApiLog
   hub: StreamHub
+  /** Says a text of edge/messages in the site's language. */
+  say: Messages
 }

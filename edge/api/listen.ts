@@ -1,9 +1,13 @@
 /** Opens a built API to its port. */
+import { Server as TlsServer } from 'node:tls'
 import { LastwrapError, reasonOf } from '../errors.ts'
 import type { ApiApp } from './app.ts'
 
 /** Resolves to the address to open in a browser. Throws `wrong_input` where the port or address cannot be had. */
-export const listen = async (app: ApiApp, web: { readonly host: string; readonly port: number }): Promise<string> => {
+export const listen = async (
+  app: ApiApp,
+  web: { readonly host: string; readonly port: number; readonly basePath?: string },
+): Promise<string> => {
   try {
     await app.listen({ host: web.host, port: web.port })
   } catch (thrown) {
@@ -24,5 +28,6 @@ export const listen = async (app: ApiApp, web: { readonly host: string; readonly
   const port = typeof address === 'object' && address !== null ? address.port : web.port
   // What listens everywhere is opened at home.
   const host = web.host === '0.0.0.0' || web.host === '::' ? '127.0.0.1' : web.host
-  return `http://${host.includes(':') ? `[${host}]` : host}:${port}`
+  const scheme = app.server instanceof TlsServer ? 'https' : 'http'
+  return `${scheme}://${host.includes(':') ? `[${host}]` : host}:${port}${web.basePath ?? ''}`
 }

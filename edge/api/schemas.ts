@@ -276,20 +276,10 @@ export const DoneViewSchema = Type.Object(
   { $id: 'DoneView' },
 )
 
-export const SessionViewSchema = Type.Object(
-  {
-    sign_in: Type.Boolean({ description: 'Commands need a session' }),
-    person: textOrNull('Who is signed in; null where nobody is'),
-    role: oneOf(['viewer', 'operator', 'engineer'] as const, 'What this request may do'),
-  },
-  { $id: 'SessionView' },
-)
-
 /** All that have an `$id`, in the order in which they refer to each other. */
 export const NAMED_SCHEMAS = [
   ErrorViewSchema,
   DoneViewSchema,
-  SessionViewSchema,
   ReadyViewSchema,
   AlarmViewSchema,
   EntriesViewSchema,
@@ -304,7 +294,6 @@ export const NAMED_SCHEMAS = [
 
 export const ErrorView = named(ErrorViewSchema)
 export const DoneView = named(DoneViewSchema)
-export const SessionViewRef = named(SessionViewSchema)
 export const ReadyViewRef = named(ReadyViewSchema)
 export const AlarmViewRef = named(AlarmViewSchema)
 export const UnwindViewRef = named(UnwindViewSchema)

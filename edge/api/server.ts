@@ -6,30 +6,36 @@ import { hostname } from 'node:os'
 import fastifyStatic from '@fastify/static'
 import fastifySwagger from '@fastify/swagger'
 import type { TypeBoxTypeProvider } from '@fastify/type-provider-typebox'
-import fastify from 'fastify'
+import fastify, { type FastifyServerOptions } from 'fastify'
 import type { Clock } from '../clock.ts'
-import type { AuditSink } from '../security/audit.ts'
+import { createMessages } from '../messages/message.ts'
+import type { AuditLog, AuditSink } from '../security/audit.ts'
 import { SECURITY_HEADERS } from '../security/headers.ts'
-import { assertMayListen } from '../security/listen-rule.ts'
-import { refuseRoutesWithoutRole } from '../security/roles.ts'
-import { SignIn } from '../security/sign-in.ts'
+import { mayAct, type Role, refuseRoutesWithoutRole } from '../security/roles.ts'
+import type { SignIn } from '../security/sign-in.ts'
+import type { SecureOptions } from '../security/tls.ts'
 import { guardAccess } from './access.ts'
 import type { ApiApp, ApiLog, RouteContext } from './app.ts'
+import { AuditTrail } from './audit-trail.ts'
+import { redirectToBase, withoutBasePath } from './base-path.ts'
 import { answerError, answerFailures } from './failures.ts'
 import { withFiniteNumbers } from './finite.ts'
 import type { DaemonPort } from './messages.ts'
 import { adviceRoutes } from './routes/advice.ts'
 import { alarmRoutes } from './routes/alarms.ts'
+import { auditRoutes } from './routes/audit.ts'
 import { dashboardBuild, dashboardRoutes } from './routes/dashboard.ts'
 import { descriptionRoutes } from './routes/description.ts'
 import { entryRoutes } from './routes/entries.ts'
 import { healthRoutes } from './routes/health.ts'
-import { sessionRoutes } from './routes/session.ts'
+import { type SessionContext, sessionRoutes } from './routes/session.ts'
 import { spliceEntryRoutes } from './routes/splice-entries.ts'
 import { spliceRoutes } from './routes/splices.ts'
 import { streamRoutes } from './routes/stream.ts'
 import { unwindRoutes } from './routes/unwinds.ts'
+import { userRoutes } from './routes/users.ts'
 import { NAMED_SCHEMAS } from './schemas.ts'
+import { ACCESS_SCHEMAS } from './schemas-access.ts'
 import { ADVICE_SCHEMAS } from './schemas-advice.ts'
 import { StreamHub } from './stream.ts'
 import { validateInput } from './validation.ts'
@@ -41,27 +47,39 @@ const MOST_CONNECTIONS = 500
 /** Ids hold an unwind's name, an alarm's and a time. */
 const MAX_PARAM_LENGTH = 200
 
+export interface WebOptions {
+  readonly host: string
+  /** Further names under which it is reached, such as a reverse proxy's. */
+  readonly allowedHosts?: readonly string[]
+  /** Where the pages lie under a proxy that passes the whole path on: begins with a slash, ends with none. */
+  readonly basePath?: string
+  /** Addresses whose X-Forwarded-For, -Host and -Proto are believed. */
+  readonly trustedProxies?: readonly string[]
+  /** What somebody may do who is not signed in; default `viewer`. */
+  readonly withoutSignIn?: Role | 'nothing'
+  readonly tls?: SecureOptions | undefined
+}
+
 export interface ServerOptions {
   daemon: DaemonPort
-  /** `allowedHosts`: further names under which it is reached, such as a reverse proxy's. */
-  web: { readonly host: string; readonly allowedHosts?: readonly string[] }
-  /** From `passwordHashFrom`; undefined where no password is set. */
-  passwordHash?: string | undefined
+  web: WebOptions
+  signIn: SignIn
+  /** The durable log, where sign-in, commands and refusals go. */
+  auditLog: AuditLog
+  /** Default: the durable log; every entry goes there first. */
+  audit?: AuditSink
   /** Where Vite put the dashboard. */
   dashboardDir: string
   clock: Clock
   log: ApiLog
-  /** Default: the log. */
-  audit?: AuditSink
   mostStreams?: number
   version?: string
 }
 
-/** Throws `not_allowed` where `web.host` is wider than loopback and no password is set. */
 export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
-  const { daemon, web, passwordHash, clock, log } = options
-  assertMayListen(web.host, passwordHash !== undefined)
-  const app: ApiApp = fastify({
+  const { daemon, web, signIn, clock, log } = options
+  const { basePath = '', trustedProxies = [], withoutSignIn = 'viewer' } = web
+  const settings: FastifyServerOptions = {
     logger: false,
     bodyLimit: BODY_LIMIT_BYTES,
     requestTimeout: REQUEST_TIMEOUT_MS,
@@ -69,12 +87,17 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     // Open streams would hold `close` for ever.
     forceCloseConnections: true,
     frameworkErrors: (error, request, reply) => answerError(error, request, reply, log),
-  }).withTypeProvider<TypeBoxTypeProvider>()
+    ...(trustedProxies.length > 0 && { trustProxy: [...trustedProxies] }),
+    ...(basePath !== '' && { rewriteUrl: ({ url = '/' }) => withoutBasePath(url, basePath) }),
+    ...(web.tls !== undefined && { https: web.tls }),
+  }
+  const app: ApiApp = fastify(settings).withTypeProvider<TypeBoxTypeProvider>()
   app.server.maxConnections = MOST_CONNECTIONS
   // What a page of another site may send without asking first (form data, plain text) is not taken at all.
   app.removeContentTypeParser('text/plain')
 
-  const audit = options.audit ?? { record: (entry) => log.info({ audit: entry }, `${entry.action} ${entry.result}`) }
+  const say = createMessages(daemon.health().language)
+  const audit = new AuditTrail(options.audit ?? options.auditLog, clock)
   const hub = new StreamHub({
     daemon,
     clock,
@@ -82,10 +105,12 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     build: await dashboardBuild(options.dashboardDir),
     ...(options.mostStreams !== undefined && { mostClients: options.mostStreams }),
   })
-  const context: RouteContext = { daemon, clock, audit, log, hub }
-  const signIn = passwordHash === undefined ? undefined : new SignIn({ passwordHash, clock, audit })
+  const context: RouteContext = { daemon, clock, audit, log, hub, say }
+  const access: SessionContext = { ...context, signIn, actsWithoutSignIn: actsAlone(withoutSignIn), basePath }
 
+  if (basePath !== '') redirectToBase(app, basePath)
   refuseRoutesWithoutRole(app)
+  audit.watch(app)
   app.addHook('onRequest', async (request, reply) => {
     reply.headers(SECURITY_HEADERS)
     if (request.url.startsWith('/api/')) reply.header('cache-control', 'no-store')
@@ -95,11 +120,13 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   guardAccess(app, {
     hostRule: { listenHost: web.host, allowedHosts: web.allowedHosts ?? [], machineName: hostname() },
     signIn,
+    withoutSignIn,
     clock,
     audit,
+    say,
   })
   validateInput(app)
-  for (const schema of [...NAMED_SCHEMAS, ...ADVICE_SCHEMAS]) app.addSchema(schema)
+  for (const schema of [...NAMED_SCHEMAS, ...ACCESS_SCHEMAS, ...ADVICE_SCHEMAS]) app.addSchema(schema)
   await app.register(fastifySwagger, {
     openapi: {
       openapi: '3.1.0',
@@ -109,7 +136,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
         description:
           'What the unwinds do now, their splices and alarms. Lengths m, diameters mm, caliper µm, speed m/min, durations s; times ISO 8601 UTC; unknown is null. The monitor only reads: it stops nothing and guards no one.',
       },
-      servers: [{ url: '/' }],
+      servers: [{ url: `${basePath}/` }],
     },
     refResolver: { buildLocalReference: (json) => String(json.$id) },
   })
@@ -122,8 +149,13 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   spliceEntryRoutes(app, context)
   alarmRoutes(app, context)
   streamRoutes(app, context)
-  sessionRoutes(app, context, signIn)
+  sessionRoutes(app, access)
+  userRoutes(app, access)
+  auditRoutes(app, context, options.auditLog)
   descriptionRoutes(app)
   dashboardRoutes(app, options.dashboardDir)
   return app
 }
+
+const actsAlone = (withoutSignIn: Role | 'nothing'): boolean =>
+  withoutSignIn !== 'nothing' && mayAct(withoutSignIn, 'operator')

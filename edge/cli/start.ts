@@ -43,6 +43,9 @@ export async function start(options: StartOptions): Promise<void> {
   if (demo !== undefined)
     console.log('Invented plant: nothing here is a real machine. Watch your own with --config FILE.')
   console.log(`Dashboard: ${daemon.url}`)
+  if (daemon.setUpUrl !== undefined) {
+    console.log(`Nobody can act yet. Make your account with this link, once, within 24 hours: ${daemon.setUpUrl}`)
+  }
   const running = daemon
   watchFile(configFile, { interval: LOOK_EVERY_MS }, () => void reload(running, configFile, options, log))
   await stopped

@@ -226,8 +226,15 @@ export interface DatabaseConfig {
 export interface WebConfig {
   readonly host: string
   readonly port: number
-  /** Needed to listen wider than loopback. */
-  readonly password: SecretRef | undefined
+  /** What anybody may do who has not signed in. */
+  readonly withoutSignIn: 'nothing' | 'look' | 'operate'
+  /** After so long without an act a session may only look on, s. */
+  readonly idleLockS: number
+  readonly tls: 'self_made' | { readonly certificateFile: string; readonly keyFile: string } | undefined
+  /** Where a reverse proxy shows the pages, without a slash at the end; empty at the root. */
+  readonly basePath: string
+  readonly allowedHosts: readonly string[]
+  readonly trustedProxies: readonly string[]
 }
 
 /** Name, kind and purpose of the built-in source for what people enter. */

@@ -4,10 +4,11 @@ import { ROLL_FIELDS } from '../entries.ts'
 import { LastwrapError } from '../errors.ts'
 import { toSi } from '../signals/units.ts'
 import { checkTags } from './check-tags.ts'
-import type { Config, DatabaseConfig, LineConfig, MaterialConfig, SourceConfig, WebConfig } from './config.ts'
+import type { Config, DatabaseConfig, LineConfig, MaterialConfig, SourceConfig } from './config.ts'
 import type { Loose, Reading } from './reading.ts'
 import { isLoopback, refuseSecretInUrl, resolveSecret, resolveSource, resolveUser } from './resolve-source.ts'
 import { CALIPER, CORE, PATH, RISK, resolveUnwind, WIDTH } from './resolve-unwind.ts'
+import { resolveWeb } from './resolve-web.ts'
 import type { ConfigFile } from './schema.ts'
 import { shown } from './validate.ts'
 
@@ -122,27 +123,6 @@ function resolveDatabase(reading: Reading, directory: string, raw: Raw['database
     reading.warn(['database', 'url'], 'sends the secret over the network unencrypted: use https: if the database can')
   }
   return { url: raw.url ?? '', dialect: raw.dialect ?? 'v2', org: raw.org ?? '', bucket: raw.bucket ?? '', token, user }
-}
-
-function resolveWeb(reading: Reading, directory: string, raw: Raw['web']): WebConfig {
-  const listen = raw?.listen ?? ''
-  const password = resolveSecret(reading, directory, ['web'], 'password', raw?.password_env, raw?.password_file)
-  const [, bracketed, plain, portText] = /^(?:\[([0-9a-fA-F:.]+)\]|([^:[\]\s]+)):(\d{1,5})$/.exec(listen) ?? []
-  const host = bracketed ?? plain
-  const port = Number(portText)
-  if (host === undefined || port > 65_535) {
-    if (raw?.listen !== undefined) {
-      reading.fault(['web', 'listen'], `${shown(listen)} is no address with a port: write for example "127.0.0.1:8420"`)
-    }
-    return { host: '127.0.0.1', port: 8420, password }
-  }
-  if (!isLoopback(host) && password === undefined) {
-    reading.fault(
-      ['web', 'listen'],
-      `${shown(listen)} can be reached from other machines, which is not allowed without a password: add password_env or password_file to web, or listen on 127.0.0.1:${port}`,
-    )
-  }
-  return { host, port, password }
 }
 
 function resolveHistory(reading: Reading, raw: Raw['history']): Config['history'] {

@@ -9,6 +9,7 @@ import Type from 'typebox'
 import { choice, optional, quantity, quantityOr, section, text } from './schema-parts.ts'
 import { signalSchema, signalsSchema, tagSchema } from './schema-signals.ts'
 import { envName, type MqttFile, mqtt, type OpcUaFile, opcua, secretFile, user } from './schema-sources.ts'
+import { web } from './schema-web.ts'
 
 const material = section(
   {
@@ -316,20 +317,7 @@ export const ConfigSchema = Type.Object(
         { description: 'A time-series database that takes InfluxDB line protocol over HTTP.' },
       ),
     ),
-    web: optional(
-      section(
-        {
-          listen: optional(
-            text('Address and port of the dashboard. Wider than this machine needs a password.', {
-              default: '127.0.0.1:8420',
-            }),
-          ),
-          password_env: envName('the password of the dashboard'),
-          password_file: secretFile('the password of the dashboard'),
-        },
-        { default: {}, description: 'The dashboard.' },
-      ),
-    ),
+    web,
     wall: optional(
       section(
         {

@@ -129,6 +129,13 @@ const listedKeys = (keys: readonly string[]): string => (keys.length > 0 ? `keys
 function unknownKey(reading: Reading, parent: Path, key: string, node: SchemaNode, present: Mapping): void {
   const path = [...parent, key]
   const known = Object.keys(node.properties ?? {})
+  if (keyText(parent) === 'web' && /^password/.test(key)) {
+    reading.faultAtKey(
+      path,
+      'there is no password for all: delete it, and open the set-up link that the first start prints',
+    )
+    return
+  }
   if (SECRET_KEY.test(key)) {
     const kept = known.filter((name) => /_(env|file)$/.test(name) && name !== 'ca_file')
     const where = kept.length > 0 ? listed(kept) : 'password_env or password_file of user'

@@ -16,12 +16,15 @@ const APPLICATION_ID = 0x4c535457
 const CHECKED_BYTES = 32 * 1024 * 1024
 /** How long a write waits for another process's, ms: the event loop stands meanwhile. */
 const BUSY_MS = 250
+const HISTORY = 'The history'
 
 export interface StoreFileOptions {
   nowMs: () => number
   /** The file never takes more than this; undefined is no limit. */
   maxBytes?: number
   migrations?: readonly Migration[]
+  /** What the file is, at the beginning of a sentence; default `The history`. */
+  what?: string
 }
 
 export interface StoreFile {
@@ -37,30 +40,30 @@ export function openStoreFile(path: string, options: StoreFileOptions): StoreFil
     // Made by us, so that nobody else on the machine reads names and orders in it; SQLite's side files take the same mode.
     closeSync(openSync(path, 'a', 0o600))
   } catch (thrown) {
-    throw cannotOpen(path, thrown)
+    throw cannotOpen(path, thrown, options.what)
   }
   try {
     return { database: openUsable(path, options), notice: undefined }
   } catch (thrown) {
     if (thrown instanceof LastwrapError) throw thrown
-    if (!isDamage(thrown)) throw cannotOpen(path, thrown)
+    if (!isDamage(thrown)) throw cannotOpen(path, thrown, options.what)
     try {
-      const notice = moveAside(path, options.nowMs(), reasonOf(thrown))
+      const notice = moveAside(path, options.nowMs(), reasonOf(thrown), options.what)
       closeSync(openSync(path, 'a', 0o600))
       return { database: openUsable(path, options), notice }
     } catch (again) {
-      throw cannotOpen(path, again)
+      throw cannotOpen(path, again, options.what)
     }
   }
 }
 
 /** Renames the file with its side files, and says so. */
-export function moveAside(path: string, nowMs: number, reason: string): string {
+export function moveAside(path: string, nowMs: number, reason: string, what = HISTORY): string {
   const stamp = new Date(nowMs).toISOString().replaceAll(/[:.]/g, '-')
   let target = `${path}.damaged-${stamp}`
   for (let n = 2; existsSync(target); n += 1) target = `${path}.damaged-${stamp}-${n}`
   for (const side of ['', '-wal', '-shm']) if (existsSync(path + side)) renameSync(path + side, target + side)
-  return `The history ${path} is damaged (${reason}): it was moved to ${target} and a new one was begun.`
+  return `${what} ${path} is damaged (${reason}): it was moved to ${target} and a new one was begun.`
 }
 
 /** SQLite's own words for "these bytes are no sound database": SQLITE_CORRUPT and SQLITE_NOTADB. */
@@ -118,10 +121,10 @@ function limitSize(database: DatabaseSync, maxBytes: number): void {
   database.exec(`PRAGMA max_page_count = ${Math.max(1, Math.floor(maxBytes / pageSize))}`)
 }
 
-function cannotOpen(path: string, thrown: unknown): LastwrapError {
+function cannotOpen(path: string, thrown: unknown, what = HISTORY): LastwrapError {
   return new LastwrapError(
     'store_failing',
-    `The history ${path} can't be opened (${reasonOf(thrown)}): make its folder writable for this user and see that ` +
+    `${what} ${path} can't be opened (${reasonOf(thrown)}): make its folder writable for this user and see that ` +
       'the disk has room, or name another data folder.',
     { cause: thrown },
   )

@@ -7,7 +7,7 @@
  *   browser send neither and carry no cookie that somebody else could misuse.
  */
 import { isIP } from 'node:net'
-import { isLoopback } from './listen-rule.ts'
+import { isLoopback } from './loopback.ts'
 
 /** The host's name in a `Host` header, lower case, without port and brackets; undefined where it makes no sense. */
 export const hostName = (header: string | undefined): string | undefined => {

@@ -6,24 +6,23 @@
  */
 import { randomBytes, type ScryptOptions, scrypt, timingSafeEqual } from 'node:crypto'
 import { promisify } from 'node:util'
-import { LastwrapError } from '../errors.ts'
 
 const derive = promisify<string, Buffer, number, ScryptOptions, Buffer>(scrypt)
 
-const COST = { N: 2 ** 15, r: 8, p: 3 }
-const KEY_BYTES = 32
-const SALT_BYTES = 16
-/** Nobody types more; a longer one only costs time. */
-export const PASSWORD_MAX_LENGTH = 256
-/** NIST SP 800-63B 5.1.1.2: at least 8 characters. */
-export const PASSWORD_MIN_LENGTH = 8
-
-const HASH = /^scrypt\$(\d{1,8})\$(\d{1,2})\$(\d{1,2})\$([A-Za-z0-9_-]{16,})\$([A-Za-z0-9_-]{32,})$/
-
-interface Parsed {
+/** Parameters of scrypt. */
+export interface PasswordCost {
   N: number
   r: number
   p: number
+}
+
+const COST: PasswordCost = { N: 2 ** 15, r: 8, p: 3 }
+const KEY_BYTES = 32
+const SALT_BYTES = 16
+
+const HASH = /^scrypt\$(\d{1,8})\$(\d{1,2})\$(\d{1,2})\$([A-Za-z0-9_-]{16,})\$([A-Za-z0-9_-]{32,})$/
+
+interface Parsed extends PasswordCost {
   salt: Buffer
   key: Buffer
 }
@@ -43,33 +42,21 @@ const keyOf = (password: string, { N, r, p, salt, key }: Parsed): Promise<Buffer
   derive(password.normalize('NFC'), salt, key.length, { N, r, p, maxmem: 2 ** 29 })
 
 /** `scrypt$N$r$p$salt$key`, salt and key in base64url. */
-export const hashPassword = async (password: string, cost: typeof COST = COST): Promise<string> => {
+export const hashPassword = async (password: string, cost: PasswordCost = COST): Promise<string> => {
   const salt = randomBytes(SALT_BYTES)
   const key = await keyOf(password, { ...cost, salt, key: Buffer.alloc(KEY_BYTES) })
   return `scrypt$${cost.N}$${cost.r}$${cost.p}$${salt.toString('base64url')}$${key.toString('base64url')}`
 }
 
-export const isPasswordHash = (text: string): boolean => parse(text) !== undefined
+/** True where a hash was made at another cost than today's: it is made anew when the password is next at hand. */
+export const isOutdatedHash = (hash: string, cost: PasswordCost = COST): boolean => {
+  const parsed = parse(hash)
+  return parsed === undefined || parsed.N !== cost.N || parsed.r !== cost.r || parsed.p !== cost.p
+}
 
 /** True where `password` is the one behind `hash`. */
 export const verifyPassword = async (password: string, hash: string): Promise<boolean> => {
   const parsed = parse(hash)
   if (parsed === undefined) return false
   return timingSafeEqual(await keyOf(password, parsed), parsed.key)
-}
-
-/**
- * What a secret's variable or file holds, as a hash: either already one, or a password in plain text, which is forgotten.
- * Throws `not_allowed` where the password is too short to guard anything.
- */
-export const passwordHashFrom = async (secret: string): Promise<string> => {
-  const text = secret.replace(/\r?\n$/, '')
-  if (isPasswordHash(text)) return text
-  if ([...text].length < PASSWORD_MIN_LENGTH || text.length > PASSWORD_MAX_LENGTH) {
-    throw new LastwrapError(
-      'not_allowed',
-      `The password of the web pages has ${[...text].length} characters: take one with ${PASSWORD_MIN_LENGTH} to ${PASSWORD_MAX_LENGTH}.`,
-    )
-  }
-  return hashPassword(text)
 }

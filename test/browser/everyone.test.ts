@@ -67,7 +67,7 @@ const STATES: State[] = [
   },
   {
     name: 'sign-in',
-    options: { password: 'alder quay splices 9' },
+    options: { users: { 'Crew A': { role: 'operator', password: 'alder quay splices 9' } } },
     ready: '[data-part="name"]',
     act: async (page) => {
       await page.getByRole('button', { name: /on Sack line$/ }).click()
@@ -126,7 +126,7 @@ describe('by keyboard', () => {
   })
 
   it('a dialog is left by Escape, and nothing was done', async () => {
-    server = await startDashboard({ password: 'alder quay splices 9' })
+    server = await startDashboard({ users: { 'Crew A': { role: 'operator', password: 'alder quay splices 9' } } })
     opened = await openPage(browser, `${server.url}/`)
     const { page } = opened
     await page.getByRole('button', { name: /on Sack line$/ }).click()

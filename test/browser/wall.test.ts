@@ -251,13 +251,15 @@ describe('what people do', () => {
   })
 
   it('asks who is there when the daemon wants to know, then does it', async () => {
-    const { page, server: daemon } = await open({ password: 'alder quay splices 9' })
+    const { page, server: daemon } = await open({
+      users: { 'Crew A': { role: 'operator', password: 'alder quay splices 9' } },
+    })
     await page.getByRole('button', { name: /^Acknowledge .* on Sack line$/ }).click()
     const dialog = page.getByRole('dialog', { name: 'Sign in' })
     await dialog.getByLabel('Your name').fill('Crew A')
     await dialog.getByLabel('Password').fill('wrong')
     await dialog.getByRole('button', { name: 'Sign in' }).click()
-    await dialog.getByRole('alert').getByText('The password is wrong.').waitFor()
+    await dialog.getByRole('alert').getByText('Name or password is wrong.').waitFor()
     expect(daemon.daemon.commands).toEqual([])
     await dialog.getByLabel('Password').fill('alder quay splices 9')
     await dialog.getByRole('button', { name: 'Sign in' }).click()

@@ -83,7 +83,7 @@ describe('keys', () => {
       'nothing near',
       'web: { listen',
       'web: { colour: red, listen',
-      '29:8: web.colour: Lastwrap does not know this key here; keys here are listen, password_env and password_file.',
+      '29:8: web.colour: Lastwrap does not know this key here; keys here are listen, without_sign_in, idle_lock, tls, base_path, allowed_hosts and trusted_proxies.',
     ],
     [
       'a needed key is missing',
@@ -297,7 +297,7 @@ describe('secrets and open doors', () => {
       'a password of the dashboard',
       'web: { listen',
       'web: { password: hunter2, listen',
-      '29:8: web.password: a secret never stands in the config: delete it and name where it is kept, with password_env or password_file.',
+      '29:8: web.password: there is no password for all: delete it, and open the set-up link that the first start prints.',
     ],
     [
       'a token',
@@ -318,10 +318,47 @@ describe('secrets and open doors', () => {
       '11:60: sources.hall.user.password_file: password_env is given too: keep one of the two.',
     ],
     [
-      'listening wider without a password',
+      'acting without sign-in from the whole network',
       '127.0.0.1:8420',
-      '0.0.0.0:8420',
-      '29:16: web.listen: "0.0.0.0:8420" can be reached from other machines, which is not allowed without a password: add password_env or password_file to web, or listen on 127.0.0.1:8420.',
+      '0.0.0.0:8420, without_sign_in: operate',
+      '29:47: web.without_sign_in: operate would let anybody in the network acknowledge and mark rolls ready: write look, or listen on this machine only and without a proxy.',
+    ],
+    [
+      'acting without sign-in through a proxy',
+      '127.0.0.1:8420',
+      '127.0.0.1:8420, trusted_proxies: [127.0.0.1], without_sign_in: operate',
+      '29:79: web.without_sign_in: operate would let anybody in the network acknowledge and mark rolls ready: write look, or listen on this machine only and without a proxy.',
+    ],
+    [
+      'a proxy that is no address',
+      '127.0.0.1:8420',
+      '127.0.0.1:8420, trusted_proxies: [proxy.example, 10.0.0.0/99]',
+      '29:50: web.trusted_proxies[0]: "proxy.example" is no IP address or range: write for example "127.0.0.1" or "10.1.2.0/24".',
+      '29:65: web.trusted_proxies[1]: "10.0.0.0/99" is no IP address or range: write for example "127.0.0.1" or "10.1.2.0/24".',
+    ],
+    [
+      'a certificate without its key',
+      '127.0.0.1:8420',
+      '127.0.0.1:8420, tls: { certificate: web.pem }',
+      '29:32: web.tls.key: is missing: name the PEM file that holds the key of the certificate.',
+    ],
+    [
+      'a key without its certificate',
+      '127.0.0.1:8420',
+      '127.0.0.1:8420, tls: { key: web.key }',
+      '29:44: web.tls.key: belongs to no certificate: name its file in certificate, or delete the key.',
+    ],
+    [
+      'a base path that ends with a slash',
+      '127.0.0.1:8420',
+      '127.0.0.1:8420, base_path: /lastwrap/',
+      '29:43: web.base_path: "/lastwrap/" has not the form that belongs here, for example "/lastwrap".',
+    ],
+    [
+      'a screen that locks at once',
+      '127.0.0.1:8420',
+      '127.0.0.1:8420, idle_lock: 5 s',
+      '29:43: web.idle_lock: "5 s" is not between 1 min and 12 h: correct the number or its unit.',
     ],
     [
       'an authority for an open connection',

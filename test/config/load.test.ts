@@ -106,7 +106,16 @@ describe('defaults', () => {
       keepBadTracesS: 730 * 86_400,
     })
     expect(config.database).toBeUndefined()
-    expect(config.web).toEqual({ host: '127.0.0.1', port: 8420, password: undefined })
+    expect(config.web).toEqual({
+      host: '127.0.0.1',
+      port: 8420,
+      withoutSignIn: 'look',
+      idleLockS: 900,
+      tls: undefined,
+      basePath: '',
+      allowedHosts: [],
+      trustedProxies: [],
+    })
     expect(config.wall).toEqual({ screenDiagonalM: 43 * 0.0254, distanceM: 8 })
   })
 
@@ -284,12 +293,18 @@ describe('the rest of the file', () => {
   })
 
   test.each([
-    ['0.0.0.0:80, password_env: PW', { host: '0.0.0.0', port: 80, password: { env: 'PW' } }],
-    ["'[::1]:8420'", { host: '::1', port: 8420, password: undefined }],
-    ['localhost:1', { host: 'localhost', port: 1, password: undefined }],
-    ["'[::]:8420', password_file: pw", { host: '::', port: 8420, password: { file: '/plants/alder/pw' } }],
+    ['0.0.0.0:80', { host: '0.0.0.0', port: 80, withoutSignIn: 'nothing' }],
+    ['0.0.0.0:80, without_sign_in: look', { withoutSignIn: 'look' }],
+    ["'[::1]:8420'", { host: '::1', port: 8420, withoutSignIn: 'look', idleLockS: 900, tls: undefined }],
+    ['localhost:1, without_sign_in: operate', { host: 'localhost', port: 1, withoutSignIn: 'operate' }],
+    ["'[::]:8420', tls: {}", { host: '::', port: 8420, tls: 'self_made' }],
+    [
+      'localhost:1, tls: { certificate: web.pem, key: ../web.key }',
+      { tls: { certificateFile: '/plants/alder/web.pem', keyFile: '/plants/web.key' } },
+    ],
+    ['localhost:1, trusted_proxies: [10.1.2.0/24, "::1"]', { trustedProxies: ['10.1.2.0/24', '::1'] }],
   ])('listen: %s', (listen, web) => {
-    expect(load(`${plant()}web: { listen: ${listen} }`).config.web).toEqual(web)
+    expect(load(`${plant()}web: { listen: ${listen} }`).config.web).toMatchObject(web)
   })
 
   test('the database of the older write path has a user', () => {
@@ -379,7 +394,12 @@ describe('files', () => {
     expect(config.unwinds.map(({ id }) => id)).toEqual(['label_press', 'laminator'])
     expect(config.sources['yard_broker']).toMatchObject({ url: 'mqtts://broker.alder-quay.example:8883' })
     expect(Object.keys(config.materials)).toEqual(['4711', '0815', '0816'])
-    expect(config.web.password).toEqual({ env: 'LASTWRAP_WEB_PASSWORD' })
+    expect(config.web).toMatchObject({
+      tls: { certificateFile: '/etc/lastwrap/web.pem', keyFile: '/etc/lastwrap/web.key' },
+      basePath: '/lastwrap',
+      allowedHosts: ['plant.example'],
+      trustedProxies: ['127.0.0.1'],
+    })
     expect(config.unwinds[1]?.buffer?.runningStoredM).toBeCloseTo(0.85 * 96 * 0.3048, 8)
     expect(warnings.map((warning) => warning.replace(/^.*?: /, ''))).toEqual([
       'sources.yard_broker: no signal uses it: map one, or delete the source.',

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest'
-import { hashPassword, isPasswordHash, passwordHashFrom, verifyPassword } from '../../edge/security/password.ts'
+import { hashPassword, isOutdatedHash, verifyPassword } from '../../edge/security/password.ts'
+import { passwordFault } from '../../edge/security/password-rule.ts'
 
 describe('passwords', () => {
   // RFC 7914 section 12, third vector: scrypt("pleaseletmein", "SodiumChloride", N=16384, r=8, p=1, 64).
@@ -26,17 +27,10 @@ describe('passwords', () => {
     expect(await verifyPassword('Gru\u0308nwald-7', hash)).toBe(true)
   })
 
-  it('are taken from a secret as text or as a hash', async () => {
-    expect(await passwordHashFrom(`${published}\n`)).toBe(published)
-    expect(isPasswordHash(await passwordHashFrom('tin whistle 9\r\n'))).toBe(true)
-  })
-
-  it('that guard nothing are refused with a sentence', async () => {
-    await expect(passwordHashFrom('short\n')).rejects.toMatchObject({
-      code: 'not_allowed',
-      message: 'The password of the web pages has 5 characters: take one with 8 to 256.',
-    })
-    await expect(passwordHashFrom('x'.repeat(257))).rejects.toMatchObject({ code: 'not_allowed' })
+  it('of an earlier cost are known to be', () => {
+    expect(isOutdatedHash(published)).toBe(true)
+    expect(isOutdatedHash(published, { N: 16_384, r: 8, p: 1 })).toBe(false)
+    expect(isOutdatedHash('nonsense')).toBe(true)
   })
 
   it.each(['', 'tin whistle 9', 'scrypt$1$8$1$AAAAAAAAAAAAAAAAAAAA$AAAA', 'scrypt$16383$8$1$', 'scrypt$99999999$8$1$'])(
@@ -46,4 +40,38 @@ describe('passwords', () => {
       expect(await verifyPassword('tin whistle 9', whole)).toBe(false)
     },
   )
+})
+
+describe('the rule for passwords', () => {
+  const known = ['Ada Byron', 'Alder Quay Works']
+  // NIST SP 800-63B-3 5.1.1.2 (from memory): a least length, a list of what is tried first, no composition, spaces and any sign allowed.
+  it.each([
+    ['nine sig9', 'access.password.short'],
+    ['😀'.repeat(9), 'access.password.short'],
+    ['x1'.repeat(129), 'access.password.long'],
+    ['1234567890', 'access.password.common'],
+    ['9876543210', 'access.password.common'],
+    ['abcdefghijkl', 'access.password.common'],
+    ['aaaaaaaaaaaa', 'access.password.common'],
+    ['ababababab', 'access.password.common'],
+    ['P@ssw0rd2026', 'access.password.common'],
+    ['passwordpassword', 'access.password.common'],
+    ['Engineer 123', 'access.password.common'],
+    ['qwertzuiop1', 'access.password.common'],
+    ['ada byron 1', 'access.password.known'],
+    ['Lastwrap123', 'access.password.known'],
+    ['alder quay works', 'access.password.known'],
+  ])('refuses %s: %s', (password, key) => {
+    expect(passwordFault(password, known)).toMatchObject({ key })
+  })
+
+  it.each([
+    'tin whistle 9',
+    'correct horse battery staple',
+    'Grünwald-77',
+    'нож и клей и рулон',
+    'lastwrap is on the wall',
+  ])('takes %s', (password) => {
+    expect(passwordFault(password, known)).toBeUndefined()
+  })
 })

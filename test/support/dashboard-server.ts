@@ -1,15 +1,19 @@
 /** The real API and the built pages over the stand-in daemon, on a port of its own; can die and come back. */
 import { listen } from '../../edge/api/listen.ts'
 import type { UnwindView } from '../../edge/api/messages.ts'
+import type { WebOptions } from '../../edge/api/server.ts'
 import { buildServer } from '../../edge/api/server.ts'
 import { systemClock } from '../../edge/clock.ts'
-import { passwordHashFrom } from '../../edge/security/password.ts'
+import type { Role } from '../../edge/security/roles.ts'
 import { DASHBOARD_DIR } from './build-dashboard.ts'
 import { StandInDaemon, type StandInOptions } from './daemon-port.ts'
+import { addUser, MemoryAccess, signInOver } from './memory-access.ts'
 
 export interface DashboardServer {
   url: string
   daemon: StandInDaemon
+  /** For the first engineer's account. */
+  setUpUrl(): string
   /** Ends the server and all its connections, as a killed daemon would. */
   stop(): Promise<void>
   /** The same port again. */
@@ -17,7 +21,9 @@ export interface DashboardServer {
 }
 
 export interface DashboardOptions extends Partial<StandInOptions> {
-  password?: string
+  /** Acting needs a sign-in, and these people can; default: everybody may do what an operator may. */
+  users?: Readonly<Record<string, { role: Role; password: string }>>
+  web?: Partial<WebOptions>
   /** Changes what the stand-in shows: more unwinds, other states. */
   change?: (views: UnwindView[]) => UnwindView[]
   /** The daemon may throw on purpose: nothing of it goes to the console. */
@@ -33,12 +39,24 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
   }
   const error = options.isQuiet === true ? () => undefined : (...what: unknown[]) => console.error(...what)
   const silent = { info: () => undefined, warn: () => undefined, error }
-  const passwordHash = options.password === undefined ? undefined : await passwordHashFrom(options.password)
+  const store = new MemoryAccess()
+  const signIn = signInOver(store, systemClock)
+  for (const [person, { role, password }] of Object.entries(options.users ?? {})) {
+    await addUser(signIn, person, role, password)
+  }
   let stopAll = async (): Promise<void> => undefined
   const open = async (port: number): Promise<string> => {
-    const web = { host: '127.0.0.1', port }
-    const dashboardDir = DASHBOARD_DIR
-    const app = await buildServer({ daemon, web, dashboardDir, clock: systemClock, log: silent, passwordHash })
+    const withoutSignIn = options.users === undefined ? 'operator' : 'viewer'
+    const web = { host: '127.0.0.1', port, withoutSignIn, ...options.web } as const
+    const app = await buildServer({
+      daemon,
+      web,
+      signIn,
+      auditLog: store,
+      dashboardDir: DASHBOARD_DIR,
+      clock: systemClock,
+      log: silent,
+    })
     const url = await listen(app, web)
     const stopTicking = systemClock.every(500, () => {
       try {
@@ -57,6 +75,7 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
   return {
     url,
     daemon,
+    setUpUrl: () => `${url}/set-up#${signIn.newSetUpToken()}`,
     stop: () => stopAll(),
     restart: async () => {
       await open(Number(new URL(url).port))

@@ -1,10 +1,12 @@
 /** An API over the stand-in daemon with a clock that the test moves; nothing listens until the test says so. */
 
 import type { ApiApp, ApiLog } from '../../edge/api/app.ts'
-import { buildServer, type ServerOptions } from '../../edge/api/server.ts'
+import { buildServer, type ServerOptions, type WebOptions } from '../../edge/api/server.ts'
 import type { Clock } from '../../edge/clock.ts'
 import type { AuditEntry } from '../../edge/security/audit.ts'
+import type { SignIn } from '../../edge/security/sign-in.ts'
 import { StandInDaemon } from './daemon-port.ts'
+import { MemoryAccess, signInOver } from './memory-access.ts'
 
 /** 2026-03-02T06:00:00Z. */
 export const TEST_START_MS = 1_772_431_200_000
@@ -44,28 +46,40 @@ export interface TestApi {
   app: ApiApp
   daemon: StandInDaemon
   clock: HandClock
+  /** Accounts and audit. */
+  store: MemoryAccess
+  signIn: SignIn
   audit: AuditEntry[]
   /** What went into the log, as text. */
   logged: string[]
 }
 
-export const startApi = async (options: Partial<ServerOptions> = {}): Promise<TestApi> => {
+export interface TestApiOptions extends Partial<Omit<ServerOptions, 'web'>> {
+  /** Default: on loopback, and everybody may do what an operator may. */
+  web?: Partial<WebOptions>
+  store?: MemoryAccess
+}
+
+export const startApi = async (options: TestApiOptions = {}): Promise<TestApi> => {
   const clock = new HandClock()
+  const store = options.store ?? new MemoryAccess()
   const daemon = new StandInDaemon({ nowMs: () => clock.nowMs() })
-  const audit: AuditEntry[] = []
+  const audit = store.audit
   const logged: string[] = []
   const note = (what: object, message: string): void => {
     logged.push(`${message} ${JSON.stringify(what)}`)
   }
   const log: ApiLog = { info: note, warn: note, error: note }
+  const signIn = signInOver(store, clock)
   const app = await buildServer({
     daemon,
-    web: { host: '127.0.0.1' },
+    signIn,
+    auditLog: store,
     dashboardDir: '/nonexistent',
     clock,
     log,
-    audit: { record: (entry) => audit.push(entry) },
     ...options,
+    web: { host: '127.0.0.1', withoutSignIn: 'operator', ...options.web },
   })
-  return { app, daemon, clock, audit, logged }
+  return { app, daemon, clock, store, signIn, audit, logged }
 }

@@ -39,7 +39,8 @@ export const dashboardRoutes = (app: ApiApp, dashboardDir: string): void => {
       .type('text/html; charset=utf-8')
       .send(up === '' ? page : page.replaceAll('="./', `="${up}`))
   }
-  const config = { role: 'viewer' as const }
+  // The pages hold no data, and have to come up to ask who is there.
+  const config = { role: 'viewer' as const, isOpen: true }
   app.get('/', { config, schema: { hide: true } }, index)
   app.get('/*', { config, schema: { hide: true } }, async (request, reply) => {
     const path = (request.params as { '*': string })['*']

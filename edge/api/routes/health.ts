@@ -1,10 +1,23 @@
-/** Is the process alive (`health`), and does it know what it shows (`ready`). */
+/** Is the process alive (`alive`, `health`), and does it know what it shows (`ready`). */
 
+import { Type } from 'typebox'
 import type { ApiApp, RouteContext } from '../app.ts'
 import type { UnwindView } from '../messages.ts'
 import { FAILURES, HealthViewRef, ReadyViewRef } from '../schemas.ts'
 
 export const healthRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
+  app.get(
+    '/api/alive',
+    {
+      config: { role: 'viewer', isOpen: true },
+      schema: {
+        tags: ['health'],
+        summary: 'The process answers; tells nothing else, so it is open to whoever watches over the machine',
+        response: { 200: Type.Object({ alive: Type.Boolean() }), ...FAILURES },
+      },
+    },
+    () => ({ alive: true }),
+  )
   app.get(
     '/api/health',
     {
