@@ -16,11 +16,14 @@ import type {
   TraceView,
   UnwindView,
   WhatIfView,
+  WhyView,
 } from './api/messages.ts'
 import type { EntriesView } from './api/messages-entries.ts'
 import type { RollFields } from './entries.ts'
+import { explain } from './history/explain.ts'
 import type { HistoryStore } from './history/store.ts'
 import { traceView } from './history/trace-view.ts'
+import type { Messages } from './messages/message.ts'
 import { recordByHand } from './outcome/record.ts'
 import { contractUnit } from './signals/contract-units.ts'
 import type { SpliceEntry } from './splice-review.ts'
@@ -41,6 +44,7 @@ export interface DaemonParts {
   entries: (unwind: string) => EntriesView | undefined
   readLabel: (code: string) => RollFields
   siteAlarms: () => AlarmView[]
+  messages: () => Messages
   enter: (command: Command) => void
   /** A person added to a splice. */
   reviewed: (splice: SpliceView) => void
@@ -84,6 +88,12 @@ export class LivePort implements DaemonPort {
 
   splice(id: string): SpliceView | undefined {
     return this.#parts.store.splice(id)
+  }
+
+  why(id: string): WhyView | undefined {
+    const { store, messages } = this.#parts
+    const splice = store.splice(id)
+    return splice && explain(splice, { store, messages: messages(), unitOf: contractUnit })
   }
 
   addEntry(id: string, entry: SpliceEntry): SpliceView {

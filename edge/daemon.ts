@@ -202,6 +202,7 @@ class RunningDaemon implements Daemon {
       lines: () => this.#unwinds.lines(this.#nowMs()),
       entries: (unwind) => this.#unwinds.entries(unwind, this.#nowMs()),
       readLabel: (code) => readRollLabel(code, this.#config.site.rollLabel),
+      messages: () => createMessages(this.#config.site.language),
       siteAlarms: () => this.#siteAlarms.standing(),
       enter: (command) => this.#enter(command),
       reviewed: (splice) => this.#database?.splice(splice),

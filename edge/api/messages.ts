@@ -1,12 +1,15 @@
 /** What the API sends: shared with the dashboard. Field names and units are the contract's columns. */
-import type { AlarmId, AlarmRow, ForecastRow, PhaseSpan, Priority, SpliceRow } from '../columns.ts'
+
+import type { AlarmId, AlarmRow, ForecastRow, Priority } from '../columns.ts'
 import type { JobFields, RollFields, Stage } from '../entries.ts'
 import type { OutputHealth } from '../outputs/output.ts'
 import type { LINE_STATES } from '../signals/catalogue.ts'
 import type { SourceState } from '../sources/source.ts'
-import type { SpliceDetails } from '../splice-details.ts'
-import type { SpliceEntry, SpliceReview } from '../splice-review.ts'
+import type { SpliceEntry } from '../splice-review.ts'
 import type { EntriesView, PreparationView, WaitingRollView } from './messages-entries.ts'
+import type { SpliceFilter, SpliceView, TraceView, WhyView } from './messages-splice.ts'
+
+export type { SpliceFilter, SpliceView, TraceView, WhyView }
 
 export type LineState = (typeof LINE_STATES)[number]
 
@@ -233,30 +236,6 @@ export interface AlarmView {
   action?: string
 }
 
-export interface SpliceView extends SpliceRow {
-  phases: PhaseSpan[]
-  /** When the new web took over; null where it did not or is not known. */
-  transfer: string | null
-  /** The verdict is final. */
-  closed: boolean
-  has_trace: boolean
-  details: SpliceDetails
-  /** What people added; null where nobody did. */
-  review: SpliceReview | null
-}
-
-/** One splice second by second: one time axis, one column per signal, null where it had no value. */
-export interface TraceView {
-  id: string
-  unwind: string
-  /** ms since 1970 UTC, ascending. */
-  time: number[]
-  columns: { signal: string; unit: string; values: (number | null)[] }[]
-  phases: PhaseSpan[]
-  started: string
-  transfer: string | null
-}
-
 /** One tag (or both speeds) that may read wrong. */
 export interface SuspectedTag {
   signals: string[]
@@ -352,6 +331,8 @@ export interface DaemonPort {
   splices(filter: SpliceFilter): SpliceView[]
   splice(id: string): SpliceView | undefined
   trace(id: string): TraceView | undefined
+  /** Undefined where there is no such splice. */
+  why(id: string): WhyView | undefined
   /** A person adds to a splice that is there. @returns it as it stands now. */
   addEntry(id: string, entry: SpliceEntry): SpliceView
   /** A person enters a splice that no signal saw. */
@@ -361,15 +342,6 @@ export interface DaemonPort {
   command(command: Command): string | undefined
   /** Calls back on every change until the returned function is called. */
   subscribe(listener: <K extends keyof StreamEvents>(event: K, data: StreamEvents[K]) => void): () => void
-}
-
-export interface SpliceFilter {
-  unwind?: string
-  outcome?: string
-  /** ms since 1970 UTC, by `started`. */
-  fromTMs?: number
-  toTMs?: number
-  limit: number
 }
 
 export interface AlarmFilter {

@@ -1,7 +1,19 @@
 /** The splice record's figures as JSON Schema; the compiler checks them against `splice-details.ts`. */
 import { type Static, Type } from 'typebox'
+import { PHASES } from '../columns.ts'
 import { PREPARATION_STAGES, type SpliceDetails } from '../splice-details.ts'
-import { type Holds, number, numberOrNull, oneOf, type Same, text, textOrNull, timeOrNull } from './schema-parts.ts'
+import type { WhyView } from './messages.ts'
+import {
+  type Holds,
+  nullable,
+  number,
+  numberOrNull,
+  oneOf,
+  type Same,
+  text,
+  textOrNull,
+  timeOrNull,
+} from './schema-parts.ts'
 
 export const SpliceDetailsSchema = Type.Object(
   {
@@ -59,4 +71,52 @@ export const SpliceDetailsSchema = Type.Object(
   { $id: 'SpliceDetails' },
 )
 
-export type SpliceDetailsMatch = Holds<Same<Static<typeof SpliceDetailsSchema>, SpliceDetails>>
+const values = (description: string) => Type.Array(numberOrNull(description))
+
+export const WhyViewSchema = Type.Object(
+  {
+    id: text("The splice's id"),
+    compared: Type.Array(Type.String(), { description: 'Ids of the good splices that it is compared with' }),
+    side: textOrNull('Their side'),
+    speed_low: numberOrNull('Lowest of their speeds, m/min'),
+    speed_high: numberOrNull('Highest of their speeds, m/min'),
+    text: text('What the evidence says, a few sentences'),
+    departures: Type.Array(
+      Type.Object({
+        measure: text('What departs'),
+        phase: nullable(PHASES, 'The phase that it belongs to'),
+        unit: text('Unit of value, usual and spread'),
+        value: number('Of this splice'),
+        usual: number('Median of the good ones'),
+        spread: number('Their robust standard deviation'),
+        spreads: number('How many spreads off'),
+      }),
+      { description: 'In the order of the cycle, then of the whole' },
+    ),
+    band: Type.Unsafe<WhyView['band']>({
+      anyOf: [
+        Type.Object({
+          splices: number('Traces that it is made of'),
+          time: Type.Array(Type.Number(), { description: 'ms since 1970 UTC, ascending' }),
+          columns: Type.Array(
+            Type.Object({
+              signal: text('Name of the signal'),
+              unit: text('Its unit'),
+              low: values('10 % lie below'),
+              median: values('Half lie below'),
+              high: values('90 % lie below'),
+            }),
+          ),
+        }),
+        { type: 'null' },
+      ],
+      description: "The good ones moved to this splice's transfer; null where there are too few",
+    }),
+  },
+  { $id: 'WhyView' },
+)
+
+export type SpliceSchemasMatch = [
+  Holds<Same<Static<typeof SpliceDetailsSchema>, SpliceDetails>>,
+  Holds<Same<Static<typeof WhyViewSchema>, WhyView>>,
+]

@@ -32,7 +32,7 @@ import {
 } from './schema-parts.ts'
 import { EntriesViewSchema, PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
 import { SpliceReviewSchema } from './schemas-review.ts'
-import { SpliceDetailsSchema } from './schemas-splice.ts'
+import { SpliceDetailsSchema, WhyViewSchema } from './schemas-splice.ts'
 
 const PhaseSpanSchema = Type.Object({
   phase: oneOf(PHASES),
@@ -288,6 +288,7 @@ export const NAMED_SCHEMAS = [
   SpliceReviewSchema,
   SpliceViewSchema,
   TraceViewSchema,
+  WhyViewSchema,
   ConsistencyViewSchema,
   HealthViewSchema,
 ] as const
@@ -299,6 +300,7 @@ export const AlarmViewRef = named(AlarmViewSchema)
 export const UnwindViewRef = named(UnwindViewSchema)
 export const SpliceViewRef = named(SpliceViewSchema)
 export const TraceViewRef = named(TraceViewSchema)
+export const WhyViewRef = named(WhyViewSchema)
 export const ConsistencyViewRef = named(ConsistencyViewSchema)
 export const HealthViewRef = named(HealthViewSchema)
 

@@ -24,6 +24,7 @@ import type { DaemonPort } from './messages.ts'
 import { adviceRoutes } from './routes/advice.ts'
 import { alarmRoutes } from './routes/alarms.ts'
 import { auditRoutes } from './routes/audit.ts'
+import { csvRoutes } from './routes/csv.ts'
 import { dashboardBuild, dashboardRoutes } from './routes/dashboard.ts'
 import { descriptionRoutes } from './routes/description.ts'
 import { entryRoutes } from './routes/entries.ts'
@@ -147,6 +148,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   entryRoutes(app, context)
   spliceRoutes(app, context)
   spliceEntryRoutes(app, context)
+  csvRoutes(app, context)
   alarmRoutes(app, context)
   streamRoutes(app, context)
   sessionRoutes(app, access)

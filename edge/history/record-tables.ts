@@ -59,6 +59,8 @@ export class RecordTables {
     where.add('coalesce(said_outcome, outcome) = ?', filter.outcome)
     where.add('started_ms >= ?', filter.fromTMs)
     where.add('started_ms <= ?', filter.toTMs)
+    if (filter.before !== undefined)
+      where.addTwo('(started_ms, id) < (?, ?)', filter.before.startedTMs, filter.before.id)
     return this.database
       .prepare(`${SELECT_SPLICE} ${where.text()} ORDER BY started_ms DESC, id DESC LIMIT ?`)
       .all(...where.values, filter.limit)
@@ -103,6 +105,11 @@ class Where {
     if (value === undefined) return
     this.parts.push(part)
     this.values.push(value)
+  }
+
+  addTwo(part: string, first: number, second: string): void {
+    this.parts.push(part)
+    this.values.push(first, second)
   }
 
   text(): string {

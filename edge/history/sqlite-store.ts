@@ -115,7 +115,12 @@ class SqliteStore implements HistoryStore {
   splices(filter: SpliceFilter): SpliceView[] {
     const waiting = this.waitingViews<SpliceView>(this.group.splices, (record) => {
       const isIn = record.tMs >= (filter.fromTMs ?? -Infinity) && record.tMs <= (filter.toTMs ?? Infinity)
-      return isIn && isAskedFor(filter.unwind, record.unwind) && isAskedFor(filter.outcome, record.state)
+      return (
+        isIn &&
+        isBehind(record, filter.before) &&
+        isAskedFor(filter.unwind, record.unwind) &&
+        isAskedFor(filter.outcome, record.state)
+      )
     })
     const written = this.file.read([], (tables) =>
       tables.records.splices({ ...filter, limit: filter.limit + waiting.all.size }),
@@ -311,6 +316,9 @@ function merged<T extends { id: string }>(
   const rest = written.filter(({ id }) => !waiting.all.has(id))
   return [...rest, ...waiting.views].sort((a, b) => Date.parse(timeOf(b)) - Date.parse(timeOf(a))).slice(0, limit)
 }
+
+const isBehind = ({ tMs, id }: PendingRecord, before: SpliceFilter['before']): boolean =>
+  before === undefined || tMs < before.startedTMs || (tMs === before.startedTMs && id < before.id)
 
 const isAskedFor = (wanted: string | undefined, given: string | null): boolean =>
   wanted === undefined || wanted === given

@@ -1,13 +1,13 @@
 /** What people add to a splice over the API: kept with who and when, refused where it contradicts itself. */
-import { afterEach, beforeEach, describe, expect, it } from 'vitest'
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { SpliceView } from '../../edge/api/messages.ts'
 import { startApi, type TestApi } from '../support/start-api.ts'
 
 let api: TestApi
-beforeEach(async () => {
+beforeAll(async () => {
   api = await startApi()
 })
-afterEach(() => api.app.close())
+afterAll(() => api.app.close())
 
 const post = async (path: string, body: object) => {
   const answer = await api.app.inject({ method: 'POST', url: path, payload: body })

@@ -143,6 +143,11 @@ describe('what is kept', () => {
     expect(starts({ limit: 2 })).toEqual([4000, 3000])
     expect(starts({ unwind: 'label_press', outcome: 'good' })).toEqual([2000, 0])
     expect(starts({ fromTMs: START_MS + 1000, toTMs: START_MS + 3000 })).toEqual([3000, 2000, 1000])
+    // Read on behind one; two of the same millisecond are told apart by their ids.
+    store.putSplice(spliceView(START_MS + 2000, { id: 'a', unwind: 'coater' }))
+    const behind = (id: string) => ({ before: { startedTMs: START_MS + 2000, id } })
+    expect(starts(behind(`label_press-${START_MS + 2000}`))).toEqual([2000, 1000, 0])
+    expect(starts(behind('a'))).toEqual([1000, 0])
   })
 
   it('keeps traces in pieces and says which splice has one', () => {

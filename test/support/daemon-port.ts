@@ -22,6 +22,7 @@ import type {
   TraceView,
   UnwindView,
   WhatIfView,
+  WhyView,
 } from '../../edge/api/messages.ts'
 import type { EntriesView } from '../../edge/api/messages-entries.ts'
 import type { AlarmEventName, AlarmId, Priority } from '../../edge/columns.ts'
@@ -213,6 +214,10 @@ export class StandInDaemon implements DaemonPort {
 
   trace(id: string): TraceView | undefined {
     return this.#splices.trace(id)
+  }
+
+  why(id: string): WhyView | undefined {
+    return this.#splices.why(id)
   }
 
   addEntry(id: string, entry: SpliceEntry): SpliceView {

@@ -1,7 +1,7 @@
 /** Two dozen splices of the invented plant with every outcome, cause and flag, and a trace for most: for tests and for developing pages. */
 import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
 import type { Cause, Outcome, Phase, PhaseSpan } from '../../edge/columns.ts'
-import { NO_DETAILS } from '../../edge/splice-details.ts'
+import { pastDetails } from './past-details.ts'
 import { type Motion, type MotionOptions, spliceMotion } from './splice-motion.ts'
 
 const MINUTE_MS = 60_000
@@ -100,6 +100,16 @@ const PAST: readonly Past[] = [
   { minutesAgo: 2900, unwind: 'sack_line', outcome: 'aborted', cause: 'splicer_fault', withoutTrace: true },
 ]
 
+/** What an uneventful week leaves behind: good ones to compare with, their stops scattered by a few hundredths. */
+const USUAL: readonly Past[] = ['label_press', 'laminator_inner', 'sack_line'].flatMap((unwind, place) =>
+  [0, 3, -2, 1, -1, 4, -3, 2].map((hundredths, index) => ({
+    minutesAgo: 3000 + 100 * index + place,
+    unwind,
+    outcome: 'good' as const,
+    motion: { stopS: MOTION_BY_UNWIND[unwind]!.stopS + hundredths / 100 },
+  })),
+)
+
 const iso = (tMs: number): string => new Date(tMs).toISOString()
 const rounded = (value: number, digits: number): number => Number(value.toFixed(digits))
 
@@ -140,7 +150,7 @@ export const spliceOf = (past: Omit<Past, 'minutesAgo'>, startedTMs: number): Pa
   const phases = happened ? phasesOf(motion, startedTMs) : []
   const transferTime = transferred && transfer !== undefined ? iso(startedTMs + transfer.second * 1000) : null
   const hasTrace = past.withoutTrace !== true
-  const view: SpliceView = {
+  const record = {
     id,
     unwind: past.unwind,
     started: iso(startedTMs),
@@ -160,9 +170,8 @@ export const spliceOf = (past: Omit<Past, 'minutesAgo'>, startedTMs: number): Pa
     transfer: transferTime,
     closed: true,
     has_trace: hasTrace,
-    details: NO_DETAILS,
-    review: null,
   }
+  const view: SpliceView = { ...record, details: pastDetails(record, motion, options), review: null }
   const column = (signal: string, unit: string, value: (step: Motion) => number | null) => ({
     signal,
     unit,
@@ -193,4 +202,6 @@ export const spliceOf = (past: Omit<Past, 'minutesAgo'>, startedTMs: number): Pa
 
 /** Newest first, relative to `nowMs`. */
 export const pastSplices = (nowMs: number): PastSplice[] =>
-  PAST.map((past) => spliceOf(past, nowMs - past.minutesAgo * MINUTE_MS))
+  [...PAST, ...USUAL]
+    .toSorted((a, b) => a.minutesAgo - b.minutesAgo)
+    .map((past) => spliceOf(past, nowMs - past.minutesAgo * MINUTE_MS))

@@ -1,8 +1,22 @@
 /** The stand-in's splices: what people add is kept as the daemon keeps it, in memory. */
-import type { SpliceFilter, SpliceView, TraceView } from '../../edge/api/messages.ts'
+import type { SpliceFilter, SpliceView, TraceView, WhyView } from '../../edge/api/messages.ts'
+import { explain } from '../../edge/history/explain.ts'
+import type { SignalPoint } from '../../edge/history/store.ts'
+import { createMessages } from '../../edge/messages/message.ts'
 import { recordByHand } from '../../edge/outcome/record.ts'
+import { contractUnit } from '../../edge/signals/contract-units.ts'
 import { reviewOf, type SpliceEntry, verdictOf } from '../../edge/splice-review.ts'
 import { type PastSplice, pastSplices } from './past-splices.ts'
+
+const messages = createMessages('en', { strict: true })
+const unitOf = (signal: string): string => contractUnit(signal)
+
+const pointsOf = (trace: TraceView | undefined): SignalPoint[] =>
+  trace === undefined
+    ? []
+    : trace.columns.flatMap(({ signal, values }) =>
+        values.map((value, index) => ({ unwind: trace.unwind, signal, tMs: trace.time[index]!, value })),
+      )
 
 export class StandInSplices {
   #all: PastSplice[]
@@ -20,7 +34,8 @@ export class StandInSplices {
           (filter.unwind === undefined || view.unwind === filter.unwind) &&
           (filter.outcome === undefined || verdictOf(view).outcome === filter.outcome) &&
           startedTMs(view) >= (filter.fromTMs ?? Number.NEGATIVE_INFINITY) &&
-          startedTMs(view) <= (filter.toTMs ?? Number.POSITIVE_INFINITY),
+          startedTMs(view) <= (filter.toTMs ?? Number.POSITIVE_INFINITY) &&
+          (filter.before === undefined || startedTMs(view) < filter.before.startedTMs),
       )
       .slice(0, filter.limit)
   }
@@ -31,6 +46,14 @@ export class StandInSplices {
 
   trace(id: string): TraceView | undefined {
     return this.#all.find(({ view }) => view.id === id)?.trace
+  }
+
+  why(id: string): WhyView | undefined {
+    const splice = this.find(id)
+    const tracePoints = (other: string): SignalPoint[] => pointsOf(this.trace(other))
+    return (
+      splice && explain(splice, { store: { splices: (filter) => this.list(filter), tracePoints }, messages, unitOf })
+    )
   }
 
   unshift(splice: PastSplice): void {

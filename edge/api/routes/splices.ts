@@ -3,23 +3,29 @@ import { Type } from 'typebox'
 import { OUTCOMES, type Outcome } from '../../columns.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { Failure, notFound, shown, wrongParameter } from '../failures.ts'
-import type { DaemonPort, SpliceView } from '../messages.ts'
-import { FAILURES, SpliceViewRef, TraceViewRef } from '../schemas.ts'
+import type { DaemonPort, SpliceFilter, SpliceView, TraceView } from '../messages.ts'
+import { FAILURES, SpliceViewRef, TraceViewRef, WhyViewRef } from '../schemas.ts'
 import { timeParameter } from '../time-parameter.ts'
 
 const MOST = 1000
 export const ById = Type.Object({ id: Type.String({ description: "The splice's id" }) })
 
+export const FilterQuery = {
+  unwind: Type.Optional(Type.String({ description: 'Only this unwind' })),
+  outcome: Type.Optional(
+    Type.Unsafe<Outcome>({
+      type: 'string',
+      enum: [...OUTCOMES],
+      description: 'Only this outcome, by a person’s word first',
+    }),
+  ),
+  from: Type.Optional(Type.String({ description: 'Started at or after: ISO 8601 with a zone, or ms since 1970 UTC' })),
+  to: Type.Optional(Type.String({ description: 'Started at or before, likewise' })),
+}
+
 const Query = Type.Object(
   {
-    unwind: Type.Optional(Type.String({ description: 'Only this unwind' })),
-    outcome: Type.Optional(
-      Type.Unsafe<Outcome>({ type: 'string', enum: [...OUTCOMES], description: 'Only this outcome' }),
-    ),
-    from: Type.Optional(
-      Type.String({ description: 'Started at or after: ISO 8601 with a zone, or ms since 1970 UTC' }),
-    ),
-    to: Type.Optional(Type.String({ description: 'Started at or before, likewise' })),
+    ...FilterQuery,
     limit: Type.Integer({ minimum: 1, maximum: MOST, default: 200, description: 'At most so many, the newest' }),
   },
   { additionalProperties: false },
@@ -38,14 +44,8 @@ export const spliceRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
       },
     },
     (request) => {
-      const { unwind, outcome, limit } = request.query
-      const fromTMs = timeParameter('from', request.query.from)
-      const toTMs = timeParameter('to', request.query.to)
-      if (fromTMs !== undefined && toTMs !== undefined && fromTMs > toTMs) {
-        throw wrongParameter('from', 'lies after the parameter to: swap them.')
-      }
-      if (unwind !== undefined) refuseUnknownUnwind(daemon, unwind)
-      return daemon.splices({ unwind, outcome, fromTMs, toTMs, limit })
+      const { limit, ...asked } = request.query
+      return daemon.splices({ ...filterOf(daemon, asked), limit })
     },
   )
   app.get(
@@ -55,6 +55,19 @@ export const spliceRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
       schema: { tags: ['splices'], summary: 'One splice', params: ById, response: { 200: SpliceViewRef, ...FAILURES } },
     },
     (request) => spliceOf(daemon, request.params.id),
+  )
+  app.get(
+    '/api/splices/:id/why',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['splices'],
+        summary: 'Why it went as it did: what departs from the last good splices, and the band behind its trace',
+        params: ById,
+        response: { 200: WhyViewRef, ...FAILURES },
+      },
+    },
+    (request) => daemon.why(spliceOf(daemon, request.params.id).id)!,
   )
   app.get(
     '/api/splices/:id/trace',
@@ -68,18 +81,36 @@ export const spliceRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
       },
     },
     (request) => {
-      const { id } = spliceOf(daemon, request.params.id)
-      const trace = daemon.trace(id)
-      if (trace === undefined) {
-        throw new Failure(
-          404,
-          'not_found',
-          `No trace is kept of the splice ${shown(id)}: it is too old, or nothing was recorded then.`,
-        )
-      }
-      return trace
+      return traceOf(daemon, spliceOf(daemon, request.params.id).id)
     },
   )
+}
+
+/** What a query asks for. Throws a `Failure` that names the parameter. */
+export const filterOf = (
+  daemon: DaemonPort,
+  asked: { unwind?: string; outcome?: Outcome; from?: string; to?: string },
+): Omit<SpliceFilter, 'limit'> => {
+  const { unwind, outcome } = asked
+  const fromTMs = timeParameter('from', asked.from)
+  const toTMs = timeParameter('to', asked.to)
+  if (fromTMs !== undefined && toTMs !== undefined && fromTMs > toTMs) {
+    throw wrongParameter('from', 'lies after the parameter to: swap them.')
+  }
+  if (unwind !== undefined) refuseUnknownUnwind(daemon, unwind)
+  return { unwind, outcome, fromTMs, toTMs }
+}
+
+export const traceOf = (daemon: DaemonPort, id: string): TraceView => {
+  const trace = daemon.trace(id)
+  if (trace === undefined) {
+    throw new Failure(
+      404,
+      'not_found',
+      `No trace is kept of the splice ${shown(id)}: it is too old, or nothing was recorded then.`,
+    )
+  }
+  return trace
 }
 
 export const spliceOf = (daemon: DaemonPort, id: string): SpliceView => {

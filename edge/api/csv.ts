@@ -1,0 +1,78 @@
+/** Splices and traces as CSV (RFC 4180), line by line, so that memory stays small however long the list is. */
+import { SPLICE_COLUMNS } from '../columns.ts'
+import { NO_DETAILS, type SpliceDetails } from '../splice-details.ts'
+import { goodProductSeconds, verdictOf, WASTE_PARTS, wasteOf } from '../splice-review.ts'
+import type { SpliceView, TraceView } from './messages.ts'
+
+/** A spreadsheet takes text that begins like this for a formula (OWASP, CSV injection): an apostrophe makes it text. */
+const FORMULA = /^[=+\-@\t\r]/
+const DECIMALS = 3
+
+const cell = (value: unknown): string => {
+  if (value === null || value === undefined) return ''
+  if (typeof value === 'number') return Number.isFinite(value) ? String(Number(value.toFixed(DECIMALS))) : ''
+  const text = FORMULA.test(String(value)) ? `'${value}` : String(value)
+  return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text
+}
+
+const line = (cells: readonly unknown[]): string => `${cells.map(cell).join(',')}\r\n`
+
+/** Details that are one figure or name. */
+const DETAIL_COLUMNS = (Object.keys(NO_DETAILS) as (keyof SpliceDetails)[]).filter((key) => NO_DETAILS[key] === null)
+const WASTE_COLUMNS = [...WASTE_PARTS, 'not_said'] as const
+/** What people said; who said it stays in the record. */
+const REVIEW_COLUMNS = [
+  'reviewed_outcome',
+  'reviewed_cause',
+  'thing',
+  'done',
+  'early_reason',
+  'rest',
+  'seconds_to_good_product',
+  'entered_by_hand',
+  'notes',
+] as const
+
+const rowOf = (splice: SpliceView): unknown[] => {
+  const { details, review } = splice
+  const verdict = verdictOf(splice)
+  const waste = new Map(wasteOf(splice).map(({ part, metres }) => [part, metres]))
+  return [
+    ...SPLICE_COLUMNS.map((column) => splice[column]),
+    ...DETAIL_COLUMNS.map((column) => details[column]),
+    ...WASTE_COLUMNS.map((part) => waste.get(part)),
+    verdict.outcome,
+    verdict.cause,
+    review?.thing,
+    review?.done.join(';'),
+    review?.early_reason,
+    review?.rest,
+    goodProductSeconds(splice),
+    review?.by_hand ?? false,
+    review?.entries.flatMap(({ note }) => note ?? []).join(' | '),
+  ]
+}
+
+/** @param pages - splices, newest first, so many at a time. */
+export function* splicesCsv(pages: Iterable<readonly SpliceView[]>): Generator<string> {
+  yield line([
+    ...SPLICE_COLUMNS,
+    ...DETAIL_COLUMNS,
+    ...WASTE_COLUMNS.map((part) => `${part}_metres`),
+    ...REVIEW_COLUMNS,
+  ])
+  for (const splices of pages) yield splices.map((splice) => line(rowOf(splice))).join('')
+}
+
+const LINES_AT_ONCE = 500
+
+/** One line a moment; the unit stands behind the signal's name. */
+export function* traceCsv({ time, columns }: TraceView): Generator<string> {
+  yield line(['time', ...columns.map(({ signal, unit }) => (unit === '' ? signal : `${signal} [${unit}]`))])
+  for (let from = 0; from < time.length; from += LINES_AT_ONCE) {
+    const moments = time.slice(from, from + LINES_AT_ONCE)
+    yield moments
+      .map((tMs, i) => line([new Date(tMs).toISOString(), ...columns.map(({ values }) => values[from + i])]))
+      .join('')
+  }
+}

@@ -1,0 +1,73 @@
+/** Why a splice went as it did, from the history: what it is compared with, in words, and the band behind its trace. */
+import type { SpliceView, WhyView } from '../api/messages.ts'
+import { median } from '../estimators/statistics.ts'
+import type { Messages } from '../messages/message.ts'
+import { comparable, courseFindings, departureFindings, departures, LEAST_COMPARED } from '../outcome/why.ts'
+import { type Band, goodBand } from './good-band.ts'
+import type { Store } from './store.ts'
+
+/** So many earlier splices are looked through for comparable ones. */
+const MOST_LOOKED_AT = 200
+
+export interface Explainer {
+  store: Pick<Store, 'splices' | 'tracePoints'>
+  messages: Messages
+  unitOf: (signal: string) => string
+}
+
+export function explain(splice: SpliceView, { store, messages, unitOf }: Explainer): WhyView {
+  const toTMs = Date.parse(splice.started) - 1
+  const before = store.splices({ unwind: splice.unwind, outcome: 'good', toTMs, limit: MOST_LOOKED_AT })
+  const good = comparable(splice, before)
+  const isEnough = good.length >= LEAST_COMPARED
+  const found = isEnough ? departures(splice, good) : []
+  const course = courseFindings(splice)
+  const findings = [...departureFindings(found), ...course]
+  // Of a splice that never began nothing is there to compare.
+  if (splice.outcome !== 'missed') {
+    const count = { count: good.length }
+    if (!isEnough) findings.push({ key: 'why.too_few', parameters: count })
+    else if (found.length === 0)
+      findings.push({ key: `why.nothing${course.length === 0 ? '' : '_else'}`, parameters: count })
+  }
+  const speeds = good.map(({ speed }) => speed).filter((speed) => speed !== null)
+  return {
+    id: splice.id,
+    compared: good.map(({ id }) => id),
+    side: splice.details.spindle,
+    speed_low: speeds.length === 0 ? null : Math.min(...speeds),
+    speed_high: speeds.length === 0 ? null : Math.max(...speeds),
+    text: findings.map(({ key, parameters }) => messages(key, parameters)).join(' '),
+    departures: found,
+    band: isEnough ? bandView(splice, good, store, unitOf) : null,
+  }
+}
+
+function bandView(
+  splice: SpliceView,
+  good: readonly SpliceView[],
+  store: Explainer['store'],
+  unitOf: Explainer['unitOf'],
+): WhyView['band'] {
+  const traces = good.flatMap(({ id, transfer, has_trace }) =>
+    transfer === null || !has_trace ? [] : { points: store.tracePoints(id), transferTMs: Date.parse(transfer) },
+  )
+  const alignTMs = alignment(splice, good)
+  const band: Band | undefined = alignTMs === undefined ? undefined : goodBand(traces)
+  if (band === undefined || alignTMs === undefined) return null
+  return {
+    splices: traces.length,
+    time: band.offsetsMs.map((offset) => alignTMs + offset),
+    columns: band.columns.map((column) => ({ ...column, unit: unitOf(column.signal) })),
+  }
+}
+
+/** The transfer; where there was none, when it usually comes after the start. A splice that never began has no place for it. */
+function alignment(splice: SpliceView, good: readonly SpliceView[]): number | undefined {
+  if (splice.transfer !== null) return Date.parse(splice.transfer)
+  if (splice.outcome === 'missed') return undefined
+  const usualMs = median(
+    good.flatMap(({ started, transfer }) => (transfer === null ? [] : Date.parse(transfer) - Date.parse(started))),
+  )
+  return usualMs === undefined ? undefined : Date.parse(splice.started) + usualMs
+}

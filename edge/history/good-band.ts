@@ -1,0 +1,88 @@
+/**
+ * How the last good splices looked, second by second: median and central 80 % of every signal, aligned at the transfer. Pure.
+ */
+import type { SignalPoint } from './store.ts'
+
+/** Fewer traces than this make no band at a time. */
+const LEAST_TRACES = 5
+const STEP_MS = 200
+/** Before and after the transfer, ms: what a trace holds. */
+const BEFORE_MS = 60_000
+const AFTER_MS = 60_000
+
+export interface AlignedTrace {
+  points: readonly SignalPoint[]
+  transferTMs: number
+}
+
+export interface BandColumn {
+  signal: string
+  low: (number | null)[]
+  median: (number | null)[]
+  high: (number | null)[]
+}
+
+export interface Band {
+  /** ms from the transfer. */
+  offsetsMs: number[]
+  columns: BandColumn[]
+}
+
+const isState = (values: readonly number[]): boolean => values.every((value) => value === 0 || value === 1)
+
+/** @returns undefined where too few traces are there. */
+export function goodBand(traces: readonly AlignedTrace[]): Band | undefined {
+  if (traces.length < LEAST_TRACES) return undefined
+  const offsetsMs: number[] = []
+  for (let offset = -BEFORE_MS; offset <= AFTER_MS; offset += STEP_MS) offsetsMs.push(offset)
+  const bySignal = new Map<string, (number | null)[][]>()
+  for (const { points, transferTMs } of traces) {
+    for (const [signal, own] of Map.groupBy(points, (point) => point.signal)) {
+      const rows = bySignal.get(signal) ?? []
+      rows.push(onGrid(own, offsetsMs, transferTMs))
+      bySignal.set(signal, rows)
+    }
+  }
+  const columns = [...bySignal].flatMap(([signal, rows]) => columnOf(signal, rows, offsetsMs.length) ?? [])
+  return columns.length === 0 ? undefined : { offsetsMs, columns }
+}
+
+/** The value held at each time; a tag holds until its next report. Null after its last one: the trace ends there. */
+function onGrid(points: readonly SignalPoint[], offsetsMs: readonly number[], transferTMs: number): (number | null)[] {
+  const ordered = points.toSorted((a, b) => a.tMs - b.tMs)
+  const endTMs = ordered[ordered.length - 1]?.tMs ?? 0
+  let next = 0
+  let held: number | null = null
+  return offsetsMs.map((offset) => {
+    const tMs = transferTMs + offset
+    for (let point = ordered[next]; point !== undefined && point.tMs <= tMs; point = ordered[next]) {
+      held = point.value
+      next += 1
+    }
+    return tMs > endTMs + STEP_MS ? null : held
+  })
+}
+
+/** Yes-or-no signals have no band. */
+function columnOf(signal: string, rows: readonly (number | null)[][], length: number): BandColumn | undefined {
+  const column: BandColumn = { signal, low: [], median: [], high: [] }
+  let isNumber = false
+  for (let i = 0; i < length; i += 1) {
+    const values = rows.map((row) => row[i] ?? null).filter((value) => value !== null)
+    const isEnough = values.length >= LEAST_TRACES
+    if (isEnough && !isState(values)) isNumber = true
+    values.sort((a, b) => a - b)
+    column.low.push(isEnough ? quantile(values, 0.1) : null)
+    column.median.push(isEnough ? quantile(values, 0.5) : null)
+    column.high.push(isEnough ? quantile(values, 0.9) : null)
+  }
+  return isNumber ? column : undefined
+}
+
+/** Linear between order statistics, at (n − 1)·p (Hyndman & Fan 1996, type 7; from memory). @param sorted - at least one. */
+export function quantile(sorted: readonly number[], p: number): number {
+  const at = (sorted.length - 1) * p
+  const below = Math.floor(at)
+  const low = sorted[below]!
+  return low + (at - below) * ((sorted[below + 1] ?? low) - low)
+}
