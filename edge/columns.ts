@@ -162,6 +162,43 @@ export const FORECAST_COLUMNS = [
   'safe_speed',
 ] as const satisfies readonly (keyof ForecastRow)[]
 
+/** Every number that is stored with a forecast, with its unit: what a chart of the past can ask for. */
+export const COLUMN_UNITS = {
+  diameter: 'mm',
+  caliper: 'µm',
+  metres_to_splice: 'm',
+  metres_low: 'm',
+  metres_high: 'm',
+  seconds_to_splice: 's',
+  seconds_low: 's',
+  seconds_high: 's',
+  buffer_stored: 'm',
+  buffer_needed: 'm',
+  buffer_margin: 'm',
+  safe_speed: 'm/min',
+  must_be_ready_seconds: 's',
+  must_be_ready_low: 's',
+  must_be_ready_high: 's',
+  lasting_speed: 'm/min',
+  lasting_speed_low: 'm/min',
+  lasting_speed_high: 'm/min',
+  smallest_splice_diameter: 'mm',
+  smallest_splice_diameter_deviation: 'mm',
+  left_on_core: 'm',
+  left_on_core_deviation: 'm',
+  avoidable_on_core: 'm',
+  caliper_deviation: 'µm',
+  caliper_significance: '',
+  out_of_round: 'mm',
+  out_of_round_deviation: 'mm',
+  flag_metres: 'm',
+  flag_metres_low: 'm',
+  flag_metres_high: 'm',
+  job_left_on_roll: 'm',
+  job_left_on_roll_deviation: 'm',
+  rolls_to_stage: '',
+} as const satisfies Record<Exclude<keyof StoredForecast, 'time' | 'unwind' | 'state'>, string>
+
 export const SPLICE_COLUMNS = [
   'unwind',
   'started',

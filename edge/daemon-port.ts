@@ -1,6 +1,7 @@
 /**
  * The daemon as the API sees it: what is known now, what is kept, and what a person may do.
  */
+import { setImmediate } from 'node:timers/promises'
 import type {
   AdviceView,
   AlarmFilter,
@@ -19,8 +20,12 @@ import type {
   WhyView,
 } from './api/messages.ts'
 import type { EntriesView } from './api/messages-entries.ts'
+import type { HistoryQuery, HistoryView } from './api/messages-history.ts'
+import type { SignalsView } from './api/messages-signals.ts'
+import { type AlarmId, COLUMN_UNITS } from './columns.ts'
 import type { RollFields } from './entries.ts'
 import { explain } from './history/explain.ts'
+import { reducedHistory } from './history/reduced-history.ts'
 import type { HistoryStore } from './history/store.ts'
 import { traceView } from './history/trace-view.ts'
 import type { Messages } from './messages/message.ts'
@@ -43,6 +48,9 @@ export interface DaemonParts {
   consistency: (unwind: string) => ConsistencyView | undefined
   entries: (unwind: string) => EntriesView | undefined
   readLabel: (code: string) => RollFields
+  signals: () => SignalsView
+  alarmsAside: () => AlarmView[]
+  siteAlarmsAside: () => AlarmView[]
   siteAlarms: () => AlarmView[]
   messages: () => Messages
   enter: (command: Command) => void
@@ -126,6 +134,10 @@ export class LivePort implements DaemonPort {
       .slice(0, Math.min(filter.limit, MOST_STANDING))
   }
 
+  alarmsAside(): AlarmView[] {
+    return [...this.#parts.siteAlarmsAside(), ...this.#parts.alarmsAside()]
+  }
+
   #standing(): AlarmView[] {
     return [...this.#parts.siteAlarms(), ...this.#parts.views().flatMap(({ alarms }) => alarms)]
   }
@@ -134,21 +146,50 @@ export class LivePort implements DaemonPort {
     return this.#parts.entries(unwind)
   }
 
+  signals(): SignalsView {
+    return this.#parts.signals()
+  }
+
+  hasColumn(unwind: string, name: string): boolean {
+    if (Object.hasOwn(COLUMN_UNITS, name)) return true
+    return this.#parts
+      .signals()
+      .tags.some(({ uses }) => uses.some((use) => use.unwind === unwind && use.signal === name))
+  }
+
+  history(query: HistoryQuery): Promise<HistoryView | undefined> {
+    const isForecast = (column: string): column is keyof typeof COLUMN_UNITS => Object.hasOwn(COLUMN_UNITS, column)
+    return reducedHistory(this.#parts.store, {
+      ...query,
+      isForecast,
+      unitOf: (column) => (isForecast(column) ? COLUMN_UNITS[column] : contractUnit(column)),
+      pause: setImmediate,
+    })
+  }
+
   readLabel(code: string): RollFields {
     return this.#parts.readLabel(code)
   }
 
   command(command: Command): string | undefined {
-    const refusal = command.kind === 'acknowledge' ? this.#refuseAlarm(command) : this.#refuseEntry(command)
+    const isAboutAlarm = command.kind === 'acknowledge' || command.kind === 'shelve'
+    const refusal = isAboutAlarm ? this.#refuseAlarm(command) : this.#refuseEntry(command)
     if (refusal === undefined) this.#parts.enter(command)
     return refusal
   }
 
-  #refuseAlarm(command: { unwind: string; alarm: string }): string | undefined {
-    const stands = this.#standing().some(
-      ({ unwind, alarm, state }) => unwind === command.unwind && alarm === command.alarm && state !== 'normal',
-    )
-    return stands ? undefined : 'This alarm does not stand any more.'
+  #refuseAlarm(command: Extract<Command, { alarm: AlarmId }>): string | undefined {
+    const isMeant = ({ unwind, alarm }: AlarmView): boolean => unwind === command.unwind && alarm === command.alarm
+    if (command.kind === 'shelve' && command.seconds === 0) {
+      return this.alarmsAside().some((one) => isMeant(one) && one.shelved_until !== null)
+        ? undefined
+        : 'This alarm is not put aside any more.'
+    }
+    const one = this.#standing().find((alarm) => isMeant(alarm) && alarm.state !== 'normal')
+    if (one === undefined) return 'This alarm does not stand any more.'
+    return command.kind === 'shelve' && one.cleared !== null
+      ? 'This alarm is over: acknowledge it instead of putting it aside.'
+      : undefined
   }
 
   #refuseEntry({ kind, unwind }: Command): string | undefined {

@@ -8,14 +8,15 @@ import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { type AlarmBoardSnapshot, createAlarmBoard } from './alarms/board.ts'
 import { SITE_ALARMS, type SiteFacts } from './alarms/catalogue.ts'
+import { enterAlarm } from './alarms/enter.ts'
 import { listen } from './api/listen.ts'
-import type { Command, HealthView, SpliceView } from './api/messages.ts'
+import type { HealthView, SpliceView } from './api/messages.ts'
 import { buildServer } from './api/server.ts'
 import { ChangeLog } from './change-log.ts'
 import type { Clock } from './clock.ts'
 import type { AlarmRow } from './columns.ts'
 import { diffConfig } from './config/apply.ts'
-import type { Config, DatabaseConfig } from './config/config.ts'
+import { type Config, type DatabaseConfig, OPERATOR_SOURCE } from './config/config.ts'
 import { LivePort } from './daemon-port.ts'
 import { enterCommand } from './enter-command.ts'
 import { LastwrapError, reasonOf } from './errors.ts'
@@ -33,8 +34,10 @@ import { ASSESS_MS, STEP_MS } from './pipeline.ts'
 import type { Sample } from './sample.ts'
 import { instanceId } from './security/instance-id.ts'
 import { readSecret } from './security/secrets.ts'
+import { signalsView } from './signals-view.ts'
 import { OperatorSource } from './sources/operator.ts'
 import { readRollLabel } from './sources/roll-label.ts'
+import { TagRates } from './tag-rates.ts'
 import { Unwinds } from './unwinds.ts'
 import { WebAccess } from './web-access.ts'
 
@@ -99,6 +102,7 @@ class RunningDaemon implements Daemon {
   /** One config after another. */
   #applying: Promise<void> = Promise.resolve()
   readonly #changes: ChangeLog
+  readonly #rates = new TagRates((source) => 1000 * (this.#config.sources[source]?.staleAfterS ?? 10))
 
   constructor(options: DaemonOptions) {
     this.#options = options
@@ -200,11 +204,22 @@ class RunningDaemon implements Daemon {
       whatIf: (unwind, speed) =>
         this.#unwinds.advise(unwind, this.#nowMs(), (advisor) => advisor.whatIf(this.#nowMs(), speed / 60)),
       lines: () => this.#unwinds.lines(this.#nowMs()),
+      alarmsAside: () => this.#unwinds.alarmsAside(this.#nowMs()),
       entries: (unwind) => this.#unwinds.entries(unwind, this.#nowMs()),
+      signals: () =>
+        signalsView({
+          config: this.#config,
+          nowMs: clock.nowMs(),
+          startedMs: this.#startedMs,
+          sources: this.#sources?.health() ?? [],
+          readings: (unwind) => this.#unwinds.readings(unwind, this.#nowMs()),
+          rates: this.#rates,
+        }),
       readLabel: (code) => readRollLabel(code, this.#config.site.rollLabel),
       messages: () => createMessages(this.#config.site.language),
       siteAlarms: () => this.#siteAlarms.standing(),
-      enter: (command) => this.#enter(command),
+      siteAlarmsAside: () => this.#siteAlarms.aside(),
+      enter: (command) => enterCommand(this.#operator, command),
       reviewed: (splice) => this.#database?.splice(splice),
     })
     const access = new WebAccess({ config: this.#config, dataDir: this.#options.dataDir, clock, log })
@@ -236,7 +251,7 @@ class RunningDaemon implements Daemon {
   async #connect(dataDir: string): Promise<void> {
     const { clock, log } = this.#options
     const listener = {
-      sample: (sample: Sample) => this.#unwinds.accept(sample),
+      sample: (sample: Sample) => this.#sample(sample),
       alive: (source: string, tMs: number) => this.#unwinds.alive(source, tMs),
       // The source logs its changes itself.
       state: () => this.#port.publish('health', this.#health()),
@@ -303,13 +318,12 @@ class RunningDaemon implements Daemon {
     this.#port.publish('alarm', row)
   }
 
-  #enter(command: Command): void {
+  #sample(sample: Sample): void {
+    this.#rates.report(sample)
+    this.#unwinds.accept(sample)
+    if (sample.source !== OPERATOR_SOURCE) return
     // The site's own alarms belong to no pipeline.
-    if (command.kind === 'acknowledge' && command.unwind === '') {
-      const { alarm, person, comment } = command
-      const rows = this.#siteAlarms.acknowledge(alarm, person, comment, this.#options.clock.nowMs())
-      for (const row of rows) this.#alarm(row)
-    } else enterCommand(this.#operator, command)
+    for (const row of enterAlarm(this.#siteAlarms, '', sample) ?? []) this.#alarm(row)
   }
 
   #storeTrouble(): string | undefined {

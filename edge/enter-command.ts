@@ -20,6 +20,9 @@ export function enterCommand(operator: OperatorSource, command: Command): void {
     case 'flag':
       operator.flag(unwind, command.roll, command.depth, person)
       break
+    case 'shelve':
+      operator.shelve(unwind, command.alarm, command.seconds, person)
+      break
     case 'acknowledge':
       operator.acknowledge(unwind, command.alarm, person, command.comment)
   }

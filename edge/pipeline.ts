@@ -5,9 +5,10 @@
  */
 import { type AlarmBoard, createAlarmBoard } from './alarms/board.ts'
 import { UNWIND_ALARMS } from './alarms/catalogue.ts'
+import { enterAlarm } from './alarms/enter.ts'
 import type { AlarmFacts } from './alarms/facts.ts'
-import type { SpliceView, UnwindView } from './api/messages.ts'
-import type { AlarmId, ForecastRow } from './columns.ts'
+import type { AlarmView, SpliceView, UnwindView } from './api/messages.ts'
+import type { ForecastRow } from './columns.ts'
 import { OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
 import { ConsistencyWatch } from './consistency/watch.ts'
 import { type CycleEvidence, CycleWatch, type WatchChange } from './cycle/cycle-watch.ts'
@@ -121,10 +122,9 @@ export class UnwindPipeline {
   #enter(sample: Sample): boolean {
     if (this.#signals.entered.accept(sample, this.#web.atM(sample.tMs))) return true
     if (this.advisor.accept(sample, this.#roll.begunAtWebM ?? this.#rollWebM(sample.tMs))) return true
-    const [verb, unwind, alarm] = sample.address.split('/')
-    if (verb !== 'acknowledge' || unwind !== this.config.id || alarm === undefined) return false
-    const comment = typeof sample.value === 'string' ? sample.value : ''
-    this.#results.alarms.push(...this.#alarms.acknowledge(alarm as AlarmId, sample.person ?? '', comment, sample.tMs))
+    const rows = enterAlarm(this.#alarms, this.config.id, sample)
+    if (rows === undefined) return false
+    this.#results.alarms.push(...rows)
     return true
   }
 
@@ -318,6 +318,8 @@ export class UnwindPipeline {
     }
     return forecastRow(this.config.id, tMs, this.#assessment)
   }
+
+  alarmsAside = (): AlarmView[] => this.#alarms.aside()
 
   /** What a screen needs of this unwind. */
   view(tMs: number): UnwindView {

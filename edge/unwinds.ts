@@ -15,6 +15,7 @@ import type { UnwindAdvisor } from './pipeline-advisor.ts'
 import { entriesView } from './pipeline-entries.ts'
 import type { PipelineOptions } from './pipeline-ports.ts'
 import { type Sample, tagKey } from './sample.ts'
+import type { SignalReading } from './signals/unwind-signals.ts'
 
 /** How often a pipeline's state is kept to go on from, ms of pipeline time. */
 const KEEP_EVERY_MS = 10_000
@@ -227,6 +228,17 @@ export class Unwinds {
 
   views(tMs: number): UnwindView[] {
     return this.#entries.map((entry) => this.#ask(entry, tMs, (pipeline) => pipeline.view(tMs)))
+  }
+
+  /** What the signals of one unwind read now; empty where there is no such unwind. */
+  readings(unwind: string, tMs: number): SignalReading[] {
+    const entry = this.#entries.find(({ pipeline }) => pipeline.config.id === unwind)
+    return entry === undefined ? [] : this.#ask(entry, tMs, (pipeline) => pipeline.entered(tMs).signals.readings(tMs))
+  }
+
+  /** Alarms that would stand, were they not suppressed or shelved. */
+  alarmsAside(tMs: number): AlarmView[] {
+    return this.#entries.flatMap((entry) => this.#ask(entry, tMs, (pipeline) => pipeline.alarmsAside()))
   }
 
   /** What people entered about one unwind; undefined where there is no such unwind. */

@@ -18,6 +18,8 @@ export interface AlarmStanding {
   returningTMs: number | undefined
   /** Suppressed by design while it stood (state H); the state it had is kept in `state`. */
   isSuppressed: boolean
+  /** Put aside by a person until then (state G); undefined where it is not. */
+  shelvedUntilTMs: number | undefined
   /** The highest priority since it was raised. */
   priority: Priority
   raisedTMs: number | undefined
@@ -44,6 +46,7 @@ export const normalAlarm = (): AlarmStanding => ({
   pendingTMs: undefined,
   returningTMs: undefined,
   isSuppressed: false,
+  shelvedUntilTMs: undefined,
   priority: 'low',
   raisedTMs: undefined,
   clearedTMs: undefined,
@@ -60,9 +63,28 @@ export function stepAlarm(
   delays: Delays,
   tMs: number,
 ): readonly AlarmEventName[] {
+  if (alarm.shelvedUntilTMs !== undefined) {
+    if (tMs < alarm.shelvedUntilTMs) return NOTHING
+    return unshelve(alarm, judgement, tMs)
+  }
   if (judgement === 'suppressed') return suppress(alarm)
   if (alarm.isSuppressed) return unsuppress(alarm, judgement, tMs)
   return isRaised(alarm) ? whileRaised(alarm, judgement, delays, tMs) : whileNotRaised(alarm, judgement, delays, tMs)
+}
+
+/** A person puts an alarm that stands aside for a while: only what is known and looked after. */
+export function shelveAlarm(alarm: AlarmStanding, untilTMs: number): readonly AlarmEventName[] {
+  if (!isRaised(alarm) || alarm.isSuppressed) return NOTHING
+  alarm.shelvedUntilTMs = untilTMs
+  return ['shelved']
+}
+
+/** Its time is over, or a person ends it: it stands or is gone as the condition now is, and asks for attention anew. */
+export function unshelve(alarm: AlarmStanding, judgement: Judgement, tMs: number): readonly AlarmEventName[] {
+  if (alarm.shelvedUntilTMs === undefined) return NOTHING
+  alarm.shelvedUntilTMs = undefined
+  const events = unsuppress(alarm, judgement === 'suppressed' ? undefined : judgement, tMs)
+  return ['unshelved', ...events.filter((event) => event !== 'unsuppressed')]
 }
 
 /** A person has seen it. Nothing happens where nothing waits for that. */

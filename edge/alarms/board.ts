@@ -7,7 +7,15 @@
 import type { AlarmView } from '../api/messages.ts'
 import type { AlarmEventName, AlarmId, AlarmRow } from '../columns.ts'
 import type { Messages, Parameters } from '../messages/message.ts'
-import { type AlarmStanding, acknowledgeAlarm, isRaised, normalAlarm, stepAlarm } from './alarm.ts'
+import {
+  type AlarmStanding,
+  acknowledgeAlarm,
+  isRaised,
+  normalAlarm,
+  shelveAlarm,
+  stepAlarm,
+  unshelve,
+} from './alarm.ts'
 import { type AlarmDefinition, emptyMemory, type Finding, type Measure, type Memory } from './definition.ts'
 
 export interface AlarmBoardOptions<Facts extends BoardFacts> {
@@ -31,8 +39,12 @@ export interface AlarmBoard<Facts extends BoardFacts> {
   evaluate(facts: Facts): readonly AlarmRow[]
   /** Empty where there is nothing to acknowledge. */
   acknowledge(alarm: AlarmId, person: string, comment: string, tMs: number): readonly AlarmRow[]
-  /** What stands or is unacknowledged, most serious and then newest first; without what is suppressed. */
+  /** Puts an alarm that stands aside for so many seconds; 0 ends it. Empty where there is nothing to do. */
+  shelve(alarm: AlarmId, seconds: number, person: string, tMs: number): readonly AlarmRow[]
+  /** What stands or is unacknowledged, most serious and then newest first; without what is suppressed or shelved. */
   standing(): AlarmView[]
+  /** What would stand, were it not suppressed or shelved. */
+  aside(): AlarmView[]
   /** Plain data. */
   snapshot(): AlarmBoardSnapshot
   /** Goes on from a snapshot; alarms that the catalogue no longer has are left out. */
@@ -59,6 +71,8 @@ export interface AlarmRecord {
   acknowledgedTMs: number | undefined
   person: string | null
   comment: string | null
+  /** Who put it aside last. */
+  shelvedBy?: string
 }
 
 interface Entry<Facts> {
@@ -95,25 +109,39 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
       const entry = entries.find(({ definition }) => definition.id === alarm)
       if (entry?.record === undefined) return NO_ROWS
       const events = acknowledgeAlarm(entry.standing)
-      if (events.length === 0) return NO_ROWS
+      if (events.length === 0) {
+        // Somebody was first: what the second has to say is kept all the same.
+        if (entry.record.acknowledgedTMs === undefined || comment === '') return NO_ROWS
+        entry.record.comment = [entry.record.comment, `${person}: ${comment}`]
+          .filter((text) => text !== null)
+          .join('; ')
+        return publish(entry, entry.record, events, tMs)
+      }
       entry.record.acknowledgedTMs = tMs
       entry.record.person = person
       entry.record.comment = comment === '' ? null : comment
       return publish(entry, entry.record, events, tMs)
     },
 
-    standing() {
-      return entries
-        .flatMap((entry) =>
-          entry.record === undefined || entry.standing.isSuppressed || entry.standing.state === 'normal'
-            ? []
-            : [viewOf(entry, entry.record)],
-        )
-        .sort(
-          (one, other) =>
-            PRIORITY_ORDER[one.priority] - PRIORITY_ORDER[other.priority] || other.raised.localeCompare(one.raised),
-        )
+    shelve(alarm, seconds, person, tMs) {
+      const entry = entries.find(({ definition }) => definition.id === alarm)
+      if (entry?.record === undefined) return NO_ROWS
+      const { standing, record } = entry
+      if (seconds > 0) {
+        const events = shelveAlarm(standing, tMs + 1000 * seconds)
+        if (events.length === 0) return NO_ROWS
+        record.shelvedBy = person
+        return publish(entry, record, events, tMs)
+      }
+      // The condition is judged at the next step, and until then it stands.
+      const events = unshelve(standing, standing.priority, tMs)
+      forgetAcknowledgement(record)
+      return events.length === 0 ? NO_ROWS : publish(entry, record, events, tMs)
     },
+
+    standing: () => views((entry) => !isAside(entry.standing)),
+
+    aside: () => views((entry) => isAside(entry.standing)),
 
     snapshot() {
       return {
@@ -141,6 +169,19 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
     },
   }
 
+  function views(isWanted: (entry: Entry<Facts>) => boolean): AlarmView[] {
+    return entries
+      .flatMap((entry) =>
+        entry.record === undefined || entry.standing.state === 'normal' || !isWanted(entry)
+          ? []
+          : [viewOf(entry, entry.record)],
+      )
+      .sort(
+        (one, other) =>
+          PRIORITY_ORDER[one.priority] - PRIORITY_ORDER[other.priority] || other.raised.localeCompare(one.raised),
+      )
+  }
+
   function newEntry(definition: AlarmDefinition<Facts>): Entry<Facts> {
     return { definition, standing: normalAlarm(), memory: emptyMemory(), record: undefined }
   }
@@ -148,7 +189,7 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
   /** One alarm, one step; undefined where nothing happened, as nearly always. */
   function step(entry: Entry<Facts>, facts: Facts, tMs: number): AlarmRow[] | undefined {
     const { definition, standing, memory } = entry
-    memory.isRaised = isRaised(standing) && !standing.isSuppressed
+    memory.isRaised = isRaised(standing) && !isAside(standing)
     const isSuppressed = definition.onlyProducing && facts.isProducing === false
     const finding = isSuppressed ? undefined : definition.condition(facts, memory)
     // Raised anew before anybody acknowledged the last time: that record closes and a new one opens.
@@ -164,7 +205,7 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
       } else if (entry.record !== undefined && isRaised(standing)) refresh(entry, entry.record, finding, tMs)
     }
     if (events.length === 0 || entry.record === undefined) return undefined
-    if (events.includes('unsuppressed')) forgetAcknowledgement(entry.record)
+    if (events.includes('unsuppressed') || events.includes('unshelved')) forgetAcknowledgement(entry.record)
     return publish(entry, entry.record, events, tMs)
   }
 
@@ -236,6 +277,9 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
       acknowledged: record.acknowledgedTMs === undefined ? null : isoTime(record.acknowledgedTMs),
       acknowledged_by: record.person,
       comment: record.comment,
+      suppressed: standing.isSuppressed,
+      shelved_until: standing.shelvedUntilTMs === undefined ? null : isoTime(standing.shelvedUntilTMs),
+      shelved_by: standing.shelvedUntilTMs === undefined ? null : (record.shelvedBy ?? null),
       value: record.value,
       limit: record.limit,
       text: record.text,
@@ -244,6 +288,9 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
     }
   }
 }
+
+const isAside = ({ isSuppressed, shelvedUntilTMs }: AlarmStanding): boolean =>
+  isSuppressed || shelvedUntilTMs !== undefined
 
 function forgetAcknowledgement(record: AlarmRecord): void {
   record.acknowledgedTMs = undefined

@@ -1,5 +1,6 @@
 /** What people enter about rolls and jobs, as the API sends it: shared with the dashboard. Diameters and widths mm, lengths m. */
-import type { MissingLink, RollFaultKind, Stage, Winding } from '../entries.ts'
+import type { AlarmId } from '../columns.ts'
+import type { JobFields, MissingLink, RollFaultKind, RollFields, Stage, Winding } from '../entries.ts'
 
 /** How far the next roll is. */
 export interface PreparationView {
@@ -55,4 +56,21 @@ export interface EntriesView {
   }
   /** Which rolls the site knows by name, for choosing one. */
   materials: string[]
+}
+
+/** What a person enters, with who did it. */
+export type EntryCommand =
+  /** Puts an alarm that stands aside for so many seconds; 0 ends it. */
+  | { kind: 'shelve'; unwind: string; alarm: AlarmId; seconds: number; person: string }
+  | { kind: 'stage'; unwind: string; stage: Stage; done: boolean; person: string }
+  /** All that is known of the roll that waits; what is undefined is not known. */
+  | { kind: 'waiting_roll'; unwind: string; roll: RollFields; person: string }
+  /** What is undefined is left as it was, null takes it back. */
+  | { kind: 'job'; unwind: string; job: { [F in keyof JobFields]: JobFields[F] | null }; person: string }
+
+export interface EntriesPort {
+  /** Undefined where there is no such unwind. */
+  entries(unwind: string): EntriesView | undefined
+  /** What a scanned code says of a roll. */
+  readLabel(code: string): RollFields
 }

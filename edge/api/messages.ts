@@ -1,12 +1,12 @@
 /** What the API sends: shared with the dashboard. Field names and units are the contract's columns. */
-
 import type { AlarmId, AlarmRow, ForecastRow, Priority } from '../columns.ts'
-import type { JobFields, RollFields, Stage } from '../entries.ts'
 import type { OutputHealth } from '../outputs/output.ts'
 import type { LINE_STATES } from '../signals/catalogue.ts'
 import type { SourceState } from '../sources/source.ts'
 import type { SpliceEntry } from '../splice-review.ts'
-import type { EntriesView, PreparationView, WaitingRollView } from './messages-entries.ts'
+import type { EntriesPort, EntryCommand, PreparationView, WaitingRollView } from './messages-entries.ts'
+import type { HistoryPort } from './messages-history.ts'
+import type { SignalsPort } from './messages-signals.ts'
 import type { SpliceFilter, SpliceView, TraceView, WhyView } from './messages-splice.ts'
 
 export type { SpliceFilter, SpliceView, TraceView, WhyView }
@@ -227,6 +227,11 @@ export interface AlarmView {
   acknowledged: string | null
   acknowledged_by: string | null
   comment: string | null
+  /** It means nothing at present (the line stands, threads or jogs) and is not told. */
+  suppressed: boolean
+  /** A person put it aside until then; null where it is not. */
+  shelved_until: string | null
+  shelved_by: string | null
   value: number | null
   limit: number | null
   /** What is wrong and what to do. */
@@ -307,14 +312,10 @@ export type Command =
   | { kind: 'ready'; unwind: string; ready: boolean; person: string }
   /** A joint or defect inside a roll: mm below the outside at loading; 0 takes back all of that roll. */
   | { kind: 'flag'; unwind: string; roll: 'running' | 'waiting'; depth: number; person: string }
-  | { kind: 'stage'; unwind: string; stage: Stage; done: boolean; person: string }
-  /** All that is known of the roll that waits; what is undefined is not known. */
-  | { kind: 'waiting_roll'; unwind: string; roll: RollFields; person: string }
-  /** What is undefined is left as it was, null takes it back. */
-  | { kind: 'job'; unwind: string; job: { [F in keyof JobFields]: JobFields[F] | null }; person: string }
+  | EntryCommand
 
 /** What the API needs from the daemon; the tests give it a small stand-in. */
-export interface DaemonPort {
+export interface DaemonPort extends EntriesPort, HistoryPort, SignalsPort {
   health(): HealthView
   unwinds(): UnwindView[]
   /** Undefined where there is no such unwind. */
@@ -324,10 +325,6 @@ export interface DaemonPort {
   /** @param speed - m/min. */
   whatIf(unwind: string, speed: number): WhatIfView | undefined
   lines(): LineView[]
-  /** Undefined where there is no such unwind. */
-  entries(unwind: string): EntriesView | undefined
-  /** What a scanned code says of a roll. */
-  readLabel(code: string): RollFields
   splices(filter: SpliceFilter): SpliceView[]
   splice(id: string): SpliceView | undefined
   trace(id: string): TraceView | undefined
@@ -338,6 +335,8 @@ export interface DaemonPort {
   /** A person enters a splice that no signal saw. */
   addSplice(unwind: string, startedTMs: number, entry: SpliceEntry): SpliceView
   alarms(filter: AlarmFilter): AlarmView[]
+  /** What would stand now, were it not suppressed by design or shelved by a person. */
+  alarmsAside(): AlarmView[]
   /** Returns undefined, or one sentence that says why it can't be done. */
   command(command: Command): string | undefined
   /** Calls back on every change until the returned function is called. */

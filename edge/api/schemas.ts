@@ -31,7 +31,9 @@ import {
   timeOrNull,
 } from './schema-parts.ts'
 import { EntriesViewSchema, PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
+import { HistoryViewSchema } from './schemas-history.ts'
 import { SpliceReviewSchema } from './schemas-review.ts'
+import { SignalsViewSchema } from './schemas-signals.ts'
 import { SpliceDetailsSchema, WhyViewSchema } from './schemas-splice.ts'
 
 const PhaseSpanSchema = Type.Object({
@@ -52,6 +54,11 @@ export const AlarmViewSchema = Type.Object(
     acknowledged: timeOrNull('When a person acknowledged it'),
     acknowledged_by: textOrNull('Who acknowledged it'),
     comment: textOrNull('What that person wrote'),
+    suppressed: Type.Boolean({
+      description: 'It means nothing at present and is not told: the line stands or threads',
+    }),
+    shelved_until: timeOrNull('A person put it aside until then'),
+    shelved_by: textOrNull('Who put it aside'),
     value: numberOrNull('The value that raised it, in the units of the columns'),
     limit: numberOrNull('The limit that it passed'),
     text: text('What is wrong and what to do'),
@@ -283,6 +290,8 @@ export const NAMED_SCHEMAS = [
   ReadyViewSchema,
   AlarmViewSchema,
   EntriesViewSchema,
+  HistoryViewSchema,
+  SignalsViewSchema,
   UnwindViewSchema,
   SpliceDetailsSchema,
   SpliceReviewSchema,

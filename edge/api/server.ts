@@ -29,7 +29,9 @@ import { dashboardBuild, dashboardRoutes } from './routes/dashboard.ts'
 import { descriptionRoutes } from './routes/description.ts'
 import { entryRoutes } from './routes/entries.ts'
 import { healthRoutes } from './routes/health.ts'
+import { historyRoutes } from './routes/history.ts'
 import { type SessionContext, sessionRoutes } from './routes/session.ts'
+import { signalRoutes } from './routes/signals.ts'
 import { spliceEntryRoutes } from './routes/splice-entries.ts'
 import { spliceRoutes } from './routes/splices.ts'
 import { streamRoutes } from './routes/stream.ts'
@@ -146,6 +148,8 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   unwindRoutes(app, context)
   adviceRoutes(app, context)
   entryRoutes(app, context)
+  historyRoutes(app, context)
+  signalRoutes(app, context)
   spliceRoutes(app, context)
   spliceEntryRoutes(app, context)
   csvRoutes(app, context)

@@ -10,6 +10,9 @@ import { packPoints, unpackPoints } from './chunk.ts'
 import type { PendingEntry, PendingRecord, PendingSnapshot, PendingTrace } from './group.ts'
 import type { SignalPoint } from './store.ts'
 
+/** What a record of an older version lacks. */
+const NOT_ASIDE = { suppressed: false, shelved_until: null, shelved_by: null }
+
 export class RecordTables {
   private readonly database: DatabaseSync
   private readonly sql
@@ -88,7 +91,7 @@ export class RecordTables {
     return this.database
       .prepare(`SELECT view FROM alarms ${where.text()} ORDER BY raised_ms DESC, id DESC LIMIT ?`)
       .all(...where.values, filter.limit)
-      .map((row) => JSON.parse(String(row['view'])) as AlarmView)
+      .map((row) => ({ ...NOT_ASIDE, ...(JSON.parse(String(row['view'])) as AlarmView) }))
   }
 
   /** Splices stay for ever; the traces of good ones go first. */

@@ -3,11 +3,12 @@
  *
  * `roll_diameter` may come from one tag per spindle; the running one is chosen by `active_spindle`.
  */
-import { tagAddress, type UnwindConfig } from '../config/config.ts'
-import { type Sample, tagKey } from '../sample.ts'
+import { type SignalConfig, tagAddress, type UnwindConfig } from '../config/config.ts'
+import { type Quality, type Sample, tagKey } from '../sample.ts'
 import type { SignalName } from './catalogue.ts'
 import { Entered, type EnteredState } from './entered.ts'
 import { type Accepted, Held, type HeldState } from './held.ts'
+import type { SignalValue } from './value.ts'
 
 /** What the names of extra tags begin with. */
 const EXTRA = 'extra.'
@@ -19,6 +20,18 @@ export interface LostSignal {
   /** It had a value once. */
   hasSpoken: boolean
   /** Its tag reports, but what it said last can't be a value of this signal. */
+  refused: string | undefined
+}
+
+/** One tag of an unwind as it stands. */
+export interface SignalReading {
+  config: SignalConfig
+  value: SignalValue | undefined
+  quality: Quality
+  /** Of the newest report that was a value or the end of one, ms. */
+  tMs: number | undefined
+  isFresh: boolean
+  ignored: number
   refused: string | undefined
 }
 
@@ -166,6 +179,19 @@ export class UnwindSignals {
     const source = this.running(signal, tMs)?.config.tag.source
     const aliveTMs = source === undefined ? undefined : this.#alive.get(source)
     return aliveTMs === undefined ? undefined : tMs - aliveTMs
+  }
+
+  /** What every mapped tag reads now, in the config's order. */
+  readings(tMs: number): SignalReading[] {
+    return this.#held.map((held) => ({
+      config: held.config,
+      value: held.value,
+      quality: held.quality,
+      tMs: held.tMs,
+      isFresh: this.#fresh(held, tMs),
+      ignored: held.ignored,
+      refused: held.refused === undefined ? undefined : String(held.refused),
+    }))
   }
 
   /** Mapped signals that have no value now, longest first, s since the last one. */

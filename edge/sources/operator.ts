@@ -15,6 +15,7 @@ import {
   type RollFields,
   readyAddress,
   type Stage,
+  shelveAddress,
   stageAddress,
   waitingAddress,
 } from '../entries.ts'
@@ -83,6 +84,11 @@ export class OperatorSource implements Source {
   /** A person has seen an alarm; `unwind` is empty where it is site-wide. */
   acknowledge(unwind: string, alarm: string, person: string, comment = ''): Sample {
     return this.#enter(acknowledgeAddress(unwind, alarm), comment, person)
+  }
+
+  /** Puts an alarm aside for so many seconds; 0 ends it. */
+  shelve(unwind: string, alarm: string, seconds: number, person: string): Sample {
+    return this.#enter(shelveAddress(unwind, alarm), seconds, person)
   }
 
   #enter(address: string, value: RawValue, person: string): Sample {

@@ -25,14 +25,18 @@ import type {
   WhyView,
 } from '../../edge/api/messages.ts'
 import type { EntriesView } from '../../edge/api/messages-entries.ts'
-import type { AlarmEventName, AlarmId, Priority } from '../../edge/columns.ts'
+import type { HistoryQuery, HistoryView } from '../../edge/api/messages-history.ts'
+import type { SignalsView } from '../../edge/api/messages-signals.ts'
+import { type AlarmId, COLUMN_UNITS, type Priority } from '../../edge/columns.ts'
 import type { RollFields } from '../../edge/entries.ts'
-import { createMessages, type Parameters } from '../../edge/messages/message.ts'
+import { createMessages } from '../../edge/messages/message.ts'
 import { readRollLabel } from '../../edge/sources/roll-label.ts'
 import type { SpliceEntry } from '../../edge/splice-review.ts'
 import { spliceOf } from './past-splices.ts'
 import { standInAdvice, standInLine, standInWhatIf } from './stand-in-advice.ts'
+import { StandInAlarms, saying } from './stand-in-alarms.ts'
 import { StandInEntries } from './stand-in-entries.ts'
+import { standInHistory, standInSignals } from './stand-in-history.ts'
 import { StandInSplices } from './stand-in-splices.ts'
 import {
   isLabelRollReady,
@@ -51,16 +55,6 @@ const iso = (tMs: number): string => new Date(tMs).toISOString()
 const rounded = (value: number, digits = 1): number => Number(value.toFixed(digits))
 
 const messages = createMessages('en', { strict: true })
-
-/** The texts of an alarm, as the daemon sends them. */
-const saying = (key: string, parameters: Parameters = {}): { text: string; short: string; action: string } => {
-  const action = messages(`${key}.action`, parameters)
-  return {
-    text: `${messages(`${key}.what`, parameters)} ${action}`,
-    short: messages(`${key}.short`, parameters),
-    action,
-  }
-}
 
 export interface StandInOptions {
   nowMs: () => number
@@ -81,7 +75,7 @@ export class StandInDaemon implements DaemonPort {
   readonly #listeners = new Set<Listener>()
   readonly #overrides = new Map<string, Partial<UnwindView>>()
   readonly #splices: StandInSplices
-  readonly #alarms: AlarmView[] = []
+  readonly #alarms: StandInAlarms
   #laminatorReady = false
   #labelRound: number
   #ticks = 0
@@ -93,33 +87,7 @@ export class StandInDaemon implements DaemonPort {
     this.#demo = options.demo ?? true
     this.#splices = new StandInSplices(this.#startMs)
     this.#labelRound = this.#label().round
-    const minutesAgo = (minutes: number): number => this.#startMs - minutes * 60_000
-    this.#raise('source_lost', 'sack_line', 'high', minutesAgo(6), {
-      ...saying('alarm.source_lost', { signal: 'line_speed', source: 'hall_broker' }),
-      value: 360,
-      limit: 10,
-    })
-    const short = this.#raise('buffer_short', 'laminator_inner', 'high', minutesAgo(3), {
-      ...saying('alarm.buffer_short.slow', { short: 1.8, speed: 165 }),
-      value: -1.8,
-      limit: 0,
-    })
-    this.#acknowledge(short, 'Crew B', 'slowing at the job change', minutesAgo(2))
-    const gone = this.#raise(
-      'splice_failed',
-      'label_press',
-      'medium',
-      minutesAgo(31),
-      saying('alarm.splice_failed', { cause: { key: 'cause.web_break' } }),
-    )
-    this.#clear(gone, minutesAgo(25))
-    const past = this.#raise('caliper_off_label', 'label_press', 'low', minutesAgo(80), {
-      ...saying('alarm.caliper_off_label', { percent: 7, direction: 'thinner' }),
-      value: 74.2,
-      limit: 75.2,
-    })
-    this.#acknowledge(past, 'Crew A', '', minutesAgo(79))
-    this.#clear(past, minutesAgo(60))
+    this.#alarms = new StandInAlarms(this.#startMs, (row) => this.emit('alarm', row))
   }
 
   health(): HealthView {
@@ -167,14 +135,18 @@ export class StandInDaemon implements DaemonPort {
     return { unwind, time: iso(this.#nowMs()), findings: [], relations }
   }
 
-  unwinds(): UnwindView[] {
-    const tMs = this.#nowMs()
+  /** What the unwinds show, or showed. */
+  #shown(tMs: number): UnwindView[] {
     const elapsedS = (tMs - this.#startMs) / 1000
     return [
-      labelPress({ tMs, ...this.#label() }),
+      labelPress({ tMs, ...this.#label(tMs) }),
       laminator({ tMs, elapsedS, isReady: this.#laminatorReady }),
       sackLine({ tMs, elapsedS }),
-    ].map((view) => ({
+    ]
+  }
+
+  unwinds(): UnwindView[] {
+    return this.#shown(this.#nowMs()).map((view) => ({
       ...this.#entries.shown(view),
       alarms: this.alarms({ unwind: view.unwind, standing: true, limit: 100 }),
       ...this.#overrides.get(view.unwind),
@@ -194,6 +166,19 @@ export class StandInDaemon implements DaemonPort {
   entries(unwind: string): EntriesView | undefined {
     const view = this.unwinds().find((one) => one.unwind === unwind)
     return view === undefined ? undefined : this.#entries.entries(view)
+  }
+
+  signals(): SignalsView {
+    return standInSignals(this.#nowMs(), this.#startMs)
+  }
+
+  hasColumn(_unwind: string, name: string): boolean {
+    return Object.hasOwn(COLUMN_UNITS, name)
+  }
+
+  history(query: HistoryQuery): Promise<HistoryView | undefined> {
+    const past = (tMs: number): UnwindView[] => this.#shown(tMs)
+    return standInHistory(past, query)
   }
 
   readLabel(code: string): RollFields {
@@ -233,26 +218,16 @@ export class StandInDaemon implements DaemonPort {
   }
 
   alarms(filter: AlarmFilter): AlarmView[] {
-    return this.#alarms
-      .filter(
-        (alarm) =>
-          (filter.unwind === undefined || alarm.unwind === filter.unwind) &&
-          (filter.standing !== true || alarm.state !== 'normal'),
-      )
-      .slice(0, filter.limit)
+    return this.#alarms.list(filter)
+  }
+
+  alarmsAside(): AlarmView[] {
+    return this.#alarms.aside()
   }
 
   command(command: Command): string | undefined {
     this.commands.push(command)
-    if (command.kind === 'acknowledge') {
-      const alarm = this.#alarms.find(
-        ({ unwind, alarm, state }) => unwind === command.unwind && alarm === command.alarm && state !== 'normal',
-      )
-      if (alarm === undefined)
-        return `The alarm ${command.alarm} of ${command.unwind} does not stand any more: nothing is left to acknowledge.`
-      this.#acknowledge(alarm, command.person, command.comment, this.#nowMs())
-      return undefined
-    }
+    if (command.kind === 'acknowledge' || command.kind === 'shelve') return this.#alarms.command(command, this.#nowMs())
     if (command.kind === 'flag') {
       this.flags.push({ depth: command.depth, entered: iso(this.#nowMs()), person: command.person })
       return undefined
@@ -284,7 +259,7 @@ export class StandInDaemon implements DaemonPort {
 
   /** Raises an alarm now, as the daemon would. */
   raise(alarm: AlarmId, unwind: string, priority: Priority, text: string): AlarmView {
-    return this.#raise(alarm, unwind, priority, this.#nowMs(), { text })
+    return this.#alarms.raise(alarm, unwind, priority, this.#nowMs(), { text })
   }
 
   emit<K extends keyof StreamEvents>(event: K, data: StreamEvents[K]): void {
@@ -296,10 +271,10 @@ export class StandInDaemon implements DaemonPort {
     const nowMs = this.#nowMs()
     const { atS, round } = this.#label()
     const leftS = LABEL_SPLICE_AT_S - LABEL_FILL_S - atS
-    const open = this.#alarms.find(({ alarm, cleared }) => alarm === 'roll_not_ready' && cleared === null)
+    const open = this.#alarms.open('roll_not_ready')
     const isReady = isLabelRollReady(atS)
     if (open === undefined && !isReady && leftS > 0 && leftS < 1.5 * LABEL_PREPARATION_S) {
-      this.#raise('roll_not_ready', 'label_press', 'medium', nowMs, {
+      this.#alarms.raise('roll_not_ready', 'label_press', 'medium', nowMs, {
         ...saying('alarm.roll_not_ready'),
         value: rounded(leftS, 0),
         limit: 1.5 * LABEL_PREPARATION_S,
@@ -307,9 +282,9 @@ export class StandInDaemon implements DaemonPort {
     } else if (open !== undefined && open.priority === 'medium' && leftS < LABEL_PREPARATION_S) {
       open.priority = 'high'
       Object.assign(open, saying('alarm.roll_not_ready.due'))
-      this.#tell(open, 'raised', nowMs)
+      this.#alarms.tell(open, 'raised', nowMs)
     }
-    if (open !== undefined && isReady) this.#clear(open, nowMs)
+    if (open !== undefined && isReady) this.#alarms.clear(open, nowMs)
     if (round !== this.#labelRound) {
       this.#labelRound = round
       this.#splice(nowMs)
@@ -339,60 +314,11 @@ export class StandInDaemon implements DaemonPort {
   }
 
   /** Where `label_press` is in its round; `round` counts splices begun. */
-  #label(): { atS: number; round: number } {
-    const totalS = (this.#nowMs() - this.#startMs) / 1000 + this.#labelOffsetS
+  #label(tMs = this.#nowMs()): { atS: number; round: number } {
+    const totalS = (tMs - this.#startMs) / 1000 + this.#labelOffsetS
     return {
-      atS: totalS % LABEL_PERIOD_S,
+      atS: ((totalS % LABEL_PERIOD_S) + LABEL_PERIOD_S) % LABEL_PERIOD_S,
       round: Math.floor((totalS + LABEL_PERIOD_S - LABEL_SPLICE_AT_S) / LABEL_PERIOD_S),
     }
-  }
-
-  #raise(
-    alarm: AlarmId,
-    unwind: string,
-    priority: Priority,
-    tMs: number,
-    what: { text: string; short?: string; action?: string; value?: number; limit?: number },
-  ): AlarmView {
-    const view: AlarmView = {
-      id: `${unwind}-${alarm}-${tMs}`,
-      unwind,
-      alarm,
-      priority,
-      state: 'unacknowledged',
-      raised: iso(tMs),
-      cleared: null,
-      acknowledged: null,
-      acknowledged_by: null,
-      comment: null,
-      value: what.value ?? null,
-      limit: what.limit ?? null,
-      text: what.text,
-      short: what.short,
-      action: what.action,
-    }
-    this.#alarms.unshift(view)
-    this.#alarms.sort((a, b) => b.raised.localeCompare(a.raised))
-    this.#tell(view, 'raised', tMs)
-    return view
-  }
-
-  #acknowledge(view: AlarmView, person: string, comment: string, tMs: number): void {
-    view.state = view.cleared === null ? 'acknowledged' : 'normal'
-    view.acknowledged = iso(tMs)
-    view.acknowledged_by = person
-    view.comment = comment === '' ? null : comment
-    this.#tell(view, 'acknowledged', tMs)
-  }
-
-  #clear(view: AlarmView, tMs: number): void {
-    view.state = view.acknowledged === null ? 'returned_unacknowledged' : 'normal'
-    view.cleared = iso(tMs)
-    this.#tell(view, 'cleared', tMs)
-  }
-
-  #tell(view: AlarmView, event: AlarmEventName, tMs: number): void {
-    const { unwind, alarm, priority, value, limit, text } = view
-    this.emit('alarm', { time: iso(tMs), unwind, alarm, event, priority, value, limit, text })
   }
 }

@@ -1,5 +1,6 @@
 /** Alarms, newest first, and their acknowledgement by a person. */
 import { Type } from 'typebox'
+import { LONGEST_SHELF_S } from '../../alarms/enter.ts'
 import { ALARM_IDS } from '../../columns.ts'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
@@ -70,7 +71,8 @@ export const alarmRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext)
       const person = personOf(request, named)
       const view = alarmOf(daemon, request.params.id)
       // Two people tap, or one taps twice with gloves on: the first counts.
-      if (view.acknowledged !== null) return { done: true as const, person: view.acknowledged_by ?? person }
+      if (view.acknowledged !== null && comment === '')
+        return { done: true as const, person: view.acknowledged_by ?? person }
       const refusal = daemon.command({ kind: 'acknowledge', unwind: view.unwind, alarm: view.alarm, person, comment })
       audit.record({
         tMs: clock.nowMs(),
@@ -80,6 +82,60 @@ export const alarmRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext)
         subject: view.id,
         result: refusal === undefined ? 'done' : 'refused',
         detail: refusal ?? comment,
+      })
+      if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
+      return { done: true as const, person: view.acknowledged_by ?? person }
+    },
+  )
+  app.get(
+    '/api/alarms/aside',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['alarms'],
+        summary: 'Alarms that would stand now, were they not suppressed by design or put aside by a person',
+        response: { 200: Type.Array(AlarmViewRef), ...FAILURES },
+      },
+    },
+    () => daemon.alarmsAside(),
+  )
+  app.post(
+    '/api/alarms/:id/shelve',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['alarms'],
+        summary: 'A person puts an alarm that stands aside for a while, or ends that',
+        params: Type.Object({ id: Type.String({ description: "The alarm's id" }) }),
+        body: Type.Object(
+          {
+            seconds: Type.Integer({
+              minimum: 0,
+              maximum: LONGEST_SHELF_S,
+              description: 'For how long, s; 0 ends it. At most a shift',
+            }),
+            person: Type.Optional(
+              Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who, where nobody signs in' }),
+            ),
+          },
+          { additionalProperties: false },
+        ),
+        response: { 200: DoneView, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { seconds, person: named } = request.body
+      const person = personOf(request, named)
+      const view = alarmOf(daemon, request.params.id)
+      const refusal = daemon.command({ kind: 'shelve', unwind: view.unwind, alarm: view.alarm, seconds, person })
+      audit.record({
+        tMs: clock.nowMs(),
+        person,
+        from: request.ip,
+        action: 'shelve',
+        subject: view.id,
+        result: refusal === undefined ? 'done' : 'refused',
+        detail: refusal ?? `${seconds} s`,
       })
       if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
       return { done: true as const, person }

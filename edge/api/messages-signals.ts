@@ -1,0 +1,55 @@
+/** Every source and tag as it is read now: shared with the dashboard. */
+import type { SourceState } from '../sources/source.ts'
+
+export interface TagUseView {
+  unwind: string
+  /** What it means there. */
+  signal: string
+  spindle: string | null
+  /** Unit that the config states for the tag; null for truth and text. */
+  tag_unit: string | null
+  /** In the contract's unit; text and truth as they are; null where it has no value. */
+  value: number | boolean | string | null
+  unit: string
+  /** Nothing that this unwind may reckon with: its source is silent, or it never had a value. */
+  stale: boolean
+  /** Reports that were no value of it: empty, unparsable, out of range. */
+  ignored: number
+  /** The newest report was no value, and this is what it said. */
+  refused: string | null
+}
+
+export interface TagView {
+  source: string
+  address: string
+  quality: 'good' | 'uncertain' | 'bad' | null
+  /** Since the newest report, s; null where none came. */
+  age_seconds: number | null
+  /** Over the last minute; null where none ever came. */
+  reports_per_minute: number | null
+  /** Silences since the start, longer than its source may be silent and than five times its usual interval. */
+  gaps: number
+  longest_gap_seconds: number
+  last_gap: string | null
+  uses: TagUseView[]
+}
+
+export interface SignalsView {
+  time: string
+  /** Since when rates and gaps are counted. */
+  since: string
+  sources: {
+    name: string
+    kind: string
+    state: SourceState
+    trouble: string | null
+    clock_offset_ms: number | null
+    /** So long it may be silent before its values count as stale, s. */
+    stale_after_seconds: number | null
+  }[]
+  tags: TagView[]
+}
+
+export interface SignalsPort {
+  signals(): SignalsView
+}

@@ -1,0 +1,85 @@
+/** Every source and tag as it is read now, as the API sends it. Pure. */
+import type { SignalsView, TagUseView, TagView } from './api/messages-signals.ts'
+import { type Config, type SignalConfig, tagAddress } from './config/config.ts'
+import { isoTime } from './outcome/record.ts'
+import { tagKey } from './sample.ts'
+import { contractSignal, contractUnit, contractValue } from './signals/contract-units.ts'
+import type { SignalReading } from './signals/unwind-signals.ts'
+import type { SourceHealth } from './sources/source.ts'
+import type { TagRates } from './tag-rates.ts'
+
+export interface SignalsInput {
+  config: Config
+  nowMs: number
+  startedMs: number
+  sources: readonly SourceHealth[]
+  /** What the signals of an unwind read now. */
+  readings: (unwind: string) => readonly SignalReading[]
+  rates: TagRates
+}
+
+export function signalsView(input: SignalsInput): SignalsView {
+  const { config, nowMs, sources } = input
+  const tags = new Map<string, TagView>()
+  for (const { id, buffer } of config.unwinds) {
+    for (const reading of input.readings(id)) {
+      const { source } = reading.config.tag
+      const address = tagAddress(reading.config.tag)
+      const key = tagKey(source, address)
+      const tag = tags.get(key) ?? tagView(input, key, source, address)
+      tags.set(key, tag)
+      if (reading.tMs !== undefined) {
+        tag.age_seconds = Math.max(0, (nowMs - reading.tMs) / 1000)
+        tag.quality = reading.quality
+      }
+      tag.uses.push(useView(id, reading, buffer))
+    }
+  }
+  return {
+    time: isoTime(nowMs),
+    since: isoTime(input.startedMs),
+    sources: sources.map(({ name, kind, state, trouble, clockOffsetMs, tags: health }) => ({
+      name,
+      kind,
+      state,
+      trouble: trouble ?? health.find((tag) => tag.trouble !== undefined)?.trouble ?? null,
+      clock_offset_ms: clockOffsetMs ?? null,
+      stale_after_seconds: config.sources[name]?.staleAfterS ?? null,
+    })),
+    tags: [...tags.values()],
+  }
+}
+
+function tagView({ rates, nowMs }: SignalsInput, key: string, source: string, address: string): TagView {
+  const rate = rates.of(key, nowMs)
+  return {
+    source,
+    address,
+    quality: null,
+    age_seconds: null,
+    reports_per_minute: rate?.reportsPerMinute ?? null,
+    gaps: rate?.gaps ?? 0,
+    longest_gap_seconds: (rate?.longestGapMs ?? 0) / 1000,
+    last_gap: rate?.lastGapTMs === undefined ? null : isoTime(rate.lastGapTMs),
+    uses: [],
+  }
+}
+
+function useView(unwind: string, reading: SignalReading, buffer: Parameters<typeof contractValue>[2]): TagUseView {
+  const { config, value } = reading
+  const signal = contractSignal(config.signal)
+  return {
+    unwind,
+    signal,
+    spindle: config.spindle ?? null,
+    tag_unit: config.unit ?? null,
+    value: value === undefined ? null : typeof value === 'number' ? numberOf(config, value, buffer) : value,
+    unit: contractUnit(signal),
+    stale: !reading.isFresh,
+    ignored: reading.ignored,
+    refused: reading.refused ?? null,
+  }
+}
+
+const numberOf = (config: SignalConfig, value: number, buffer: Parameters<typeof contractValue>[2]): number | null =>
+  contractValue(config, value, buffer)?.value ?? null

@@ -1,0 +1,101 @@
+/**
+ * How often each tag reports, and where it fell silent: for a person who asks whether what is read is true. Pure, O(1) per report.
+ */
+import { type Sample, tagKey } from './sample.ts'
+
+/** The rate is counted over so many pieces of so many ms. */
+const PIECES = 6
+const PIECE_MS = 10_000
+/** One in so many reports moves the usual interval: a change of rate is learned within a minute at one report a second. */
+const SMOOTHING = 0.1
+/** A silence is a gap where it is so many times the usual interval (and longer than the source may be silent). */
+const GAP_TIMES = 5
+/** Reports after which the usual interval is known. */
+const KNOWN_AFTER = 10
+
+interface TagState {
+  counts: number[]
+  piece: number
+  reports: number
+  lastTMs: number
+  intervalMs: number | undefined
+  gaps: number
+  longestGapMs: number
+  lastGapTMs: number | undefined
+}
+
+export interface TagRate {
+  /** Over the last minute. */
+  reportsPerMinute: number
+  gaps: number
+  longestGapMs: number
+  /** When the newest gap ended. */
+  lastGapTMs: number | undefined
+}
+
+export class TagRates {
+  readonly #tags = new Map<string, TagState>()
+  readonly #staleAfterMs: (source: string) => number
+
+  constructor(staleAfterMs: (source: string) => number) {
+    this.#staleAfterMs = staleAfterMs
+  }
+
+  /** At its arrival here. */
+  report({ source, address, arrivalTMs: tMs }: Sample): void {
+    const key = tagKey(source, address)
+    const known = this.#tags.get(key)
+    if (known === undefined) {
+      this.#tags.set(key, {
+        counts: [1],
+        piece: Math.floor(tMs / PIECE_MS),
+        reports: 1,
+        lastTMs: tMs,
+        intervalMs: undefined,
+        gaps: 0,
+        longestGapMs: 0,
+        lastGapTMs: undefined,
+      })
+      return
+    }
+    this.#noteInterval(known, source, tMs)
+    turn(known, tMs)
+    known.counts[0]! += 1
+    known.reports += 1
+    known.lastTMs = tMs
+  }
+
+  #noteInterval(tag: TagState, source: string, tMs: number): void {
+    const intervalMs = Math.max(0, tMs - tag.lastTMs)
+    const { intervalMs: usualMs, reports } = tag
+    const isGap =
+      usualMs !== undefined &&
+      reports >= KNOWN_AFTER &&
+      intervalMs > this.#staleAfterMs(source) &&
+      intervalMs > GAP_TIMES * usualMs
+    if (isGap) {
+      tag.gaps += 1
+      tag.longestGapMs = Math.max(tag.longestGapMs, intervalMs)
+      tag.lastGapTMs = tMs
+    } else tag.intervalMs = usualMs === undefined ? intervalMs : usualMs + SMOOTHING * (intervalMs - usualMs)
+  }
+
+  /** @returns undefined for a tag that has never reported. */
+  of(key: string, nowMs: number): TagRate | undefined {
+    const tag = this.#tags.get(key)
+    if (tag === undefined) return undefined
+    turn(tag, nowMs)
+    const { gaps, longestGapMs, lastGapTMs } = tag
+    return { reportsPerMinute: tag.counts.reduce((sum, n) => sum + n, 0), gaps, longestGapMs, lastGapTMs }
+  }
+}
+
+/** Lets what is older than a minute go. */
+function turn(tag: TagState, tMs: number): void {
+  const piece = Math.floor(tMs / PIECE_MS)
+  const steps = Math.min(PIECES, piece - tag.piece)
+  if (steps <= 0) return
+  for (let i = 0; i < steps; i += 1) tag.counts.unshift(0)
+  tag.counts.length = Math.min(tag.counts.length, PIECES)
+  tag.piece = piece
+}
