@@ -7,7 +7,7 @@ import { type AlarmBoard, createAlarmBoard } from './alarms/board.ts'
 import { UNWIND_ALARMS } from './alarms/catalogue.ts'
 import { enterAlarm } from './alarms/enter.ts'
 import type { AlarmFacts } from './alarms/facts.ts'
-import type { AlarmView, SpliceView, UnwindView } from './api/messages.ts'
+import type { SpliceView, UnwindView } from './api/messages.ts'
 import type { ForecastRow } from './columns.ts'
 import { OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
 import { ConsistencyWatch } from './consistency/watch.ts'
@@ -50,7 +50,7 @@ export class UnwindPipeline {
   readonly #web = new WebLength()
   readonly #roll = new RunningRoll()
   readonly #book: SpliceBook
-  readonly #alarms: AlarmBoard<AlarmFacts>
+  readonly alarms: AlarmBoard<AlarmFacts>
   readonly #options: PipelineOptions
   #learned: LearnedSplicer = learnedNothing()
   #storedM: number | undefined
@@ -75,7 +75,7 @@ export class UnwindPipeline {
     this.#cycle = new CycleWatch(config.splicer, config.buffer)
     this.#book = new SpliceBook(config, options.materials)
     this.#rollData = rollDataOf(config, this.#signals, 0, options.materials)
-    this.#alarms = createAlarmBoard({
+    this.alarms = createAlarmBoard({
       unwind: config.id,
       definitions: UNWIND_ALARMS,
       messages: options.messages,
@@ -122,7 +122,7 @@ export class UnwindPipeline {
   #enter(sample: Sample): boolean {
     if (this.#signals.entered.accept(sample, this.#web.atM(sample.tMs))) return true
     if (this.advisor.accept(sample, this.#roll.begunAtWebM ?? this.#rollWebM(sample.tMs))) return true
-    const rows = enterAlarm(this.#alarms, this.config.id, sample)
+    const rows = enterAlarm(this.alarms, this.config.id, sample)
     if (rows === undefined) return false
     this.#results.alarms.push(...rows)
     return true
@@ -295,7 +295,7 @@ export class UnwindPipeline {
       memory: this.#memory,
       disagreement: this.consistency.disagreement,
     })
-    this.#results.alarms.push(...this.#alarms.evaluate(facts))
+    this.#results.alarms.push(...this.alarms.evaluate(facts))
   }
 
   /** Results since the last call, in order. */
@@ -319,8 +319,6 @@ export class UnwindPipeline {
     return forecastRow(this.config.id, tMs, this.#assessment)
   }
 
-  alarmsAside = (): AlarmView[] => this.#alarms.aside()
-
   /** What a screen needs of this unwind. */
   view(tMs: number): UnwindView {
     return unwindView({
@@ -331,7 +329,7 @@ export class UnwindPipeline {
       rollData: this.#rollData,
       entries: this.entered(tMs),
       lost: this.#signals.lost(tMs, this.#firstTMs ?? tMs),
-      alarms: this.#alarms.standing(),
+      alarms: this.alarms.standing(),
       fault: faultAt(this.#memory, tMs),
       nextSplices: this.advisor.splicesBehind(),
     })
@@ -346,13 +344,13 @@ export class UnwindPipeline {
 
   /** What is no estimate and still holds after a fault: what the tags said last, and which alarms were told of. */
   salvage(): unknown {
-    return { signals: this.#signals.snapshot(), alarms: this.#alarms.snapshot() } satisfies Salvage
+    return { signals: this.#signals.snapshot(), alarms: this.alarms.snapshot() } satisfies Salvage
   }
 
   adopt(salvage: unknown): void {
     const { signals, alarms } = salvage as Salvage
     this.#signals.restore(signals)
-    this.#alarms.restore(alarms)
+    this.alarms.restore(alarms)
   }
 
   /** This pipeline failed and goes on from a snapshot: it knows nothing until the next step, and says why for a while. */
@@ -361,7 +359,7 @@ export class UnwindPipeline {
     this.#now = undefined
     this.#assessment = undefined
     this.advisor.forget()
-    this.#results.alarms.push(...this.#alarms.evaluate(faultFacts(this.config, this.#rollData, reason, tMs)))
+    this.#results.alarms.push(...this.alarms.evaluate(faultFacts(this.config, this.#rollData, reason, tMs)))
   }
 
   /** Everything needed to go on later, as plain data. */
@@ -375,7 +373,7 @@ export class UnwindPipeline {
       web: this.#web.snapshot(),
       roll: this.#roll.snapshot(),
       book: this.#book.snapshot(),
-      alarms: this.#alarms.snapshot(),
+      alarms: this.alarms.snapshot(),
       learned: structuredClone(this.#learned),
       storedM: this.#storedM ?? null,
       assessment: this.#assessment ?? null,
@@ -396,7 +394,7 @@ export class UnwindPipeline {
     this.#roll.restore(s.roll)
     this.#book.restore(s.book)
     this.#book.adopt(this.#cycle.current)
-    this.#alarms.restore(s.alarms)
+    this.alarms.restore(s.alarms)
     this.#learned = { ...learnedNothing(), ...structuredClone(s.learned) }
     this.#storedM = s.storedM ?? undefined
     this.#assessment = s.assessment ?? undefined

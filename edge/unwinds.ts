@@ -238,7 +238,7 @@ export class Unwinds {
 
   /** Alarms that would stand, were they not suppressed or shelved. */
   alarmsAside(tMs: number): AlarmView[] {
-    return this.#entries.flatMap((entry) => this.#ask(entry, tMs, (pipeline) => pipeline.alarmsAside()))
+    return this.#entries.flatMap((entry) => this.#ask(entry, tMs, (pipeline) => pipeline.alarms.aside()))
   }
 
   /** What people entered about one unwind; undefined where there is no such unwind. */
