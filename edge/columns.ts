@@ -96,6 +96,19 @@ export interface PhaseSpan {
   seconds: number | null
 }
 
+/** What is charted of each splice, to see it get worse before it fails. */
+export const TREND_METRICS = [
+  'stop',
+  'deceleration',
+  'acceleration',
+  'refill',
+  'web_used',
+  'low_point',
+  'trigger_offset',
+  'preparation',
+] as const
+export type TrendMetric = (typeof TREND_METRICS)[number]
+
 export const ALARM_IDS = [
   'roll_not_ready',
   'splicer_not_auto',

@@ -99,6 +99,7 @@ export interface FactsInput {
   memory: FactMemory
   advisor: UnwindAdvisor
   disagreement: AlarmFacts['disagreement']
+  trend: AlarmFacts['trend']
 }
 
 export function alarmFacts(input: FactsInput): AlarmFacts {
@@ -145,6 +146,7 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
     disagreement: input.disagreement,
     outOfRound: outOfRoundOf(input),
     waste: wasteOf(input),
+    trend: input.trend,
     pipelineFault: faultAt(memory, now.tMs)?.reason,
   }
 }
@@ -191,6 +193,7 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     disagreement: undefined,
     outOfRound: undefined,
     waste: undefined,
+    trend: undefined,
     pipelineFault: reason,
   }
 }

@@ -4,6 +4,7 @@ import type { AlarmRow } from './columns.ts'
 import type { MaterialConfig } from './config/config.ts'
 import type { Messages } from './messages/message.ts'
 import type { Sample } from './sample.ts'
+import type { LogEntry } from './trend-views.ts'
 
 export interface PipelineOptions {
   staleAfterS: (source: string) => number
@@ -19,4 +20,7 @@ export interface PipelineResults {
   splices: SpliceView[]
   alarms: AlarmRow[]
   alarmViews: AlarmView[]
+  log: LogEntry[]
 }
+
+export const noResults = (): PipelineResults => ({ splices: [], alarms: [], alarmViews: [], log: [] })

@@ -8,10 +8,11 @@ import type { LearnedSplicer } from './estimators/learning/splicer.ts'
 import type { RunningRoll } from './estimators/running-roll.ts'
 import type { WebLength } from './estimators/web-length.ts'
 import type { newFactMemory } from './pipeline-facts.ts'
+import type { UnwindTrendsState } from './pipeline-trends.ts'
 import type { UnwindSignals } from './signals/unwind-signals.ts'
 
 /** A snapshot of another shape than this one's is not read. */
-export const SNAPSHOT_VERSION = 5
+export const SNAPSHOT_VERSION = 6
 
 /** What is no estimate and still holds after a fault. */
 export interface Salvage {
@@ -25,6 +26,7 @@ export interface PipelineState {
   cycle: unknown
   /** Undefined in a snapshot from before there was advice. */
   advice?: unknown
+  trends: UnwindTrendsState
   consistency: Parameters<ConsistencyWatch['restore']>[0]
   web: Parameters<WebLength['restore']>[0]
   roll: Parameters<RunningRoll['restore']>[0]

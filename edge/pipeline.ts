@@ -22,20 +22,19 @@ import { UnwindAdvisor } from './pipeline-advisor.ts'
 import type { EntriesInput } from './pipeline-entries.ts'
 import { cycleEvidence } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
+import { keepForHistory } from './pipeline-history.ts'
 import { learnNewRoll } from './pipeline-learning.ts'
-import type { PipelineOptions, PipelineResults } from './pipeline-ports.ts'
+import { noResults, type PipelineOptions, type PipelineResults } from './pipeline-ports.ts'
 import { type PipelineState, type Salvage, SNAPSHOT_VERSION } from './pipeline-state.ts'
+import { UnwindTrends } from './pipeline-trends.ts'
 import { forecastRow, unwindView } from './pipeline-view.ts'
 import type { Sample } from './sample.ts'
-import type { SignalName } from './signals/catalogue.ts'
-import { historyValue } from './signals/contract-units.ts'
-import type { Accepted, Held } from './signals/held.ts'
+import type { Held } from './signals/held.ts'
 import { type RollData, readNow, rollDataOf, type SignalsNow, storedWebM } from './signals/now.ts'
 import { UnwindSignals } from './signals/unwind-signals.ts'
 
 /** The pipeline's fixed step and how often forecast and alarms are assessed, ms. */
-export const STEP_MS = 100
-export const ASSESS_MS = 500
+export const [STEP_MS, ASSESS_MS] = [100, 500]
 /** Steps farther apart than this are a gap: nothing is known of what happened in it, ms. */
 const GAP_MS = 2000
 /** A reading this near to the core shows no web, m. */
@@ -45,6 +44,7 @@ export class UnwindPipeline {
   readonly config: UnwindConfig
   readonly consistency: ConsistencyWatch
   readonly advisor: UnwindAdvisor
+  readonly trends: UnwindTrends
   readonly #signals: UnwindSignals
   readonly #cycle: CycleWatch
   readonly #web = new WebLength()
@@ -64,7 +64,7 @@ export class UnwindPipeline {
   #isRestored = false
   /** A value ended: what hangs on it is assessed at the next step, not half a second later. */
   #isDue = false
-  #results: PipelineResults = { splices: [], alarms: [], alarmViews: [] }
+  #results: PipelineResults = noResults()
 
   constructor(config: UnwindConfig, options: PipelineOptions) {
     this.config = config
@@ -72,6 +72,7 @@ export class UnwindPipeline {
     this.#signals = new UnwindSignals(config, options.staleAfterS)
     this.consistency = new ConsistencyWatch(config, this.#signals)
     this.advisor = new UnwindAdvisor(config, this.#signals, options.materials)
+    this.trends = new UnwindTrends(config, (entry) => this.#results.log.push(entry))
     this.#cycle = new CycleWatch(config.splicer, config.buffer)
     this.#book = new SpliceBook(config, options.materials)
     this.#rollData = rollDataOf(config, this.#signals, 0, options.materials)
@@ -96,9 +97,9 @@ export class UnwindPipeline {
 
   /** One report of one tag: it counts at once, at its own time. */
   accept(sample: Sample): void {
-    if (sample.source === OPERATOR_SOURCE && this.#enter(sample)) return
+    if (sample.source === OPERATOR_SOURCE && (this.trends.accept(sample) || this.#enter(sample))) return
     this.#signals.accept(sample, (held, accepted) => {
-      if (this.#options.onSignal !== undefined) this.#keep(held, accepted, sample)
+      keepForHistory(this.config, this.#signals, { held, accepted, sample }, this.#options.onSignal)
       this.consistency.report(held, accepted, sample.tMs)
       if (accepted === 'value') this.#take(held, sample.tMs)
       else if (accepted === 'ended') this.#end(held, sample.tMs)
@@ -109,14 +110,6 @@ export class UnwindPipeline {
   #end(held: Held, tMs: number): void {
     this.#isDue = true
     if (held.config.signal === 'line_speed') this.#web.lose(tMs)
-  }
-
-  /** Of several spindles' tags the running one's is history. */
-  #keep(held: Held, accepted: Accepted, sample: Sample): void {
-    const { signal, spindle } = held.config
-    if (spindle !== undefined && this.#signals.running(signal as SignalName, sample.tMs) !== held) return
-    const kept = historyValue(held, accepted, sample, this.config.buffer)
-    if (kept !== undefined) this.#options.onSignal?.(this.config.id, kept.signal, sample.tMs, kept.value)
   }
 
   #enter(sample: Sample): boolean {
@@ -254,6 +247,7 @@ export class UnwindPipeline {
       )
     }
     this.#results.splices.push(...page.records)
+    for (const record of page.records) this.trends.record(record, now.tMs)
     if (page.missed !== undefined) this.#memory.noteMissed(page.missed.id, page.missed.cause, now.tMs)
     for (const { cycle, verdict } of page.closed) this.#memory.noteVerdict(this.config.id, cycle, verdict)
   }
@@ -285,6 +279,7 @@ export class UnwindPipeline {
     }
     learnNewRoll(input)
     this.#assessment = assess(input)
+    this.trends.step(this.#signals, now.tMs)
     this.advisor.note(input, this.#assessment, this.#web.atM(now.tMs))
     const facts = alarmFacts({
       ...input,
@@ -294,6 +289,7 @@ export class UnwindPipeline {
       startedTMs: this.#firstTMs ?? now.tMs,
       memory: this.#memory,
       disagreement: this.consistency.disagreement,
+      trend: this.trends.fact(),
     })
     this.#results.alarms.push(...this.alarms.evaluate(facts))
   }
@@ -301,7 +297,7 @@ export class UnwindPipeline {
   /** Results since the last call, in order. */
   drain(): PipelineResults {
     const results = this.#results
-    this.#results = { splices: [], alarms: [], alarmViews: [] }
+    this.#results = noResults()
     return results
   }
 
@@ -370,6 +366,7 @@ export class UnwindPipeline {
       cycle: this.#cycle.snapshot(),
       consistency: this.consistency.snapshot(),
       advice: this.advisor.snapshot(),
+      trends: this.trends.snapshot(),
       web: this.#web.snapshot(),
       roll: this.#roll.snapshot(),
       book: this.#book.snapshot(),
@@ -390,6 +387,7 @@ export class UnwindPipeline {
     this.#cycle.restore(s.cycle)
     this.consistency.restore(s.consistency)
     this.advisor.restore(s.advice)
+    this.trends.restore(s.trends)
     this.#web.restore(s.web)
     this.#roll.restore(s.roll)
     this.#book.restore(s.book)

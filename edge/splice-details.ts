@@ -53,6 +53,8 @@ export interface SpliceDetails {
   new_roll_id: string | null
   new_material: string | null
   new_spindle: string | null
+  /** Of the roll that took over, as told before the splice, else as it read soon after, mm. */
+  new_roll_diameter: number | null
   /** What a metre of the ended roll's web weighs and costs, where its material says so. */
   kilograms_per_metre: number | null
   price_per_metre: number | null
@@ -96,6 +98,7 @@ export const NO_DETAILS: SpliceDetails = {
   new_roll_id: null,
   new_material: null,
   new_spindle: null,
+  new_roll_diameter: null,
   kilograms_per_metre: null,
   price_per_metre: null,
   currency: null,

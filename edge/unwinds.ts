@@ -16,6 +16,7 @@ import { entriesView } from './pipeline-entries.ts'
 import type { PipelineOptions } from './pipeline-ports.ts'
 import { type Sample, tagKey } from './sample.ts'
 import type { SignalReading } from './signals/unwind-signals.ts'
+import type { LogEntry, TrendView } from './trend-views.ts'
 
 /** How often a pipeline's state is kept to go on from, ms of pipeline time. */
 const KEEP_EVERY_MS = 10_000
@@ -27,6 +28,8 @@ export interface UnwindsListener {
   alarm(row: AlarmRow): void
   /** An alarm's record changed: for the history. */
   alarmView?(view: AlarmView): void
+  /** A setting, a service or a trend: for the history. */
+  log?(entry: LogEntry): void
   /** Every value in the contract's unit, null where a value ended: for the history and traces. */
   signal?(unwind: string, signal: string, tMs: number, value: number | null): void
   /** A report that can't be a value of its signal: for the log. */
@@ -191,9 +194,10 @@ export class Unwinds {
   }
 
   #hand(entry: Entry): void {
-    const { splices, alarms, alarmViews } = entry.pipeline.drain()
+    const { splices, alarms, alarmViews, log } = entry.pipeline.drain()
     for (const splice of splices) this.#listener.splice(splice)
     for (const row of alarms) this.#listener.alarm(row)
+    for (const happened of log) this.#listener.log?.(happened)
     if (this.#listener.alarmView !== undefined) for (const view of alarmViews) this.#listener.alarmView(view)
   }
 
@@ -252,6 +256,12 @@ export class Unwinds {
     const entry = this.#entries.find(({ pipeline }) => pipeline.config.id === unwind)
     if (entry === undefined) return undefined
     return this.#ask(entry, tMs, (pipeline) => pipeline.consistency.view(tMs, this.#options.messages))
+  }
+
+  /** Trends of one unwind that stand; undefined where there is no such unwind. */
+  trends(unwind: string, tMs: number): TrendView[] | undefined {
+    const entry = this.#entries.find(({ pipeline }) => pipeline.config.id === unwind)
+    return entry && this.#ask(entry, tMs, (pipeline) => pipeline.trends.view())
   }
 
   /** Records as they stand when no more samples come. */

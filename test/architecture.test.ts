@@ -16,7 +16,7 @@ const FLOW = [
   ['cycle'],
   ['estimators'],
   ['consistency'],
-  ['outcome', 'advice'],
+  ['outcome', 'advice', 'trends'],
   ['alarms'],
   ['history', 'outputs', 'api'],
 ] as const
@@ -29,6 +29,7 @@ const CONTRACTS = [
   'edge/entries.ts',
   'edge/sample.ts',
   'edge/errors.ts',
+  'edge/trend-views.ts',
   'edge/config/config.ts',
   'edge/signals/catalogue.ts',
 ]
@@ -57,7 +58,8 @@ const BESIDE: Readonly<Record<string, readonly string[]>> = {
 }
 
 /** Folders, and files beside them, without I/O, clock, logger or random source. */
-const CORE = /^edge\/(signals|cycle|estimators|consistency|outcome|advice|alarms|messages)\/|^edge\/pipeline[\w-]*\.ts$/
+const CORE =
+  /^edge\/(signals|cycle|estimators|consistency|outcome|advice|trends|alarms|messages)\/|^edge\/pipeline[\w-]*\.ts$/
 /** Packages that compute and do nothing else. */
 const PURE_PACKAGES = ['fastest-levenshtein']
 /** They join the parts, so they may import everything; the demo plant is none of the parts. The verbs of the command join too. */

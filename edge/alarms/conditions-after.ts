@@ -272,6 +272,24 @@ const wastes = (avoidableM: number, limitM: number | undefined): Finding => ({
   parameters: { metres: Math.round(avoidableM) },
 })
 
+/** For maintenance's list. It ends when the trend does: by itself, by a service, or by a person's word that this is usual now. */
+export function cycleSlowing({ trend }: AlarmFacts): Finding | undefined {
+  if (trend === undefined) return undefined
+  const { metric, side, share, splices } = trend
+  return {
+    priority: 'low',
+    value: undefined,
+    limit: undefined,
+    text: side === undefined ? 'cycle_slowing' : 'cycle_slowing.side',
+    parameters: {
+      metric: { key: `trend.${metric}` },
+      percent: Math.round(share * 100),
+      splices,
+      ...(side !== undefined && { side }),
+    },
+  }
+}
+
 export function pipelineFault(facts: AlarmFacts): Finding | undefined {
   if (facts.pipelineFault === undefined) return undefined
   return {

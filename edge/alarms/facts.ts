@@ -2,7 +2,7 @@
  * What the pipeline knows about one unwind at one moment, as far as alarms need it. SI units; undefined is unknown.
  * The pipeline fills it at every step; conditions in `catalogue.ts` read nothing else.
  */
-import type { Cause, Outcome, UnwindState } from '../columns.ts'
+import type { Cause, Outcome, TrendMetric, UnwindState } from '../columns.ts'
 
 export interface AlarmFacts {
   /** Pipeline time, ms since 1970 UTC. */
@@ -67,6 +67,8 @@ export interface AlarmFacts {
   outOfRound: { amplitudeM: number; sdM: number; limitM: number } | undefined
   /** What the splice diameter leaves on each core: beyond what the accepted risk asks for, and in all, m; told from `limitM` on, once the splicer is known. */
   waste: { avoidableM: number; leftM: number; limitM: number; isLearned: boolean } | undefined
+  /** A measure of the cycle that has left what is usual and keeps going: by what share of it, and how many splices it took to tell. */
+  trend: { metric: TrendMetric; side: string | undefined; share: number; splices: number } | undefined
   /** This unwind's pipeline failed and was restored; the reason. */
   pipelineFault: string | undefined
 }

@@ -120,6 +120,8 @@ export interface SignalConfig {
   readonly values: Readonly<Record<string, string>> | undefined
   /** The tag reports at least this often, s; undefined where it reports on change. */
   readonly periodS: number | undefined
+  /** An extra tag that is set by people: its changes are logged. */
+  readonly role: 'setting' | undefined
 }
 
 export interface UnwindConfig {

@@ -169,7 +169,7 @@ function resolveOne(
   spindle: string | undefined,
   raw: Loose<TagFile>,
   known: KnownSources,
-): SignalConfig {
+): Omit<SignalConfig, 'role'> {
   const kind = kindOf(signal)
   refuseUseless(reading, path, signal, kind, raw)
   const [low, high] = raw.range ?? []
@@ -221,7 +221,10 @@ function resolveSignal(
   known: KnownSources,
 ): SignalConfig[] {
   const spindles = raw.by_spindle
-  if (spindles === undefined) return [resolveOne(reading, path, signal, undefined, raw, known)]
+  if (raw.role !== undefined && !signal.startsWith('extra.')) {
+    reading.faultAtKey([...path, 'role'], `what ${signal} is says its name: delete it`)
+  }
+  if (spindles === undefined) return [{ ...resolveOne(reading, path, signal, undefined, raw, known), role: raw.role }]
   if (!PER_SPINDLE.includes(signal)) {
     reading.faultAtKey(
       [...path, 'by_spindle'],
@@ -234,9 +237,10 @@ function resolveSignal(
       reading.faultAtKey([...path, key], 'by_spindle is given too: write it at each spindle')
     }
   }
-  return Object.entries(spindles).map(([spindle, tag]) =>
-    resolveOne(reading, [...path, 'by_spindle', spindle], signal, spindle, tag ?? {}, known),
-  )
+  return Object.entries(spindles).map(([spindle, tag]) => ({
+    ...resolveOne(reading, [...path, 'by_spindle', spindle], signal, spindle, tag ?? {}, known),
+    role: undefined,
+  }))
 }
 
 /** All signals in the file's order. */

@@ -1,7 +1,7 @@
 /** The part of the schema that maps tags to signals. */
 import Type from 'typebox'
 import { SIGNAL_NAMES, type SignalName } from '../signals/catalogue.ts'
-import { optional, quantity, section, text } from './schema-parts.ts'
+import { choice, optional, quantity, section, text } from './schema-parts.ts'
 
 /** What each signal means, in one line: for the published schema and for screens that explain a mapping. */
 export const SIGNAL_MEANINGS: Readonly<Record<SignalName, string>> = {
@@ -68,6 +68,9 @@ export const tagSchema = section(tagKeys, { description: 'One tag.' })
 export const signalSchema = section(
   {
     ...tagKeys,
+    role: optional(
+      choice(['setting'], 'Of an extra tag: setting is what people or recipes set; its changes are logged and marked.'),
+    ),
     by_spindle: optional(
       Type.Record(Type.String(), Type.Unsafe<TagFile>({ $ref: '#/$defs/tag' }), {
         minProperties: 1,

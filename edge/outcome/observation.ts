@@ -15,6 +15,8 @@ const BACK_SHARE = 0.9
 const LONGEST_DOWN_MS = 12 * 3_600_000
 /** Alarms so long before and after belong to a splice, as its trace does, ms. */
 export const AROUND_MS = 60_000
+/** A diameter that was preset at the roll change has converged near enough to say how large the roll is, ms. */
+const PRESET_MS = 5000
 /** More alarms than this are one trouble. */
 const MOST_ALARMS = 40
 
@@ -41,6 +43,8 @@ export interface SpliceStart {
   currency: string | null
   alarms: string[]
   extra: Record<string, number | string>
+  /** Diameter of the roll that waits, m. */
+  newRollM: number | null
 }
 
 export interface Observation extends Omit<SpliceStart, 'tensionUsual' | 'marginForecastM' | 'reserveM'> {
@@ -75,6 +79,8 @@ export interface ObservationInput {
   lineMps: number
   tension: number | undefined
   rolls: RollNames
+  /** Diameter of the running roll by the estimate, m. */
+  rollM: number | undefined
 }
 
 export function observe(cycle: Cycle, seen: Observation, input: ObservationInput): void {
@@ -85,6 +91,7 @@ export function observe(cycle: Cycle, seen: Observation, input: ObservationInput
     seen.newRolls = input.rolls
     seen.version += 1
   }
+  if (cycle.transferTMs !== null && tMs - cycle.transferTMs >= PRESET_MS) seen.newRollM ??= input.rollM ?? null
   if (lineMps < LINE_FELL_SHARE * cycle.lineMps) seen.fellTMs ??= cycle.lineFellTMs ?? tMs
   else if (seen.fellTMs !== null && seen.backAtSpeedTMs === null && lineMps >= BACK_SHARE * cycle.lineMps) {
     seen.backAtSpeedTMs = tMs
@@ -158,6 +165,7 @@ export function detailsOf(cycle: Cycle, seen: Observation): SpliceDetails {
     new_roll_id: seen.newRolls?.rollId ?? null,
     new_material: seen.newRolls?.material ?? null,
     new_spindle: seen.newRolls?.spindle ?? null,
+    new_roll_diameter: seen.newRollM === null ? null : seen.newRollM * MM_PER_M,
     kilograms_per_metre: seen.kgPerM,
     price_per_metre: seen.pricePerM,
     currency: seen.currency,

@@ -82,7 +82,13 @@ export class SpliceBook {
     if (change.recoveredTMs !== undefined && newest !== undefined) newest.recoveredTMs ??= change.recoveredTMs
     const { revised, closed } = this.#open.step(this.#watchInput(now, lineMps), {
       ...this.#openContext(context.webM),
-      observed: { tMs: now.tMs, lineMps, tension: now.tension, rolls: rollNames(context.signals, now) },
+      observed: {
+        tMs: now.tMs,
+        lineMps,
+        tension: now.tension,
+        rolls: rollNames(context.signals, now),
+        rollM: context.assessment?.diameterM,
+      },
     })
     records.push(...revised)
     return { records, closed, missed }

@@ -99,6 +99,7 @@ export class Surroundings {
       currency: price?.currency ?? null,
       alarms: this.#recentAlarms.filter(({ tMs }) => tMs >= cycle.startedTMs - AROUND_MS).map(({ id }) => id),
       extra: signals.extras(now.tMs),
+      newRollM: signals.number('waiting_diameter', now.tMs) ?? null,
     })
   }
 

@@ -168,6 +168,13 @@ export class UnwindSignals {
     return held !== undefined && this.#fresh(held, tMs) ? held.tMs : undefined
   }
 
+  /** Tags of a kind that have a value now. */
+  heldNow(tMs: number, isWanted: (config: SignalConfig) => boolean): { config: SignalConfig; value: SignalValue }[] {
+    return this.#held.flatMap(({ config, value }, i) =>
+      value !== undefined && isWanted(config) && this.#fresh(this.#held[i]!, tMs) ? [{ config, value }] : [],
+    )
+  }
+
   /** Loaded, prepared and armed: by the PLC's word, else by a person's. */
   newRollReady(tMs: number): boolean | undefined {
     if (this.has('new_roll_ready')) return this.boolean('new_roll_ready', tMs)

@@ -55,6 +55,26 @@ describe('roll_out_of_round', () => {
   })
 })
 
+describe('cycle_slowing', () => {
+  const trend = (stated: Partial<AlarmFacts['trend']> = {}): Partial<AlarmFacts> => ({
+    trend: { metric: 'stop', side: undefined, share: 0.062, splices: 84, ...stated },
+  })
+
+  it('goes to the list with what drifts, stands while the line stands, and ends with the trend', () => {
+    const line = newLine()
+    expect(line.hold({}, 60)).toEqual([])
+    expect(line.hold(trend(), 60)).toEqual([
+      'cycle_slowing raised low null null Stop length is 6 % off what is usual at that speed and roll, and has been drifting for 84 splices. Have maintenance look at it at the next stop, before a splice is too slow.',
+    ])
+    expect(line.hold({ ...trend(), isProducing: false }, 60)).toEqual([])
+    expect(line.hold({}, 10).map((row) => row.split(' ').slice(0, 2).join(' '))).toEqual(['cycle_slowing cleared'])
+  })
+
+  it('names the side where only one drifts', () => {
+    expect(newLine().hold(trend({ side: 'B' }), 10)[0]).toContain('Stop length of B is 6 %')
+  })
+})
+
 describe('setting_wastes_web', () => {
   const waste = (avoidableM: number, isLearned = true): Partial<AlarmFacts> => ({
     waste: { avoidableM, leftM: avoidableM + 20, limitM: 20, isLearned },

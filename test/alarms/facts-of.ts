@@ -38,6 +38,7 @@ export const factsOf = (stated: Partial<AlarmFacts> = {}): AlarmFacts => ({
   caliper: { valueM: 81e-6, sdM: 0.2e-6, labelM: 80e-6 },
   disagreement: undefined,
   outOfRound: { amplitudeM: 0.2e-3, sdM: 0.05e-3, limitM: 3e-3 },
+  trend: undefined,
   waste: { avoidableM: 5, leftM: 60, limitM: 20, isLearned: true },
   pipelineFault: undefined,
   ...stated,

@@ -25,6 +25,7 @@ const readySignal: SignalConfig = {
   equals: undefined,
   values: undefined,
   periodS: undefined,
+  role: undefined,
 }
 
 const configOf = ({ unwind, name, ready_by_hand, preparation_seconds }: UnwindView): UnwindConfig => ({

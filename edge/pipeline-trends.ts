@@ -1,0 +1,149 @@
+/**
+ * What a pipeline knows of its splicer over weeks: charts of its splices, settings that changed, services that people
+ * entered. Pure; the log entries go out through `onLog`.
+ */
+import type { AlarmFacts } from './alarms/facts.ts'
+import type { SpliceView } from './api/messages.ts'
+import { TREND_METRICS, type TrendMetric } from './columns.ts'
+import type { UnwindConfig } from './config/config.ts'
+import { isoTime } from './outcome/record.ts'
+import type { Sample } from './sample.ts'
+import { settingReadings } from './signals/settings.ts'
+import type { UnwindSignals } from './signals/unwind-signals.ts'
+import type { LogEntry, TrendView } from './trend-views.ts'
+import { METRIC_UNITS, trendSplice } from './trends/from-record.ts'
+import { uncharted } from './trends/metrics.ts'
+import { SettingWatch, type SettingWatchState } from './trends/setting-watch.ts'
+import { type StandingTrend, TrendWatch, type TrendWatchState } from './trends/trend-watch.ts'
+
+/** Records are revised after their verdict: these were taken already. */
+const MOST_TAKEN = 8
+/** What the alarm speaks of: the cycle itself. Trigger and preparation have no cycle that slows. */
+const OF_THE_CYCLE: readonly TrendMetric[] = ['stop', 'deceleration', 'acceleration', 'refill', 'web_used', 'low_point']
+
+export interface UnwindTrendsState {
+  watch: TrendWatchState
+  settings: SettingWatchState
+  taken: string[]
+}
+
+export class UnwindTrends {
+  readonly #config: UnwindConfig
+  readonly #onLog: (entry: LogEntry) => void
+  readonly #watch = new TrendWatch()
+  readonly #settings = new SettingWatch()
+  #taken: string[] = []
+
+  constructor(config: UnwindConfig, onLog: (entry: LogEntry) => void) {
+    this.#config = config
+    this.#onLog = onLog
+  }
+
+  /** Web that is due in the buffer when a cycle starts, m. */
+  get dueM(): number | undefined {
+    const { buffer } = this.#config
+    return buffer === undefined ? undefined : Math.max(buffer.fillStoredM, buffer.runningStoredM)
+  }
+
+  /** What people enter: `service/<unwind>/<item>` with a note, `usual/<unwind>/<metric>`. @returns true where it was one. */
+  accept({ address, value, tMs, person }: Sample): boolean {
+    const [verb, unwind, subject] = address.split('/')
+    if (unwind !== this.#config.id || subject === undefined) return false
+    const who = { person: person ?? null, note: typeof value === 'string' ? value : '' }
+    if (verb === 'service') {
+      this.#watch.serviced()
+      this.#log('service', subject, tMs, who)
+      return true
+    }
+    const metric = TREND_METRICS.find((name) => name === subject)
+    if (verb !== 'usual' || metric === undefined) return false
+    this.#watch.relearn(metric)
+    this.#log('usual', metric, tMs, who)
+    return true
+  }
+
+  /** A record was made or revised. */
+  record(view: SpliceView, tMs: number): void {
+    if (this.#taken.includes(view.id)) return
+    const splice = trendSplice(view, this.dueM)
+    if (splice === undefined) return
+    this.#taken = [...this.#taken, view.id].slice(-MOST_TAKEN)
+    for (const { metric, side, called, ended } of this.#watch.add(splice)) {
+      if (called === undefined && !ended) continue
+      const { usual, newest } = this.#levels(metric, side)
+      this.#log(ended ? 'trend_ended' : 'trend', metric, tMs, {
+        side: side ?? null,
+        from: usual,
+        to: newest,
+        unit: METRIC_UNITS[metric],
+      })
+    }
+  }
+
+  /** Looks at the settings. */
+  step(signals: UnwindSignals, tMs: number): void {
+    for (const { signal, unit, tMs: changedTMs, from, to } of this.#settings.step(settingReadings(signals, tMs), tMs)) {
+      this.#log('setting', signal, changedTMs, { from, to, unit })
+    }
+  }
+
+  /** The first trend of the cycle that stands. */
+  fact(): AlarmFacts['trend'] {
+    const trend = this.#watch.standing().find(({ metric }) => OF_THE_CYCLE.includes(metric))
+    if (trend === undefined) return undefined
+    const { usual, newest } = this.#levels(trend.metric, trend.side)
+    return { metric: trend.metric, side: trend.side, share: Math.abs(newest / usual - 1), splices: trend.splices }
+  }
+
+  view(): TrendView[] {
+    return this.#watch.standing().map((trend) => this.#viewOf(trend))
+  }
+
+  #viewOf({ metric, side, kind, way, tMs, sinceTMs, splices }: StandingTrend): TrendView {
+    return {
+      metric,
+      side: side ?? null,
+      kind,
+      way,
+      called: isoTime(tMs),
+      since: isoTime(sinceTMs),
+      splices,
+      ...this.#levels(metric, side),
+      unit: METRIC_UNITS[metric],
+    }
+  }
+
+  #levels(metric: TrendMetric, side: string | undefined): { usual: number; newest: number } {
+    const chart = this.#watch.chart({ metric, side })
+    const level = chart?.usual?.level ?? 0
+    return {
+      usual: uncharted(metric, level, this.dueM),
+      newest: uncharted(metric, level + (chart?.recentShift ?? 0), this.dueM),
+    }
+  }
+
+  #log(kind: LogEntry['kind'], subject: string, tMs: number, rest: Partial<LogEntry>): void {
+    const unwind = this.#config.id
+    const blank = { side: null, from: null, to: null, unit: '', person: null, note: '' }
+    const side = rest.side == null ? '' : `-${rest.side}`
+    this.#onLog({
+      id: `${unwind}-${kind}-${subject}${side}-${tMs}`,
+      unwind,
+      time: isoTime(tMs),
+      kind,
+      subject,
+      ...blank,
+      ...rest,
+    })
+  }
+
+  snapshot(): UnwindTrendsState {
+    return { watch: this.#watch.snapshot(), settings: this.#settings.snapshot(), taken: [...this.#taken] }
+  }
+
+  restore({ watch, settings, taken }: UnwindTrendsState): void {
+    this.#watch.restore(watch)
+    this.#settings.restore(settings)
+    this.#taken = [...taken]
+  }
+}

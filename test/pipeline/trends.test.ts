@@ -1,0 +1,81 @@
+/** What a pipeline makes of its charts: log entries, the alarm's fact, what people enter. Splices from test/bench/trends-plant.ts. */
+import { describe, expect, it } from 'vitest'
+import type { SpliceView } from '../../edge/api/messages.ts'
+import type { UnwindConfig } from '../../edge/config/config.ts'
+import { UnwindTrends } from '../../edge/pipeline-trends.ts'
+import type { LogEntry } from '../../edge/trend-views.ts'
+import type { TrendSplice } from '../../edge/trends/metrics.ts'
+import { plantSplices } from '../bench/trends-plant.ts'
+import { spliceView } from '../history/samples.ts'
+
+const config = { id: 'press', buffer: { fillStoredM: 27.5, runningStoredM: 7 } } as UnwindConfig
+
+const recordOf = ({ id, tMs, side, material, speedMps, rollM, values }: TrendSplice): SpliceView => {
+  const bare = spliceView(tMs)
+  return {
+    ...bare,
+    id,
+    outcome: 'good',
+    closed: true,
+    flags: '',
+    speed: speedMps! * 60,
+    stopped_seconds: values.stop!,
+    web_from_buffer: values.web_used!,
+    buffer_low: values.low_point!,
+    details: {
+      ...bare.details,
+      new_spindle: side,
+      new_material: material,
+      new_roll_diameter: rollM! * 1000,
+      deceleration: values.deceleration!,
+      acceleration: values.acceleration!,
+    },
+  }
+}
+
+function watching() {
+  const log: LogEntry[] = []
+  return { log, trends: new UnwindTrends(config, (entry) => log.push(entry)) }
+}
+const entered = (address: string, value: string) =>
+  ({ source: 'operator', address, value, quality: 'good', tMs: 5e9, arrivalTMs: 5e9, person: 'Ada' }) as const
+
+describe('the trends of an unwind', () => {
+  const { log, trends } = watching()
+  for (const one of plantSplices({ seed: 71, splices: 330, drift: { perSplice: 0.001, from: 150 } })) {
+    const record = recordOf(one)
+    trends.record({ ...record, closed: false }, one.tMs)
+    trends.record(record, one.tMs)
+    // Line, tension and alarms revise a record after its verdict.
+    trends.record({ ...record, flags: 'slowed_line' }, one.tMs)
+  }
+
+  it('log what drifts with its usual and its newest level, and give the alarm its fact', () => {
+    const stop = log.find(({ kind, subject, side }) => kind === 'trend' && subject === 'stop' && side === null)!
+    expect(stop).toMatchObject({ unwind: 'press', unit: 's', person: null })
+    expect(stop.from).toBeCloseTo(1.1, 1)
+    expect(Number(stop.to)).toBeGreaterThan(Number(stop.from) * 1.04)
+    expect(trends.fact()).toMatchObject({ metric: 'stop', side: undefined })
+    expect(trends.fact()!.share).toBeGreaterThan(0.1)
+    const [view] = trends.view()
+    expect(view).toMatchObject({ metric: 'stop', side: null, kind: 'drift', way: 'up', unit: 's' })
+    expect(Date.parse(view!.since)).toBeLessThan(Date.parse(view!.called))
+  })
+
+  it('are known again after a restart', () => {
+    const again = watching().trends
+    again.restore(JSON.parse(JSON.stringify(trends.snapshot())))
+    expect(again.view()).toEqual(trends.view())
+  })
+
+  it('end with a service, which is logged with who and what; another unwind’s is none of theirs', () => {
+    expect(trends.accept(entered('service/other/knife', ''))).toBe(false)
+    expect(trends.accept(entered('ready/press', ''))).toBe(false)
+    expect(trends.accept(entered('service/press/tape', 'B-204'))).toBe(true)
+    expect(trends.fact()).toBeUndefined()
+    expect(log.at(-1)).toMatchObject({ kind: 'service', subject: 'tape', person: 'Ada', note: 'B-204' })
+    expect(trends.accept(entered('usual/press/stop', ''))).toBe(true)
+    expect(log.at(-1)).toMatchObject({ kind: 'usual', subject: 'stop', person: 'Ada' })
+    expect(trends.accept(entered('usual/press/nothing', ''))).toBe(false)
+  })
+})
