@@ -129,6 +129,9 @@ export const ALARM_IDS = [
   'setting_wastes_web',
   'store_failing',
   'pipeline_fault',
+  'joint_not_out',
+  'side_lay_off',
+  'decurler_standing',
 ] as const
 export type AlarmId = (typeof ALARM_IDS)[number]
 export type Priority = 'low' | 'medium' | 'high'

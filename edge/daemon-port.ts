@@ -21,6 +21,7 @@ import type {
 } from './api/messages.ts'
 import type { EntriesView } from './api/messages-entries.ts'
 import type { HistoryQuery, HistoryView } from './api/messages-history.ts'
+import type { SpanFilter } from './api/messages-joints.ts'
 import type { SignalsView } from './api/messages-signals.ts'
 import { type AlarmId, COLUMN_UNITS } from './columns.ts'
 import type { RollFields } from './entries.ts'
@@ -28,6 +29,7 @@ import { explain } from './history/explain.ts'
 import { reducedHistory } from './history/reduced-history.ts'
 import type { HistoryStore } from './history/store.ts'
 import { traceView } from './history/trace-view.ts'
+import type { CountDifference, JointView } from './joint-columns.ts'
 import type { Messages } from './messages/message.ts'
 import { recordByHand } from './outcome/record.ts'
 import { contractUnit } from './signals/contract-units.ts'
@@ -127,6 +129,14 @@ export class LivePort implements DaemonPort {
     return points.length === 0 ? undefined : traceView(splice, points, contractUnit)
   }
 
+  joints(filter: SpanFilter): JointView[] {
+    return this.#parts.store.kept('joint', filter).map(({ view }) => JSON.parse(view) as JointView)
+  }
+
+  countDifferences(filter: SpanFilter): CountDifference[] {
+    return this.#parts.store.kept('count_difference', filter).map(({ view }) => JSON.parse(view) as CountDifference)
+  }
+
   alarms(filter: AlarmFilter): AlarmView[] {
     if (filter.standing !== true) return this.#parts.store.alarms(filter)
     return this.#standing()
@@ -192,12 +202,14 @@ export class LivePort implements DaemonPort {
       : undefined
   }
 
-  #refuseEntry({ kind, unwind }: Command): string | undefined {
+  #refuseEntry(command: Command): string | undefined {
+    const { kind, unwind } = command
     const view = this.#parts.views().find((one) => one.unwind === unwind)
     if (view === undefined) return `There is no unwind ${unwind}.`
     if (kind === 'ready' && !view.ready_by_hand) {
       return `The PLC says itself whether the new roll of ${view.name} is ready: prepare it at the splicer.`
     }
+    if (kind === 'joint_out') return refuseJoint(view, command.joint, command.station)
     return undefined
   }
 
@@ -209,4 +221,11 @@ export class LivePort implements DaemonPort {
   publish<K extends keyof StreamEvents>(event: K, data: StreamEvents[K]): void {
     for (const listener of this.#listeners) listener(event, data)
   }
+}
+
+function refuseJoint(view: UnwindView, id: string, name: string): string | undefined {
+  const joint = view.joints.find((one) => one.id === id)
+  const station = joint?.stations.find((one) => one.station === name)
+  if (station === undefined) return 'This joint is not on its way to that station any more.'
+  return station.out === null ? undefined : 'This joint was confirmed already.'
 }

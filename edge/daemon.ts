@@ -131,6 +131,8 @@ class RunningDaemon implements Daemon {
       splice: (splice) => this.#splice(splice),
       alarm: (row) => this.#alarm(row),
       alarmView: (view) => this.#history.alarmView(view),
+      joint: (joint) => this.#history.joint(joint),
+      countDifference: (difference) => this.#history.countDifference(difference),
       signal: (unwind, signal, tMs, value) => this.#history.signal(unwind, signal, tMs, value),
       ignored: (unwind, signal, sample) => this.#changes.ignored(unwind, signal, sample),
       fault: (unwind, reason) =>

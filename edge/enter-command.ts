@@ -23,6 +23,9 @@ export function enterCommand(operator: OperatorSource, command: Command): void {
     case 'shelve':
       operator.shelve(unwind, command.alarm, command.seconds, person)
       break
+    case 'joint_out':
+      operator.jointOut(unwind, command.joint, command.station, person)
+      break
     case 'acknowledge':
       operator.acknowledge(unwind, command.alarm, person, command.comment)
   }

@@ -7,6 +7,7 @@
  * - `waiting/<unwind>/<field>`: the roll that waits
  * - `job/<unwind>/<field>`: what the running job still needs, and of what
  * - `flag/<unwind>`, `flag/<unwind>/waiting`: a joint or defect inside a roll, radial depth in mm when it was loaded; 0 takes all back
+ * - `joint_out/<unwind>/<station>`: the joint with this splice's id was taken out there
  * - `acknowledge/<unwind>/<alarm>`: with the comment; `shelve/<unwind>/<alarm>`: for how many seconds, 0 ends it
  */
 
@@ -62,6 +63,9 @@ export const waitingAddress = (unwind: string, field: (typeof ROLL_FIELDS)[numbe
 export const jobAddress = (unwind: string, field: (typeof JOB_FIELDS)[number]): string => `job/${unwind}/${field}`
 export const flagAddress = (unwind: string, roll: FlaggedRoll = 'running'): string =>
   roll === 'running' ? `flag/${unwind}` : `flag/${unwind}/waiting`
+/** A station's name may hold any character. */
+export const jointOutAddress = (unwind: string, station: string): string =>
+  `joint_out/${unwind}/${encodeURIComponent(station)}`
 /** `unwind` is empty for an alarm of the whole site. */
 export const acknowledgeAddress = (unwind: string, alarm: string): string => `acknowledge/${unwind}/${alarm}`
 export const shelveAddress = (unwind: string, alarm: string): string => `shelve/${unwind}/${alarm}`

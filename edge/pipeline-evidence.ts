@@ -1,5 +1,5 @@
 /** What the cycle's machines are told beside the motion: signals and the estimate of the step before. Pure. */
-import { type CycleEvidence, isActive } from './cycle/cycle-watch.ts'
+import { type CycleEvidence, type CycleWatch, isActive } from './cycle/cycle-watch.ts'
 import type { Assessment } from './estimators/assessment.ts'
 import type { RunningRoll } from './estimators/running-roll.ts'
 import type { RollData, SignalsNow } from './signals/now.ts'
@@ -43,3 +43,13 @@ export function cycleEvidence({ now, webM, roll, rollData, assessment }: Evidenc
     overdueM: assessment?.overdueM ?? OVERDUE_M,
   }
 }
+
+/** What the line and the unwind do at this step. */
+export const cycleMotion = (now: SignalsNow, lineMps: number): Parameters<CycleWatch['step']>[0] => ({
+  tMs: now.tMs,
+  lineMps,
+  setpointMps: now.setpointMps,
+  measuredUnwindMps: now.unwindMps,
+  storedM: now.storedM,
+  step: now.spliceStep,
+})

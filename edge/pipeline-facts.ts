@@ -100,6 +100,7 @@ export interface FactsInput {
   advisor: UnwindAdvisor
   disagreement: AlarmFacts['disagreement']
   trend: AlarmFacts['trend']
+  joints: AlarmFacts['joints']
 }
 
 export function alarmFacts(input: FactsInput): AlarmFacts {
@@ -145,6 +146,7 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
         : { valueM: assessment.caliperM, sdM: assessment.caliperSdM, labelM: rollData.labelM },
     disagreement: input.disagreement,
     outOfRound: outOfRoundOf(input),
+    joints: input.joints,
     waste: wasteOf(input),
     trend: input.trend,
     pipelineFault: faultAt(memory, now.tMs)?.reason,
@@ -192,6 +194,7 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     caliper: undefined,
     disagreement: undefined,
     outOfRound: undefined,
+    joints: { unconfirmed: undefined, sideLay: undefined, decurler: undefined },
     waste: undefined,
     trend: undefined,
     pipelineFault: reason,

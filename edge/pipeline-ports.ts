@@ -2,6 +2,7 @@
 import type { AlarmView, SpliceView } from './api/messages.ts'
 import type { AlarmRow } from './columns.ts'
 import type { MaterialConfig } from './config/config.ts'
+import type { CountDifference, JointView } from './joint-columns.ts'
 import type { Messages } from './messages/message.ts'
 import type { Sample } from './sample.ts'
 import type { LogEntry } from './trend-views.ts'
@@ -21,6 +22,17 @@ export interface PipelineResults {
   alarms: AlarmRow[]
   alarmViews: AlarmView[]
   log: LogEntry[]
+  /** Joints of which something is new. */
+  joints: JointView[]
+  /** Where the PLC's own count of splices and the list differ. */
+  differences: CountDifference[]
 }
 
-export const noResults = (): PipelineResults => ({ splices: [], alarms: [], alarmViews: [], log: [] })
+export const noResults = (): PipelineResults => ({
+  splices: [],
+  alarms: [],
+  alarmViews: [],
+  log: [],
+  joints: [],
+  differences: [],
+})

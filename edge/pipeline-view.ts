@@ -5,6 +5,7 @@ import type { AlarmView, UnwindView } from './api/messages.ts'
 import type { ForecastRow } from './columns.ts'
 import type { UnwindConfig } from './config/config.ts'
 import type { Assessment } from './estimators/assessment.ts'
+import type { JointView } from './joint-columns.ts'
 import { isoTime } from './outcome/record.ts'
 import { type EntriesInput, preparationView, waitingRollView } from './pipeline-entries.ts'
 import { LINE_STATES } from './signals/catalogue.ts'
@@ -55,6 +56,7 @@ export interface ViewInput {
   alarms: AlarmView[]
   fault: { reason: string; tMs: number } | undefined
   nextSplices: UnwindView['next_splices']
+  joints: JointView[]
 }
 
 export function unwindView(input: ViewInput): UnwindView {
@@ -90,6 +92,7 @@ export function unwindView(input: ViewInput): UnwindView {
     next_splices: input.nextSplices,
     stale: input.lost.map(({ signal, source, seconds }) => ({ signal, source, seconds })),
     reason: reasonOf(input),
+    joints: input.joints,
     alarms: input.alarms,
   }
 }

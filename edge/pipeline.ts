@@ -13,19 +13,21 @@ import { OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
 import { ConsistencyWatch } from './consistency/watch.ts'
 import { type CycleEvidence, CycleWatch, type WatchChange } from './cycle/cycle-watch.ts'
 import { type Assessment, assess } from './estimators/assessment.ts'
-import { learnFromCycle, learnFromRoll } from './estimators/learning/learn.ts'
+import { learnFromRoll } from './estimators/learning/learn.ts'
 import { type LearnedSplicer, learnedNothing } from './estimators/learning/splicer.ts'
 import { RunningRoll, rollPrior } from './estimators/running-roll.ts'
 import { WebLength } from './estimators/web-length.ts'
+import { JointWatch } from './joints/joint-watch.ts'
 import { SpliceBook } from './outcome/splice-book.ts'
 import { UnwindAdvisor } from './pipeline-advisor.ts'
 import type { EntriesInput } from './pipeline-entries.ts'
-import { cycleEvidence } from './pipeline-evidence.ts'
+import { cycleEvidence, cycleMotion } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
 import { keepForHistory } from './pipeline-history.ts'
-import { learnNewRoll } from './pipeline-learning.ts'
+import { followSplices, JOINT_SIGNALS, jointStep } from './pipeline-joints.ts'
+import { learnCompleted, learnNewRoll } from './pipeline-learning.ts'
 import { noResults, type PipelineOptions, type PipelineResults } from './pipeline-ports.ts'
-import { type PipelineState, type Salvage, SNAPSHOT_VERSION } from './pipeline-state.ts'
+import { type Parts, type PipelineState, restoreParts, SNAPSHOT_VERSION, snapshotsOf } from './pipeline-state.ts'
 import { UnwindTrends } from './pipeline-trends.ts'
 import { forecastRow, unwindView } from './pipeline-view.ts'
 import type { Sample } from './sample.ts'
@@ -52,6 +54,7 @@ export class UnwindPipeline {
   readonly #book: SpliceBook
   readonly alarms: AlarmBoard<AlarmFacts>
   readonly #options: PipelineOptions
+  readonly #joints: JointWatch
   #learned: LearnedSplicer = learnedNothing()
   #storedM: number | undefined
   #rollData: RollData
@@ -75,6 +78,7 @@ export class UnwindPipeline {
     this.trends = new UnwindTrends(config, (entry) => this.#results.log.push(entry))
     this.#cycle = new CycleWatch(config.splicer, config.buffer)
     this.#book = new SpliceBook(config, options.materials)
+    this.#joints = new JointWatch(config)
     this.#rollData = rollDataOf(config, this.#signals, 0, options.materials)
     this.alarms = createAlarmBoard({
       unwind: config.id,
@@ -98,10 +102,10 @@ export class UnwindPipeline {
   /** One report of one tag: it counts at once, at its own time. */
   accept(sample: Sample): void {
     if (sample.source === OPERATOR_SOURCE && (this.trends.accept(sample) || this.#enter(sample))) return
-    this.#signals.accept(sample, (held, accepted) => {
+    this.#signals.accept(sample, (held, accepted, before) => {
       keepForHistory(this.config, this.#signals, { held, accepted, sample }, this.#options.onSignal)
       this.consistency.report(held, accepted, sample.tMs)
-      if (accepted === 'value') this.#take(held, sample.tMs)
+      if (accepted === 'value') this.#take(held, sample.tMs, before)
       else if (accepted === 'ended') this.#end(held, sample.tMs)
       else if (accepted === 'ignored') this.#options.onIgnored?.(this.config.id, held.config.signal, sample)
     })
@@ -114,18 +118,18 @@ export class UnwindPipeline {
 
   #enter(sample: Sample): boolean {
     if (this.#signals.entered.accept(sample, this.#web.atM(sample.tMs))) return true
+    if (this.#joints.enter(sample)) return true
     if (this.advisor.accept(sample, this.#roll.begunAtWebM ?? this.#rollWebM(sample.tMs))) return true
     const rows = enterAlarm(this.alarms, this.config.id, sample)
-    if (rows === undefined) return false
-    this.#results.alarms.push(...rows)
-    return true
+    this.#results.alarms.push(...(rows ?? []))
+    return rows !== undefined
   }
 
-  #take(held: Held, tMs: number): void {
+  #take(held: Held, tMs: number, before: Held['value']): void {
     const { signal } = held.config
     if (signal === 'line_speed') {
       const gapSdM = this.#web.report(Math.max(0, held.value as number), tMs)
-      if (gapSdM > 0) this.#roll.unsettle(gapSdM)
+      if (gapSdM > 0) for (const follower of [this.#roll, this.#joints]) follower.unsettle(gapSdM)
     } else if (signal === 'buffer_position') {
       this.#storedM = storedWebM(this.config.buffer, held.value as number)
       if (!this.#cycle.isUnwindMeasured) this.#noteMotion(tMs, undefined)
@@ -136,7 +140,7 @@ export class UnwindPipeline {
       this.#cycle.motion.noteSpindle(tMs, Math.abs(held.value as number) * Math.PI * diameterM)
     } else if (signal === 'roll_diameter' && held === this.#signals.running('roll_diameter', tMs)) {
       this.#roll.report(held.value as number, tMs, this.#rollWebM(tMs), this.#mayUseDiameter())
-    }
+    } else if (JOINT_SIGNALS.has(signal)) this.#joints.report(held, before, tMs, this.#web.atM(tMs))
   }
 
   #noteMotion(tMs: number, measuredMps: number | undefined): void {
@@ -160,6 +164,7 @@ export class UnwindPipeline {
       // The web of a time that nobody saw is a guess, and the motion before it says nothing.
       this.#web.lose(this.#lastTMs)
       this.#cycle.forgetMotion()
+      this.#joints.gap()
     }
     this.#isRestored = false
     this.#lastTMs = tMs
@@ -197,19 +202,10 @@ export class UnwindPipeline {
       rollData: this.#rollData,
       assessment: this.#assessment,
     })
-    const change = this.#cycle.step(
-      {
-        tMs,
-        lineMps,
-        setpointMps: now.setpointMps,
-        measuredUnwindMps: now.unwindMps,
-        storedM: now.storedM,
-        step: now.spliceStep,
-      },
-      evidence,
-    )
+    const change = this.#cycle.step(cycleMotion(now, lineMps), evidence)
     this.#noteSpindle(now)
     this.#applyCycle(change, evidence, now, lineMps)
+    this.#joints.step(jointStep(this.#signals, now, evidence.webM, webM, this.#assessment?.diameterM))
   }
 
   /** A spindle that changes while the line stands brings another roll; running, only the cycle decides. */
@@ -236,16 +232,9 @@ export class UnwindPipeline {
       evidence,
       runningMps: this.#cycle.line.runningMps,
     })
+    followSplices(this.#joints, this.config.id, change.transferred, page, evidence.webM, this.#storedM ?? 0, now.tMs)
     if (change.transferred !== undefined) this.#rollChanged(now.tMs, true, true)
-    if (change.ended !== undefined && change.ended.transferTMs !== null && change.ended.lineFellTMs === null) {
-      learnFromCycle(
-        this.#learned,
-        change.ended,
-        this.#roll.estimator.noiseM,
-        this.config.splicer,
-        this.#cycle.motion.periodMs,
-      )
-    }
+    learnCompleted(this.#learned, change.ended, this.#roll, this.config.splicer, this.#cycle)
     this.#results.splices.push(...page.records)
     for (const record of page.records) this.trends.record(record, now.tMs)
     if (page.missed !== undefined) this.#memory.noteMissed(page.missed.id, page.missed.cause, now.tMs)
@@ -262,6 +251,7 @@ export class UnwindPipeline {
     this.#cycle.rollChanged()
     this.#book.rollChanged(tMs, this.#signals)
     this.#signals.entered.rollChanged()
+    this.#joints.rollChanged()
     this.#memory.rollChanged()
     this.#assessment = undefined
   }
@@ -290,6 +280,7 @@ export class UnwindPipeline {
       memory: this.#memory,
       disagreement: this.consistency.disagreement,
       trend: this.trends.fact(),
+      joints: this.#joints.facts(),
     })
     this.#results.alarms.push(...this.alarms.evaluate(facts))
   }
@@ -298,7 +289,7 @@ export class UnwindPipeline {
   drain(): PipelineResults {
     const results = this.#results
     this.#results = noResults()
-    return results
+    return { ...results, ...this.#joints.drain() }
   }
 
   /** Records as they stand when no more samples come. */
@@ -328,6 +319,7 @@ export class UnwindPipeline {
       alarms: this.alarms.standing(),
       fault: faultAt(this.#memory, tMs),
       nextSplices: this.advisor.splicesBehind(),
+      joints: this.#joints.views(),
     })
   }
 
@@ -340,13 +332,11 @@ export class UnwindPipeline {
 
   /** What is no estimate and still holds after a fault: what the tags said last, and which alarms were told of. */
   salvage(): unknown {
-    return { signals: this.#signals.snapshot(), alarms: this.alarms.snapshot() } satisfies Salvage
+    return snapshotsOf({ signals: this.#signals, alarms: this.alarms })
   }
 
   adopt(salvage: unknown): void {
-    const { signals, alarms } = salvage as Salvage
-    this.#signals.restore(signals)
-    this.alarms.restore(alarms)
+    restoreParts({ signals: this.#signals, alarms: this.alarms }, salvage as Record<string, unknown>)
   }
 
   /** This pipeline failed and goes on from a snapshot: it knows nothing until the next step, and says why for a while. */
@@ -362,37 +352,21 @@ export class UnwindPipeline {
   snapshot(): unknown {
     return {
       version: SNAPSHOT_VERSION,
-      signals: this.#signals.snapshot(),
-      cycle: this.#cycle.snapshot(),
-      consistency: this.consistency.snapshot(),
-      advice: this.advisor.snapshot(),
-      trends: this.trends.snapshot(),
-      web: this.#web.snapshot(),
-      roll: this.#roll.snapshot(),
-      book: this.#book.snapshot(),
-      alarms: this.alarms.snapshot(),
+      parts: snapshotsOf(this.#parts),
       learned: structuredClone(this.#learned),
       storedM: this.#storedM ?? null,
       assessment: this.#assessment ?? null,
       memory: this.#memory.snapshot(),
       firstTMs: this.#firstTMs ?? null,
       lastTMs: this.#lastTMs ?? null,
-    }
+    } satisfies PipelineState
   }
 
   restore(state: unknown): void {
     const s = state as PipelineState
     if (s.version !== SNAPSHOT_VERSION) throw new Error(`it has version ${s.version}, not ${SNAPSHOT_VERSION}`)
-    this.#signals.restore(s.signals)
-    this.#cycle.restore(s.cycle)
-    this.consistency.restore(s.consistency)
-    this.advisor.restore(s.advice)
-    this.trends.restore(s.trends)
-    this.#web.restore(s.web)
-    this.#roll.restore(s.roll)
-    this.#book.restore(s.book)
+    restoreParts(this.#parts, s.parts)
     this.#book.adopt(this.#cycle.current)
-    this.alarms.restore(s.alarms)
     this.#learned = { ...learnedNothing(), ...structuredClone(s.learned) }
     this.#storedM = s.storedM ?? undefined
     this.#assessment = s.assessment ?? undefined
@@ -400,5 +374,21 @@ export class UnwindPipeline {
     this.#firstTMs = s.firstTMs ?? undefined
     this.#lastTMs = s.lastTMs ?? undefined
     this.#isRestored = true
+  }
+
+  /** What keeps its own state, in the order in which it is restored. */
+  get #parts(): Parts {
+    return {
+      signals: this.#signals,
+      cycle: this.#cycle,
+      consistency: this.consistency,
+      advice: this.advisor,
+      trends: this.trends,
+      web: this.#web,
+      roll: this.#roll,
+      book: this.#book,
+      joints: this.#joints,
+      alarms: this.alarms,
+    }
   }
 }

@@ -6,6 +6,7 @@ import type { SpliceView } from './api/messages.ts'
 import type { AlarmRow, ForecastRow } from './columns.ts'
 import type { Config } from './config/config.ts'
 import { recordingTags } from './config/tags.ts'
+import type { CountDifference, JointView } from './joint-columns.ts'
 import { createMessages } from './messages/message.ts'
 import { STEP_MS } from './pipeline.ts'
 import type { Sample } from './sample.ts'
@@ -17,6 +18,10 @@ export interface ReplaySink {
   alarm(row: AlarmRow): void
   /** Called at the end, ordered by `started`. */
   splice(row: SpliceView): void
+  /** Something is new of a joint on its way. */
+  joint?(joint: JointView): void
+  /** The PLC's own count of splices and the list differ. */
+  countDifference?(difference: CountDifference): void
   fault?(unwind: string, reason: string): void
 }
 
@@ -38,6 +43,8 @@ export class Replay {
     this.unwinds = new Unwinds(config, createMessages(config.site.language), {
       splice: (splice) => this.#splices.set(splice.id, splice),
       alarm: (row) => sink.alarm(row),
+      joint: (joint) => sink.joint?.(joint),
+      countDifference: (difference) => sink.countDifference?.(difference),
       fault: (unwind, reason) => sink.fault?.(unwind, reason),
     })
   }

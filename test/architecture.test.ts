@@ -17,6 +17,7 @@ const FLOW = [
   ['estimators'],
   ['consistency'],
   ['outcome', 'advice', 'trends'],
+  ['joints'],
   ['alarms'],
   ['history', 'outputs', 'api'],
 ] as const
@@ -27,6 +28,7 @@ const CONTRACTS = [
   'edge/splice-details.ts',
   'edge/splice-review.ts',
   'edge/entries.ts',
+  'edge/joint-columns.ts',
   'edge/sample.ts',
   'edge/errors.ts',
   'edge/trend-views.ts',
@@ -59,7 +61,7 @@ const BESIDE: Readonly<Record<string, readonly string[]>> = {
 
 /** Folders, and files beside them, without I/O, clock, logger or random source. */
 const CORE =
-  /^edge\/(signals|cycle|estimators|consistency|outcome|advice|trends|alarms|messages)\/|^edge\/pipeline[\w-]*\.ts$/
+  /^edge\/(signals|cycle|estimators|consistency|outcome|advice|trends|joints|alarms|messages)\/|^edge\/pipeline[\w-]*\.ts$/
 /** Packages that compute and do nothing else. */
 const PURE_PACKAGES = ['fastest-levenshtein']
 /** They join the parts, so they may import everything; the demo plant is none of the parts. The verbs of the command join too. */

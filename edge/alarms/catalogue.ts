@@ -4,6 +4,7 @@
  * An alarm that needs no action is not an alarm. Delays are at most a quarter of the time there is to respond; where no
  * source is named a figure is common practice.
  */
+import { JOINT_ALARMS } from './catalogue-joints.ts'
 import { unwindSpliceAlarms } from './catalogue-splice.ts'
 import * as after from './conditions-after.ts'
 import type { AlarmDefinition } from './definition.ts'
@@ -183,7 +184,11 @@ const MEASUREMENT_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [
 ]
 
 /** In the order in which a screen lists what has the same priority and age. */
-export const UNWIND_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [...unwindSpliceAlarms, ...MEASUREMENT_ALARMS]
+export const UNWIND_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [
+  ...unwindSpliceAlarms,
+  ...JOINT_ALARMS,
+  ...MEASUREMENT_ALARMS,
+]
 
 /** What the daemon knows about itself, for alarms that belong to no unwind. */
 export interface SiteFacts {

@@ -3,6 +3,7 @@
  * The pipeline fills it at every step; conditions in `catalogue.ts` read nothing else.
  */
 import type { Cause, Outcome, TrendMetric, UnwindState } from '../columns.ts'
+import type { JointFacts } from '../joints/joint-watch.ts'
 
 export interface AlarmFacts {
   /** Pipeline time, ms since 1970 UTC. */
@@ -65,6 +66,8 @@ export interface AlarmFacts {
   disagreement: { signal: string; share: number } | undefined
   /** Once-per-turn wave of the reading, m, and the amplitude that the line takes at this speed. */
   outOfRound: { amplitudeM: number; sdM: number; limitM: number } | undefined
+  /** Joints on their way through the line, and the decurler. */
+  joints: JointFacts
   /** What the splice diameter leaves on each core: beyond what the accepted risk asks for, and in all, m; told from `limitM` on, once the splicer is known. */
   waste: { avoidableM: number; leftM: number; limitM: number; isLearned: boolean } | undefined
   /** A measure of the cycle that has left what is usual and keeps going: by what share of it, and how many splices it took to tell. */

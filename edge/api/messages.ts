@@ -1,11 +1,13 @@
 /** What the API sends: shared with the dashboard. Field names and units are the contract's columns. */
 import type { AlarmId, AlarmRow, ForecastRow, Priority } from '../columns.ts'
+import type { JointView } from '../joint-columns.ts'
 import type { OutputHealth } from '../outputs/output.ts'
 import type { LINE_STATES } from '../signals/catalogue.ts'
 import type { SourceState } from '../sources/source.ts'
 import type { SpliceEntry } from '../splice-review.ts'
 import type { EntriesPort, EntryCommand, PreparationView, WaitingRollView } from './messages-entries.ts'
 import type { HistoryPort } from './messages-history.ts'
+import type { JointCommand, JointsPort } from './messages-joints.ts'
 import type { SignalsPort } from './messages-signals.ts'
 import type { SpliceFilter, SpliceView, TraceView, WhyView } from './messages-splice.ts'
 
@@ -50,6 +52,8 @@ export interface UnwindView extends ForecastRow {
   stale: { signal: string; source: string; seconds: number }[]
   /** Why the state is `unknown`, one sentence; else null. */
   reason: string | null
+  /** Joints on their way through the line, and those that nobody confirmed. */
+  joints: JointView[]
   alarms: AlarmView[]
 }
 
@@ -313,9 +317,10 @@ export type Command =
   /** A joint or defect inside a roll: mm below the outside at loading; 0 takes back all of that roll. */
   | { kind: 'flag'; unwind: string; roll: 'running' | 'waiting'; depth: number; person: string }
   | EntryCommand
+  | JointCommand
 
 /** What the API needs from the daemon; the tests give it a small stand-in. */
-export interface DaemonPort extends EntriesPort, HistoryPort, SignalsPort {
+export interface DaemonPort extends EntriesPort, HistoryPort, JointsPort, SignalsPort {
   health(): HealthView
   unwinds(): UnwindView[]
   /** Undefined where there is no such unwind. */

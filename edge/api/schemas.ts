@@ -32,6 +32,7 @@ import {
 } from './schema-parts.ts'
 import { EntriesViewSchema, PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
 import { HistoryViewSchema } from './schemas-history.ts'
+import { JointViewSchema } from './schemas-joints.ts'
 import { SpliceReviewSchema } from './schemas-review.ts'
 import { SignalsViewSchema } from './schemas-signals.ts'
 import { SpliceDetailsSchema, WhyViewSchema } from './schemas-splice.ts'
@@ -129,6 +130,9 @@ export const UnwindViewSchema = Type.Object(
       }),
     ),
     reason: textOrNull('Why the state is unknown, one sentence'),
+    joints: Type.Array(named(JointViewSchema), {
+      description: 'On their way, or confirmed by nobody',
+    }),
     alarms: Type.Array(named(AlarmViewSchema)),
   },
   { $id: 'UnwindView' },

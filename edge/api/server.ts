@@ -30,6 +30,7 @@ import { descriptionRoutes } from './routes/description.ts'
 import { entryRoutes } from './routes/entries.ts'
 import { healthRoutes } from './routes/health.ts'
 import { historyRoutes } from './routes/history.ts'
+import { jointRoutes } from './routes/joints.ts'
 import { type SessionContext, sessionRoutes } from './routes/session.ts'
 import { signalRoutes } from './routes/signals.ts'
 import { spliceEntryRoutes } from './routes/splice-entries.ts'
@@ -40,6 +41,7 @@ import { userRoutes } from './routes/users.ts'
 import { NAMED_SCHEMAS } from './schemas.ts'
 import { ACCESS_SCHEMAS } from './schemas-access.ts'
 import { ADVICE_SCHEMAS } from './schemas-advice.ts'
+import { JOINT_SCHEMAS } from './schemas-joints.ts'
 import { StreamHub } from './stream.ts'
 import { validateInput } from './validation.ts'
 
@@ -129,7 +131,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     say,
   })
   validateInput(app)
-  for (const schema of [...NAMED_SCHEMAS, ...ACCESS_SCHEMAS, ...ADVICE_SCHEMAS]) app.addSchema(schema)
+  for (const schema of [...NAMED_SCHEMAS, ...ACCESS_SCHEMAS, ...ADVICE_SCHEMAS, ...JOINT_SCHEMAS]) app.addSchema(schema)
   await app.register(fastifySwagger, {
     openapi: {
       openapi: '3.1.0',
@@ -146,6 +148,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   await app.register(fastifyStatic, { root: options.dashboardDir, serve: false, preCompressed: true })
   healthRoutes(app, context)
   unwindRoutes(app, context)
+  jointRoutes(app, context)
   adviceRoutes(app, context)
   entryRoutes(app, context)
   historyRoutes(app, context)

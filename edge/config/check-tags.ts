@@ -11,8 +11,9 @@ interface Use {
   signal: SignalConfig
 }
 
-const placeOf = (unwind: UnwindConfig, { signal, spindle }: SignalConfig): Path => {
+const placeOf = (unwind: UnwindConfig, { signal, spindle, station }: SignalConfig): Path => {
   const base = ['unwinds', unwind.id, 'signals', signal]
+  if (station !== undefined) return [...base, 'by_station', station]
   return spindle === undefined ? base : [...base, 'by_spindle', spindle]
 }
 
@@ -57,7 +58,10 @@ function checkSecondUse(reading: Reading, first: Use, path: Path, signal: Signal
   }
   const isSameUnwind = first.path[1] === path[1]
   if (isSameUnwind && one.signal === signal.signal) {
-    reading.fault([...path, 'address'], `is the tag of ${where} too: each spindle has its own`)
+    reading.fault(
+      [...path, 'address'],
+      `is the tag of ${where} too: each ${signal.station === undefined ? 'spindle' : 'station'} has its own`,
+    )
   } else if (
     one.unit !== undefined &&
     signal.unit !== undefined &&

@@ -101,6 +101,8 @@ export interface SignalConfig {
   readonly signal: SignalName | `extra.${string}`
   /** For one tag per spindle: which. */
   readonly spindle: string | undefined
+  /** For a tag of a station along the web: its name. */
+  readonly station?: string
   readonly tag: TagRef
   /** As the file states it, for screens and messages; undefined for booleans and text. */
   readonly unit: string | undefined
@@ -177,7 +179,20 @@ export interface SplicerConfig {
   readonly spareWraps: number
   /** Web left on each core beyond what the risk asks for, from which on maintenance is told, m. */
   readonly wasteLimitM: number
-  readonly stations: readonly { readonly name: string; readonly distanceM: number }[]
+  readonly stations: readonly StationConfig[]
+  /** Where the side-lay is read, and by how much the web may lie off; undefined where it isn't judged. */
+  readonly sideLay: { readonly distanceM: number; readonly toleranceM: number } | undefined
+  /** Pre-printed or pre-punched webs: their repeat length and tolerance along the web, and where the error is read. */
+  readonly register: { readonly distanceM: number; readonly repeatM: number; readonly toleranceM: number } | undefined
+}
+
+/** A place along the web where a joint matters. */
+export interface StationConfig {
+  readonly name: string
+  /** Web from the splice to there, what the buffer holds not counted, m. */
+  readonly distanceM: number
+  /** The joint has to be taken out here; not confirmed within so much web past it, it is in the product, m. */
+  readonly confirmWithinM: number | undefined
 }
 
 /** Several unwinds whose webs meet in one line. */

@@ -35,6 +35,9 @@ const PER_SPINDLE: readonly string[] = [
   'splice_diameter',
 ] satisfies SignalName[]
 
+/** Signals of a station along the web: they can have one tag per station. */
+const PER_STATION: readonly string[] = ['joint_seen', 'reject_confirmed', 'finished_roll'] satisfies SignalName[]
+
 const NODE_ID = /^(?:ns=\d+;|nsu=[^;]+;)?(?:i=\d+|[sgb]=.+)$/
 const VALUE_PATH = /^(?:[^.[\]]+|\[\d+\])(?:\.[^.[\]]+|\[\d+\])*$/
 
@@ -220,27 +223,28 @@ function resolveSignal(
   raw: Loose<SignalFile>,
   known: KnownSources,
 ): SignalConfig[] {
-  const spindles = raw.by_spindle
   if (raw.role !== undefined && !signal.startsWith('extra.')) {
     reading.faultAtKey([...path, 'role'], `what ${signal} is says its name: delete it`)
   }
-  if (spindles === undefined) return [{ ...resolveOne(reading, path, signal, undefined, raw, known), role: raw.role }]
-  if (!PER_SPINDLE.includes(signal)) {
-    reading.faultAtKey(
-      [...path, 'by_spindle'],
-      `${signal} is not of one roll, so it has one tag: write source and address`,
-    )
-  }
+  const grouped = raw.by_spindle ?? raw.by_station
+  if (grouped === undefined) return [{ ...resolveOne(reading, path, signal, undefined, raw, known), role: raw.role }]
+  const key = raw.by_spindle === undefined ? 'by_station' : 'by_spindle'
+  const [can, remedy] =
+    key === 'by_spindle'
+      ? [PER_SPINDLE.includes(signal), `${signal} is not of one roll, so it has one tag: write source and address`]
+      : [PER_STATION.includes(signal), `${signal} is not of a station along the web: write source and address`]
+  if (!can) reading.faultAtKey([...path, key], remedy)
   const asDefault: readonly unknown[] = [undefined, SCALE_DEFAULT, OFFSET_DEFAULT, INVERT_DEFAULT]
-  for (const [key, value] of Object.entries(raw)) {
-    if (key !== 'by_spindle' && !asDefault.includes(value)) {
-      reading.faultAtKey([...path, key], 'by_spindle is given too: write it at each spindle')
+  for (const [other, value] of Object.entries(raw)) {
+    if (other !== key && !asDefault.includes(value)) {
+      reading.faultAtKey([...path, other], `${key} is given too: write it at each ${key.slice('by_'.length)}`)
     }
   }
-  return Object.entries(spindles).map(([spindle, tag]) => ({
-    ...resolveOne(reading, [...path, 'by_spindle', spindle], signal, spindle, tag ?? {}, known),
-    role: undefined,
-  }))
+  return Object.entries(grouped).map(([name, tag]) => {
+    const spindle = key === 'by_spindle' ? name : undefined
+    const one = { ...resolveOne(reading, [...path, key, name], signal, spindle, tag ?? {}, known), role: undefined }
+    return key === 'by_station' ? { ...one, station: name } : one
+  })
 }
 
 /** All signals in the file's order. */

@@ -4,6 +4,7 @@ import type { Path } from './document.ts'
 import type { Limits, Loose, Reading } from './reading.ts'
 import { resolveBuffer } from './resolve-buffer.ts'
 import { type KnownSources, resolveSignals } from './resolve-signals.ts'
+import { checkStationSignals, resolveStations } from './resolve-stations.ts'
 import type { SplicerFile, UnwindFile } from './schema.ts'
 import { shown } from './validate.ts'
 
@@ -56,14 +57,7 @@ function resolveSplicer(reading: Reading, path: Path, raw: Loose<SplicerFile>): 
   const quantity = (key: keyof SplicerFile, measured: Parameters<Reading['quantity']>[2], limits: Limits) =>
     reading.quantity([...path, key], raw[key], measured, limits)
   const pathLengthM = quantity('path_length', 'length', PATH)
-  const stations = (raw.stations ?? []).flatMap((station, index) => {
-    const at = [...path, 'stations', index]
-    const distanceM = reading.quantity([...at, 'distance'], station?.distance, 'length', PATH)
-    if (distanceM > pathLengthM) {
-      reading.fault([...at, 'distance'], 'is beyond path_length, the end of the process: correct one of the two')
-    }
-    return station?.name === undefined ? [] : [{ name: station.name, distanceM }]
-  })
+  const { stations, sideLay, register } = resolveStations(reading, path, raw, pathLengthM)
   return {
     method: raw.method ?? 'zero_speed',
     trigger: raw.trigger ?? 'diameter',
@@ -82,6 +76,8 @@ function resolveSplicer(reading: Reading, path: Path, raw: Loose<SplicerFile>): 
     spareWraps: raw.spare_wraps ?? 0,
     wasteLimitM: quantity('waste_limit', 'length', PATH),
     stations,
+    sideLay,
+    register,
   }
 }
 
@@ -112,6 +108,7 @@ export function resolveUnwind(
   }
   const splicer = resolveSplicer(reading, [...path, 'splicer'], raw.splicer ?? {})
   const signals = resolveSignals(reading, [...path, 'signals'], raw.signals ?? {}, known)
+  checkStationSignals(reading, path, splicer.stations, signals)
   const isMapped = (name: string): boolean => Object.hasOwn(written.signals ?? {}, name)
   const needed = (name: string, remedy: string): void => {
     // Without the section itself, its absence is all there is to tell.

@@ -34,6 +34,9 @@ export const SIGNAL_MEANINGS: Readonly<Record<SignalName, string>> = {
   edge_offset: 'Side-lay of the web.',
   register_error: 'Print or punching from its target along the web.',
   decurler_position: 'Setting of the decurler.',
+  joint_seen: 'A station sees a joint pass: true at the joint. Several stations: by_station.',
+  reject_confirmed: 'A station took the joint out: true once it has. Several stations: by_station.',
+  finished_roll: 'Identity of the roll that is being wound up; another value begins another roll. Several: by_station.',
 }
 
 const word = Type.Unsafe<string | number | boolean>({ type: ['string', 'number', 'boolean'] })
@@ -75,6 +78,12 @@ export const signalSchema = section(
       Type.Record(Type.String(), Type.Unsafe<TagFile>({ $ref: '#/$defs/tag' }), {
         minProperties: 1,
         description: 'One tag per spindle, chosen by the signal active_spindle, in place of source and address.',
+      }),
+    ),
+    by_station: optional(
+      Type.Record(Type.String(), Type.Unsafe<TagFile>({ $ref: '#/$defs/tag' }), {
+        minProperties: 1,
+        description: "One tag per station, by the names of the splicer's stations, in place of source and address.",
       }),
     ),
   },

@@ -5,7 +5,7 @@
  * config is ambiguous and is refused. What people enter are tags of the built-in source `operator`: `../entries.ts`.
  */
 import { ALARM_IDS } from '../columns.ts'
-import { entryAddresses } from '../entries.ts'
+import { entryAddresses, jointOutAddress } from '../entries.ts'
 import { tagKey } from '../sample.ts'
 import { type Config, OPERATOR_SOURCE, type SignalConfig, type TagRef, tagAddress } from './config.ts'
 
@@ -46,7 +46,10 @@ export function usesOfTags(config: Config): Map<string, TagUse[]> {
 
 function operatorTags(config: Config): TagRef[] {
   const addresses = ['', ...config.unwinds.map(({ id }) => id)].flatMap((unwind) => entryAddresses(unwind, ALARM_IDS))
-  return addresses.map((address) => ({
+  const joints = config.unwinds.flatMap(({ id, splicer }) =>
+    splicer.stations.map(({ name }) => jointOutAddress(id, name)),
+  )
+  return [...addresses, ...joints].map((address) => ({
     source: OPERATOR_SOURCE,
     address,
     valuePath: undefined,

@@ -2,7 +2,7 @@
  * What waits for the next commit. Bounded: while the disk fails, each kind keeps its newest records and counts what it had
  * to drop. A store commits the whole group in one transaction, then clears it.
  */
-import type { SignalPoint } from './store.ts'
+import type { Kept, SignalPoint } from './store.ts'
 
 export interface PendingForecast {
   unwind: string
@@ -50,6 +50,7 @@ export class Group {
   entries: PendingEntry[] = []
   traces: PendingTrace[] = []
   alarms: PendingRecord[] = []
+  kept: Kept[] = []
   snapshots = new Map<string, PendingSnapshot>()
   spool: string[] = []
   letters: PendingLetter[] = []
@@ -58,8 +59,8 @@ export class Group {
   dropped = new Map<string, number>()
 
   size(): number {
-    const { forecasts, signals, splices, entries, traces, alarms, spool, letters } = this
-    const lists = [forecasts, signals, splices, entries, traces, alarms, spool, letters]
+    const { forecasts, signals, splices, entries, traces, alarms, kept, spool, letters } = this
+    const lists = [forecasts, signals, splices, entries, traces, alarms, kept, spool, letters]
     return lists.reduce((sum, list) => sum + list.length, this.snapshots.size + this.removed.size)
   }
 
@@ -72,6 +73,7 @@ export class Group {
     this.cut('splices', this.splices, MOST.records)
     this.cut('splice_entries', this.entries, MOST.records)
     this.cut('alarms', this.alarms, MOST.records)
+    this.cut('kept', this.kept, MOST.records)
     this.cut('dead_letters', this.letters, MOST.records)
   }
 

@@ -4,6 +4,7 @@
  */
 import type { AlarmView, SpliceView } from '../api/messages.ts'
 import type { AlarmRow, StoredForecast } from '../columns.ts'
+import type { CountDifference, JointView } from '../joint-columns.ts'
 import { ReducedRate } from './reduced-rate.ts'
 import type { SignalPoint, Store } from './store.ts'
 import { type OpenTrace, TraceRecorder } from './trace-recorder.ts'
@@ -69,6 +70,18 @@ export class History {
     const endMs = splice.ended ?? splice.transfer
     if (endMs !== null) recorder.end(splice.id, Date.parse(endMs))
     this.#output?.splice(splice)
+  }
+
+  joint(joint: JointView): void {
+    const { id, unwind, made } = joint
+    this.#store.putKept({ kind: 'joint', id, unwind, tMs: Date.parse(made), view: JSON.stringify(joint) })
+  }
+
+  countDifference(difference: CountDifference): void {
+    const { unwind, time, kind } = difference
+    const id = `${unwind}-${time}-${kind}`
+    const view = JSON.stringify(difference)
+    this.#store.putKept({ kind: 'count_difference', id, unwind, tMs: Date.parse(time), view })
   }
 
   alarm(row: AlarmRow): void {

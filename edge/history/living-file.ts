@@ -4,6 +4,7 @@
  */
 import type { DatabaseSync } from 'node:sqlite'
 import { reasonOf } from '../errors.ts'
+import { KeptTable } from './kept-table.ts'
 import { RecordTables } from './record-tables.ts'
 import { SampleTables } from './sample-tables.ts'
 import { SpoolTables } from './spool-tables.ts'
@@ -12,6 +13,7 @@ import { isDamage, moveAside, openStoreFile, type StoreFileOptions, sqliteCode }
 export interface Tables {
   samples: SampleTables
   records: RecordTables
+  kept: KeptTable
   spool: SpoolTables
 }
 
@@ -122,6 +124,7 @@ export class LivingFile {
 const tablesOf = (database: DatabaseSync): Tables => ({
   samples: new SampleTables(database),
   records: new RecordTables(database),
+  kept: new KeptTable(database),
   spool: new SpoolTables(database),
 })
 

@@ -13,7 +13,7 @@ import { reviewOf, type SpliceEntry } from '../splice-review.ts'
 import { Group, type PendingRecord } from './group.ts'
 import { LivingFile, type Tables } from './living-file.ts'
 import type { Migration } from './migrations/migrate.ts'
-import type { HistoryStore, SignalPoint, SpooledPoint, TimeSpan } from './store.ts'
+import type { HistoryStore, Kept, KeptFilter, KeptKind, SignalPoint, SpooledPoint, TimeSpan } from './store.ts'
 
 export interface StoreOptions {
   clock: Clock
@@ -100,6 +100,25 @@ class SqliteStore implements HistoryStore {
     this.group.alarms.push({ id, unwind, tMs: this.time(alarm.raised), state, view: JSON.stringify(alarm) })
     this.group.bound()
     this.flush()
+  }
+
+  putKept(kept: Kept): void {
+    this.group.kept.push({ ...kept, tMs: Math.round(kept.tMs) })
+    this.group.bound()
+  }
+
+  kept(kind: KeptKind, filter: KeptFilter): Kept[] {
+    // A list that people look up now and then: what waits goes to disk first.
+    if (this.group.kept.length > 0) this.flush()
+    const written = this.file.read([], (tables) => tables.kept.newest(kind, filter))
+    const waiting = new Map(this.group.kept.filter((one) => one.kind === kind).map((one) => [one.id, one]))
+    if (waiting.size === 0) return written
+    const isIn = (one: Kept): boolean =>
+      (filter.unwind === undefined || one.unwind === filter.unwind) &&
+      one.tMs >= (filter.fromTMs ?? -Infinity) &&
+      one.tMs <= (filter.toTMs ?? Infinity)
+    const all = [...written.filter(({ id }) => !waiting.has(id)), ...[...waiting.values()].filter(isIn)]
+    return all.sort((a, b) => b.tMs - a.tMs).slice(0, filter.limit)
   }
 
   putSnapshot(key: string, tMs: number, data: unknown): void {
@@ -260,12 +279,13 @@ class SqliteStore implements HistoryStore {
     this.file.close()
   }
 
-  private writeGroup({ samples, records, spool }: Tables): void {
+  private writeGroup({ samples, records, kept, spool }: Tables): void {
     const nowMs = this.options.clock.nowMs()
     const { group } = this
     for (const splice of group.splices) records.putSplice(splice, nowMs)
     for (const entry of group.entries) records.addEntry(entry, nowMs)
     for (const alarm of group.alarms) records.putAlarm(alarm, nowMs)
+    for (const one of group.kept) kept.put(one, nowMs)
     for (const snapshot of group.snapshots.values()) records.putSnapshot(snapshot)
     records.addTraces(group.traces, nowMs)
     samples.addForecasts(group.forecasts)

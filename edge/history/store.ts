@@ -24,6 +24,25 @@ export interface SpooledPoint {
   point: Point
 }
 
+/** What is kept by kind beside splices and alarms. */
+export type KeptKind = 'joint' | 'count_difference'
+export interface Kept {
+  kind: KeptKind
+  /** Unique within its kind; a later one replaces it. */
+  id: string
+  unwind: string
+  /** What it is listed by, ms since 1970 UTC. */
+  tMs: number
+  /** All of it as JSON. */
+  view: string
+}
+export interface KeptFilter {
+  unwind?: string | undefined
+  fromTMs?: number | undefined
+  toTMs?: number | undefined
+  limit: number
+}
+
 export interface Store {
   addForecasts(rows: readonly StoredForecast[]): void
   /** Samples at reduced rate. */
@@ -36,6 +55,10 @@ export interface Store {
   addTrace(spliceId: string, points: readonly SignalPoint[]): void
   /** Inserts or revises by id. */
   putAlarm(alarm: AlarmView): void
+  /** Inserts or replaces by kind and id. */
+  putKept(kept: Kept): void
+  /** Newest first. */
+  kept(kind: KeptKind, filter: KeptFilter): Kept[]
   /** Plain data to go on from after a restart; one per key. */
   putSnapshot(key: string, tMs: number, data: unknown): void
   snapshot(key: string): { tMs: number; data: unknown } | undefined

@@ -47,6 +47,9 @@ export const SIGNALS = {
   edge_offset: number('length'),
   register_error: number('length'),
   decurler_position: number('any'),
+  joint_seen: BOOLEAN,
+  reject_confirmed: BOOLEAN,
+  finished_roll: TEXT,
 } as const satisfies Record<string, SignalKind>
 
 export type SignalName = keyof typeof SIGNALS

@@ -81,14 +81,17 @@ export class UnwindSignals {
     if (before === undefined || tMs > before) this.#alive.set(source, tMs)
   }
 
-  /** @returns what became of the report for each signal that its tag feeds. */
-  accept(sample: Sample, each: (held: Held, accepted: Accepted) => void): void {
+  /** Says what became of the report for each signal that its tag feeds, and what that said before. */
+  accept(sample: Sample, each: (held: Held, accepted: Accepted, before: Held['value']) => void): void {
     const key = tagKey(sample.source, sample.address)
     // A report of bad quality may be the source's own obituary: it proves nothing.
     if (sample.quality !== 'bad') this.alive(sample.source, sample.tMs)
     const targets = this.#byTag.get(key)
     if (targets === undefined) return
-    for (const held of targets) each(held, held.accept(sample))
+    for (const held of targets) {
+      const before = held.value
+      each(held, held.accept(sample), before)
+    }
   }
 
   #fresh(held: Held, tMs: number): boolean {

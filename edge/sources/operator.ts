@@ -11,6 +11,7 @@ import {
   JOB_FIELDS,
   type JobFields,
   jobAddress,
+  jointOutAddress,
   ROLL_FIELDS,
   type RollFields,
   readyAddress,
@@ -79,6 +80,11 @@ export class OperatorSource implements Source {
   /** A joint or defect inside a roll, mm below its outside when it was loaded; 0 takes back all of that roll. */
   flag(unwind: string, roll: FlaggedRoll, depthMm: number, person: string): Sample {
     return this.#enter(flagAddress(unwind, roll), depthMm, person)
+  }
+
+  /** A person says that the joint of a splice was taken out at a station. */
+  jointOut(unwind: string, joint: string, station: string, person: string): Sample {
+    return this.#enter(jointOutAddress(unwind, station), joint, person)
   }
 
   /** A person has seen an alarm; `unwind` is empty where it is site-wide. */

@@ -28,6 +28,8 @@ const splicer: ForecastInput['splicer'] = {
   spareWraps: 3,
   wasteLimitM: 20,
   stations: [],
+  sideLay: undefined,
+  register: undefined,
 }
 const seenOften = (value: number) => Array.from({ length: 20 }, () => ({ value, tMs: 0 }))
 /** Filled from 10 to 20 m; a splicer that always began exactly at its setting. */

@@ -39,6 +39,7 @@ export const factsOf = (stated: Partial<AlarmFacts> = {}): AlarmFacts => ({
   disagreement: undefined,
   outOfRound: { amplitudeM: 0.2e-3, sdM: 0.05e-3, limitM: 3e-3 },
   trend: undefined,
+  joints: { unconfirmed: undefined, sideLay: undefined, decurler: undefined },
   waste: { avoidableM: 5, leftM: 60, limitM: 20, isLearned: true },
   pipelineFault: undefined,
   ...stated,

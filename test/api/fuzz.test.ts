@@ -90,6 +90,7 @@ describe('whatever is asked', () => {
           ready: fc.oneof(fc.boolean(), fc.jsonValue()),
           person: fc.oneof(fc.string({ unit: 'binary' }), fc.jsonValue()),
           comment: fc.jsonValue(),
+          station: fc.jsonValue(),
         },
         { requiredKeys: [] },
       ),
@@ -100,6 +101,7 @@ describe('whatever is asked', () => {
         fc.constantFrom(
           '/api/unwinds/laminator_inner/ready',
           '/api/alarms/x/acknowledge',
+          '/api/unwinds/label_press/joints/x/out',
           '/api/sign-in',
           '/api/sign-out',
           ...standing,
@@ -124,6 +126,7 @@ describe('whatever is asked', () => {
       if (command.kind === 'ready') expect(command.ready).toBeTypeOf('boolean')
       else if (command.kind === 'flag') expect(Number.isFinite(command.depth)).toBe(true)
       else if (command.kind === 'acknowledge') expect(command.comment).toBeTypeOf('string')
+      else if (command.kind === 'joint_out') expect(command.station).toBeTypeOf('string')
     }
     expect(api.logged).toEqual([])
   })

@@ -145,7 +145,7 @@ describe('keys', () => {
       'an empty list',
       'stop: 1.1 s',
       'stop: 1.1 s\n      stations: [{ name: Oven }]',
-      '21:18: unwinds.press.splicer.stations[0].distance: is missing: add it (Web from the splice to there), for example "22 m".',
+      '21:18: unwinds.press.splicer.stations[0].distance: is missing: add it (Web from the splice to there, without what the buffer holds), for example "22 m".',
     ],
   ])('%s', (_, from, to, ...faults) => {
     expect(faultsOf(changed(from, to))).toEqual(faults.map((fault) => `plant.yaml:${fault}`))

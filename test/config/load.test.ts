@@ -89,6 +89,8 @@ describe('defaults', () => {
       spareWraps: 3,
       wasteLimitM: 20,
       stations: [],
+      sideLay: undefined,
+      register: undefined,
     })
     expect(config.unwinds[0]?.roll.outOfRoundLimitM2PerS).toBeCloseTo(0.003 * 5, 12)
     expect(config.lines).toEqual([])
@@ -266,7 +268,7 @@ describe('the rest of the file', () => {
     )
     expect(splicer.preparation).toEqual({ fetchS: 480, loadS: 180, splicePrepS: 180, totalS: 840 })
     expect(splicer.spliceSpeedMps).toBe(2)
-    expect(splicer.stations).toEqual([{ name: 'Oven', distanceM: 22 }])
+    expect(splicer.stations).toEqual([{ name: 'Oven', distanceM: 22, confirmWithinM: undefined }])
   })
 
   test('a material keeps its number as it is written', () => {

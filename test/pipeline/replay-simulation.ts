@@ -2,7 +2,7 @@
 import type { SpliceView } from '../../edge/api/messages.ts'
 import type { AlarmRow, ForecastRow } from '../../edge/columns.ts'
 import { loadConfigText } from '../../edge/config/load.ts'
-import { Replay } from '../../edge/replay.ts'
+import { Replay, type ReplaySink } from '../../edge/replay.ts'
 import type { Sample } from '../../edge/sample.ts'
 import type { RecordingRow } from '../truth/recording-file.ts'
 
@@ -22,12 +22,16 @@ export interface Recorded {
 export const samplesOf = (rows: readonly RecordingRow[]): Sample[] =>
   rows.map((row) => ({ ...row, arrivalTMs: row.tMs })).sort((a, b) => a.tMs - b.tMs)
 
-export function newReplay(config: string): { replay: Replay; said: Said } {
+export function newReplay(
+  config: string,
+  more: Pick<ReplaySink, 'joint' | 'countDifference'> = {},
+): { replay: Replay; said: Said } {
   const said: Said = { forecast: [], splices: [], alarms: [], faults: [] }
   const replay = new Replay(loadConfigText(config, 'simulated.yaml').config, {
     forecast: (row) => said.forecast.push(row),
     splice: (row) => said.splices.push(row),
     alarm: (row) => said.alarms.push(row),
+    ...more,
     fault: (unwind, reason) => said.faults.push(`${unwind}: ${reason}`),
   })
   return { replay, said }

@@ -29,6 +29,7 @@ import type { HistoryQuery, HistoryView } from '../../edge/api/messages-history.
 import type { SignalsView } from '../../edge/api/messages-signals.ts'
 import { type AlarmId, COLUMN_UNITS, type Priority } from '../../edge/columns.ts'
 import type { RollFields } from '../../edge/entries.ts'
+import type { CountDifference, JointView } from '../../edge/joint-columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { readRollLabel } from '../../edge/sources/roll-label.ts'
 import type { SpliceEntry } from '../../edge/splice-review.ts'
@@ -234,12 +235,21 @@ export class StandInDaemon implements DaemonPort {
     }
     const view = this.unwinds().find(({ unwind }) => unwind === command.unwind)
     if (view === undefined) return `There is no unwind ${command.unwind}.`
+    if (command.kind === 'joint_out') return undefined
     if (command.kind === 'ready' && command.unwind !== 'laminator_inner') {
       return `A tag says whether the roll of ${command.unwind} is ready: it cannot be entered by hand.`
     }
     this.#entries.enter(view, command)
     if (command.kind === 'ready') this.#laminatorReady = command.ready
     return undefined
+  }
+
+  joints(): JointView[] {
+    return []
+  }
+
+  countDifferences(): CountDifference[] {
+    return []
   }
 
   subscribe(listener: Listener): () => void {

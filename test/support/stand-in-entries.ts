@@ -56,6 +56,8 @@ const configOf = ({ unwind, name, ready_by_hand, preparation_seconds }: UnwindVi
     spareWraps: 3,
     wasteLimitM: 20,
     stations: [],
+    sideLay: undefined,
+    register: undefined,
   },
   buffer: undefined,
   signals: ready_by_hand ? [] : [readySignal],

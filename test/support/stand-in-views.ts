@@ -168,6 +168,7 @@ const frame = (tMs: number, unwind: string, name: string, state: UnwindState): U
     buffer: null,
     stale: [],
     reason: null,
+    joints: [],
     alarms: [],
   }
 }

@@ -35,6 +35,10 @@ function unwindLines({ scenario: s, tags }: Unwound): string[] {
     `      preparation: ${off(s.preparationS, s.sheet.preparation)} s`,
     `      path_length: ${s.pathM} m`,
   ]
+  if (s.stationsM.length > 0) {
+    const stations = s.stationsM.map((distanceM, i) => `{ name: Station ${i + 1}, distance: ${distanceM} m }`)
+    lines.push(`      stations: [${stations.join(', ')}]`)
+  }
   if (s.method === 'zero_speed')
     lines.push(
       '    buffer:',
@@ -47,7 +51,10 @@ function unwindLines({ scenario: s, tags }: Unwound): string[] {
       `      reserve: ${s.reserveM} m`,
     )
   lines.push('    signals:')
-  for (const tag of tags) if (tag.spindle === undefined) lines.push(`      ${tag.signal}: ${mapping(tag)}`)
+  for (const tag of tags) {
+    const one = tag.signal === 'joint_seen' ? `{ by_station: { Station 1: ${mapping(tag)} } }` : mapping(tag)
+    if (tag.spindle === undefined) lines.push(`      ${tag.signal}: ${one}`)
+  }
   if (s.bySpindle) {
     lines.push('      roll_diameter:', '        by_spindle:')
     for (const tag of tags) if (tag.spindle !== undefined) lines.push(`          ${tag.spindle}: ${mapping(tag)}`)

@@ -21,6 +21,7 @@ export interface Simulation {
   handChangesTMs: number[]
   /** Reading at which the fill before a splice begins, mm; 0 where there is none. */
   fillMm: number
+  arrivals: TruthRecorder['arrivals']
   /** Totals for checks of the generator itself, m. */
   totals: { takenM: number; passedM: number; storedM: number; storedAtStartM: number }
   csv(times?: 'iso' | 'ms'): string
@@ -81,6 +82,7 @@ export function simulate(given: Partial<Scenario> = {}): Simulation {
     truth: recorder.rows,
     handChangesTMs: recorder.handChangesTMs,
     fillMm: plant.splicer.fillMm,
+    arrivals: recorder.arrivals,
     totals: { takenM: plant.takenM, passedM: plant.passedM, storedM: plant.storedM, storedAtStartM },
     csv: (times) => recordingCsv(rows, times),
   }

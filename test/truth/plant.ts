@@ -48,6 +48,8 @@ export class Plant {
   isBroken = false
   /** The running roll's web has ended. */
   hasRunOut = false
+  /** When a joint last passed the first station. */
+  jointSeenAtMs = Number.NEGATIVE_INFINITY
   readonly #truth: TruthRecorder
   readonly #random: Random
   readonly #preparing: Random
@@ -56,6 +58,7 @@ export class Plant {
   #readyAtMs: number
   #breakAtM = Number.POSITIVE_INFINITY
   #changeAtMs: number | undefined
+  #joints: { roll: number; stationM: number; atPassedM: number }[] = []
   #handChanges: number[]
   #reloadAtMs = Number.POSITIVE_INFINITY
 
@@ -103,6 +106,12 @@ export class Plant {
     this.tMs += STEP_MS
     this.#guard()
     this.#truth.step(this)
+    this.#joints = this.#joints.filter(({ roll, stationM, atPassedM }) => {
+      if (this.passedM < atPassedM) return true
+      this.#truth.arrivals.push({ roll, stationM, tMs: this.scenario.startTMs + this.tMs })
+      if (stationM === this.scenario.stationsM[0]) this.jointSeenAtMs = this.tMs
+      return false
+    })
   }
 
   #scan(): void {
@@ -212,6 +221,10 @@ export class Plant {
 
   #transfer(): void {
     this.#truth.transferred(this)
+    // What lies between splicer and station at the transfer has to pass the station before the joint does.
+    for (const stationM of this.scenario.stationsM) {
+      this.#joints.push({ roll: this.rollNumber, stationM, atPassedM: this.passedM + this.storedM + stationM })
+    }
     const breaks = this.#event('web_break')
     this.spindle = this.otherSpindle
     if (this.roll.takenM > 0)

@@ -71,6 +71,8 @@ export interface Scenario {
   handChangesS: readonly number[]
   repairS: number
   pathM: number
+  /** Distances of stations along the web from the splicer, without what the buffer holds, m. */
+  stationsM: readonly number[]
   /** The `line_speed` tag reads true speed × this. */
   tachScale: number
 
@@ -194,6 +196,7 @@ const DEFAULTS: Scenario = {
   handChangesS: [],
   repairS: 60,
   pathM: 60,
+  stationsM: [],
   tachScale: 1,
   method: 'zero_speed',
   spliceSpeedMpm: undefined,

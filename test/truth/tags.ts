@@ -74,6 +74,7 @@ const READERS: Partial<Record<SignalName, Reader>> = {
   web_break: plain('Line.WebBreak', '', (p) => p.isBroken),
   splice_count: plain('Splicer.Count', "unit: '1'", (p) => p.splicer.count),
   active_spindle: plain('Unwind.Spindle', 'values: { 1: A, 2: B }', (p) => (p.spindle === 'A' ? 1 : 2)),
+  joint_seen: plain('Station.JointSeen', '', (p) => p.tMs - p.jointSeenAtMs < 300),
   tension: (_s, random) => ({
     name: 'Unwind.Tension',
     mapping: 'unit: N',

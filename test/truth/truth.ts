@@ -57,6 +57,8 @@ export class TruthRecorder {
   readonly splices: SpliceTruth[] = []
   readonly rows: TruthRow[] = []
   readonly handChangesTMs: number[] = []
+  /** Each joint at each station: when it was really there. */
+  readonly arrivals: { roll: number; stationM: number; tMs: number }[] = []
   readonly #s: Scenario
   #cycle: SpliceTruth | undefined
   #isCycleBack = true

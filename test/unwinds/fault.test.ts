@@ -145,7 +145,7 @@ describe('snapshots', () => {
     ['an empty record', {}],
     ['one without its signals', { version: 1 }],
     ['one of another version', { ...(grown()[0]?.data as object), version: 99 }],
-    ['one cut short', { ...(grown()[0]?.data as object), roll: undefined, alarms: { tMs: 5 } }],
+    ['one cut short', { ...(grown()[0]?.data as object), parts: { alarms: { tMs: 5 } } }],
   ])('that are %s cost what was known, never the start', (_, data) => {
     const bench = new Bench()
     expect(() => bench.unwinds.restore('press', data)).not.toThrow()

@@ -1,0 +1,98 @@
+/** Joints on their way through the line and what became of them, and where the PLC's own count differs from the list. */
+import { Type } from 'typebox'
+import { PERSON_MAX_LENGTH } from '../../security/person.ts'
+import { personOf } from '../access.ts'
+import type { ApiApp, RouteContext } from '../app.ts'
+import { Failure } from '../failures.ts'
+import { DoneView, FAILURES } from '../schemas.ts'
+import { CountDifferenceRef, JointViewRef } from '../schemas-joints.ts'
+import { timeParameter } from '../time-parameter.ts'
+import { unwindOf } from './unwinds.ts'
+
+const MOST = 1000
+const Query = Type.Object(
+  {
+    unwind: Type.Optional(Type.String({ description: 'Only this unwind' })),
+    from: Type.Optional(Type.String({ description: 'At or after: ISO 8601 with a zone, or ms since 1970 UTC' })),
+    to: Type.Optional(Type.String({ description: 'At or before, likewise' })),
+    limit: Type.Integer({ minimum: 1, maximum: MOST, default: 200, description: 'At most so many, the newest' }),
+  },
+  { additionalProperties: false },
+)
+const span = ({ unwind, from, to, limit }: { unwind?: string; from?: string; to?: string; limit: number }) => ({
+  unwind,
+  fromTMs: timeParameter('from', from),
+  toTMs: timeParameter('to', to),
+  limit,
+})
+
+export const jointRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+  app.get(
+    '/api/joints',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['joints'],
+        summary: 'Joints, newest first, as they were when something last happened to each',
+        querystring: Query,
+        response: { 200: Type.Array(JointViewRef), ...FAILURES },
+      },
+    },
+    (request) => daemon.joints(span(request.query)),
+  )
+  app.get(
+    '/api/count-differences',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['joints'],
+        summary: "Where the PLC's own count of splices and the list differ, newest first",
+        querystring: Query,
+        response: { 200: Type.Array(CountDifferenceRef), ...FAILURES },
+      },
+    },
+    (request) => daemon.countDifferences(span(request.query)),
+  )
+  app.post(
+    '/api/unwinds/:id/joints/:joint/out',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['joints'],
+        summary: 'A person says that a joint was taken out at a station',
+        params: Type.Object({
+          id: Type.String({ description: 'Id of the unwind' }),
+          joint: Type.String({ description: 'Id of the splice that made it' }),
+        }),
+        body: Type.Object(
+          {
+            station: Type.String({ maxLength: 200, description: 'Name of the station' }),
+            person: Type.Optional(
+              Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who says so, where nobody signs in' }),
+            ),
+          },
+          { additionalProperties: false },
+        ),
+        response: { 200: DoneView, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      const { station, person: named } = request.body
+      const person = personOf(request, named)
+      const { joint } = request.params
+      const refusal = daemon.command({ kind: 'joint_out', unwind, joint, station, person })
+      audit.record({
+        tMs: clock.nowMs(),
+        person,
+        from: request.ip,
+        action: 'joint_out',
+        subject: `${joint} at ${station}`,
+        result: refusal === undefined ? 'done' : 'refused',
+        detail: refusal ?? '',
+      })
+      if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
+      return { done: true as const, person }
+    },
+  )
+}

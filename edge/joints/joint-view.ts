@@ -1,0 +1,58 @@
+/** A joint as API, history and screens carry it: SI units end here. Pure. */
+import type { StationConfig, UnwindConfig } from '../config/config.ts'
+import type { JointAtStation, JointView } from '../joint-columns.ts'
+import { type Joint, type JointPassing, stateOf } from './joint.ts'
+
+/** Slower than this no time is forecast, m/s: 1 m/min. */
+const STANDS_MPS = 1 / 60
+
+const isoTime = (tMs: number | null): string | null => (tMs === null ? null : new Date(tMs).toISOString())
+const round = (value: number): number => Math.round(value * 100) / 100
+
+export function jointView(
+  config: UnwindConfig,
+  joint: Joint,
+  due: (station: StationConfig) => { metres: number; sdM: number },
+  lineMps: number,
+): JointView {
+  const stations = config.splicer.stations.flatMap((station): JointAtStation[] => {
+    const passing = joint.stations.find(({ name }) => name === station.name)
+    return passing === undefined ? [] : [atStation(station, passing, due(station), lineMps)]
+  })
+  const { broke } = joint
+  return {
+    id: joint.id,
+    unwind: config.id,
+    made: new Date(joint.madeTMs).toISOString(),
+    stations,
+    broke:
+      broke === null
+        ? null
+        : { time: new Date(broke.tMs).toISOString(), at_joint: broke.isAtJoint, station: broke.station },
+    side_lay: joint.sideLay,
+    register: joint.register,
+  }
+}
+
+function atStation(
+  station: StationConfig,
+  passing: JointPassing,
+  { metres, sdM }: { metres: number; sdM: number },
+  lineMps: number,
+): JointAtStation {
+  const isComing = metres > 0 && passing.arrivedTMs === null
+  return {
+    station: station.name,
+    state: stateOf(passing),
+    takes_out: station.confirmWithinM !== undefined,
+    metres: round(metres),
+    metres_deviation: round(sdM),
+    seconds: isComing && lineMps > STANDS_MPS ? round(metres / lineMps) : null,
+    arrived: isoTime(passing.arrivedTMs),
+    seen: isoTime(passing.seenTMs),
+    out: isoTime(passing.outTMs),
+    out_by: passing.outBy,
+    finished_roll: passing.finishedRoll?.id ?? null,
+    finished_roll_metres: passing.finishedRoll === null ? null : round(passing.finishedRoll.metres),
+  }
+}

@@ -1,0 +1,80 @@
+/**
+ * Register at a joint of a pre-printed or pre-punched web: how far the new print is off, and how much web passes until it
+ * is back. Pure. The sensor stands after the buffer, so web is counted as the line takes it.
+ */
+import type { SplicerConfig } from '../config/config.ts'
+import type { JointRegister } from '../joint-columns.ts'
+
+/** In register is what stayed so for three repeats: one good reading may be chance. */
+const STAYS_REPEATS = 3
+/** The error at the joint is the mean over the first repeat after it. Not back within this, it is left to people, m. */
+const WATCHED_M = 500
+const MM_PER_M = 1000
+
+interface Open {
+  id: string
+  atWebM: number
+  sumM: number
+  readings: number
+  /** Web at which it came within the tolerance and stayed. */
+  withinSinceM: number | null
+}
+
+export class RegisterWatch {
+  readonly #config: SplicerConfig['register']
+  #open: Open[] = []
+
+  constructor(config: SplicerConfig['register']) {
+    this.#config = config
+  }
+
+  /** @param fromWebM - line web at which the joint is past buffer and splicer. */
+  made(id: string, fromWebM: number): void {
+    if (this.#config === undefined) return
+    const atWebM = fromWebM + this.#config.distanceM
+    this.#open.push({ id, atWebM, sumM: 0, readings: 0, withinSinceM: null })
+  }
+
+  step(webM: number, errorM: number | undefined): { id: string; register: JointRegister }[] {
+    if (this.#config === undefined || this.#open.length === 0) return []
+    const { repeatM, toleranceM } = this.#config
+    const done: { id: string; register: JointRegister }[] = []
+    this.#open = this.#open.filter((open) => {
+      const pastM = webM - open.atWebM
+      if (pastM < 0) return true
+      if (errorM !== undefined) take(open, webM, pastM, withinRepeat(errorM, repeatM), repeatM, toleranceM)
+      const isBack = open.withinSinceM !== null && webM - open.withinSinceM >= STAYS_REPEATS * repeatM
+      if (!isBack && pastM < WATCHED_M) return true
+      if (open.readings > 0) {
+        const metres = isBack ? Math.max(0, open.withinSinceM! - open.atWebM) : null
+        const error = (open.sumM / open.readings) * MM_PER_M
+        done.push({
+          id: open.id,
+          register: { error, metres, repeats: metres === null ? null : Math.ceil(metres / repeatM) },
+        })
+      }
+      return false
+    })
+    return done
+  }
+
+  snapshot(): Open[] {
+    return structuredClone(this.#open)
+  }
+
+  restore(state: Open[]): void {
+    this.#open = structuredClone(state)
+  }
+}
+
+function take(open: Open, webM: number, pastM: number, errorM: number, repeatM: number, toleranceM: number): void {
+  if (pastM <= repeatM || open.readings === 0) {
+    open.sumM += errorM
+    open.readings += 1
+  }
+  if (Math.abs(errorM) > toleranceM) open.withinSinceM = null
+  else open.withinSinceM ??= webM
+}
+
+/** A print that is off by a whole repeat is in register: the error within ± half a repeat, m. */
+export const withinRepeat = (errorM: number, repeatM: number): number => errorM - repeatM * Math.round(errorM / repeatM)
