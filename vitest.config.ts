@@ -4,6 +4,8 @@ import { defineConfig } from 'vitest/config'
 // `browser` drives the built daemon with a real browser.
 export default defineConfig({
   test: {
+    // Many tests wait for a process or a clock more than they compute; a machine with two cores would get one worker.
+    maxWorkers: 2,
     reporters: ['default', './test/support/left-out-reporter.ts'],
     projects: [
       {
@@ -17,8 +19,9 @@ export default defineConfig({
       {
         test: {
           name: 'servers',
-          include: ['test/servers/**/*.test.ts'],
-          globalSetup: ['test/support/fetch-servers.ts'],
+          // The whole chain waits minutes for splices that really happen: beside the others, not before them.
+          include: ['test/servers/**/*.test.ts', 'test/browser/end-to-end.test.ts'],
+          globalSetup: ['test/support/fetch-servers.ts', 'test/support/build-dashboard.ts'],
           testTimeout: 60_000,
           hookTimeout: 60_000,
         },
@@ -27,8 +30,11 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['test/browser/**/*.test.ts'],
+          exclude: ['test/browser/end-to-end.test.ts'],
           globalSetup: ['test/support/build-dashboard.ts'],
+          // What a browser shows within a second is measured, so nothing runs beside it.
           fileParallelism: false,
+          sequence: { groupOrder: 1 },
           testTimeout: 120_000,
           hookTimeout: 60_000,
         },
