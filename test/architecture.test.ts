@@ -128,6 +128,15 @@ describe('the flow sources → signals → cycle → estimators → outcome → 
   })
 })
 
+describe('the migrations of the history', () => {
+  it('are numbered one by one: two of one number would leave a file between two schemas', () => {
+    const names = readdirSync(join(ROOT, 'edge/history/migrations')).filter((name) => name.endsWith('.sql'))
+    const numbers = names.map((name) => Number(name.slice(0, 4))).sort((a, b) => a - b)
+    expect(numbers.length).toBeGreaterThan(0)
+    expect(numbers).toEqual(numbers.map((_, index) => index + 1))
+  })
+})
+
 describe('the core', () => {
   const core = edge.filter(({ path }) => CORE.test(path))
 
