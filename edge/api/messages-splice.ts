@@ -65,7 +65,11 @@ export interface WhyView {
 
 export interface SpliceFilter {
   unwind?: string
+  /** By a person's word first, as `cause`. */
   outcome?: string
+  cause?: string
+  /** Words of rolls, materials and notes: each has to be there, from four letters on its beginning will do. */
+  text?: string
   /** ms since 1970 UTC, by `started`. */
   fromTMs?: number
   toTMs?: number

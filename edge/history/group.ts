@@ -2,6 +2,7 @@
  * What waits for the next commit. Bounded: while the disk fails, each kind keeps its newest records and counts what it had
  * to drop. A store commits the whole group in one transaction, then clears it.
  */
+import type { LogEntry } from '../trend-views.ts'
 import type { Kept, SignalPoint } from './store.ts'
 
 export interface PendingForecast {
@@ -22,6 +23,8 @@ export interface PendingEntry {
   spliceId: string
   /** A person's verdict, to be found by; null where it says nothing of it. */
   outcome: string | null
+  /** The cause that belongs to it. */
+  cause: string | null
   entry: string
 }
 export interface PendingTrace {
@@ -48,6 +51,7 @@ export class Group {
   signals: SignalPoint[] = []
   splices: PendingRecord[] = []
   entries: PendingEntry[] = []
+  log: LogEntry[] = []
   traces: PendingTrace[] = []
   alarms: PendingRecord[] = []
   kept: Kept[] = []
@@ -59,8 +63,8 @@ export class Group {
   dropped = new Map<string, number>()
 
   size(): number {
-    const { forecasts, signals, splices, entries, traces, alarms, kept, spool, letters } = this
-    const lists = [forecasts, signals, splices, entries, traces, alarms, kept, spool, letters]
+    const { forecasts, signals, splices, entries, log, traces, alarms, kept, spool, letters } = this
+    const lists = [forecasts, signals, splices, entries, log, traces, alarms, kept, spool, letters]
     return lists.reduce((sum, list) => sum + list.length, this.snapshots.size + this.removed.size)
   }
 
@@ -71,6 +75,7 @@ export class Group {
     this.cut('traces', this.traces, MOST.traces)
     this.cut('spool', this.spool, MOST.spool)
     this.cut('splices', this.splices, MOST.records)
+    this.cut('log', this.log, MOST.records)
     this.cut('splice_entries', this.entries, MOST.records)
     this.cut('alarms', this.alarms, MOST.records)
     this.cut('kept', this.kept, MOST.records)

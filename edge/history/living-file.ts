@@ -5,6 +5,7 @@
 import type { DatabaseSync } from 'node:sqlite'
 import { reasonOf } from '../errors.ts'
 import { KeptTable } from './kept-table.ts'
+import { LogTables } from './log-tables.ts'
 import { RecordTables } from './record-tables.ts'
 import { SampleTables } from './sample-tables.ts'
 import { SpoolTables } from './spool-tables.ts'
@@ -14,6 +15,7 @@ export interface Tables {
   samples: SampleTables
   records: RecordTables
   kept: KeptTable
+  log: LogTables
   spool: SpoolTables
 }
 
@@ -125,6 +127,7 @@ const tablesOf = (database: DatabaseSync): Tables => ({
   samples: new SampleTables(database),
   records: new RecordTables(database),
   kept: new KeptTable(database),
+  log: new LogTables(database),
   spool: new SpoolTables(database),
 })
 

@@ -8,6 +8,7 @@ import { withDetails } from '../splice-details.ts'
 import { reviewOf, type SpliceEntry } from '../splice-review.ts'
 import { packPoints, unpackPoints } from './chunk.ts'
 import type { PendingEntry, PendingRecord, PendingSnapshot, PendingTrace } from './group.ts'
+import { SpliceSearch } from './splice-search.ts'
 import type { SignalPoint } from './store.ts'
 
 /** What a record of an older version lacks. */
@@ -16,16 +17,20 @@ const NOT_ASIDE = { suppressed: false, shelved_until: null, shelved_by: null }
 export class RecordTables {
   private readonly database: DatabaseSync
   private readonly sql
+  private readonly search: SpliceSearch
 
   constructor(database: DatabaseSync) {
     this.database = database
     this.sql = statements(database)
+    this.search = new SpliceSearch(database, SELECT_SPLICE)
   }
 
   putSplice(record: PendingRecord, nowMs: number): void {
     if (this.sql.spliceView.get(record.id)?.['view'] === record.view) return
     this.sql.keepSplice.run(record.id)
     this.sql.putSplice.run(record.id, record.unwind, record.tMs, record.state, nowMs, record.view)
+    this.sql.numberSplice.run(record.id)
+    this.sql.findSplice.run(record.id)
   }
 
   putAlarm(record: PendingRecord, nowMs: number): void {
@@ -35,9 +40,10 @@ export class RecordTables {
   }
 
   /** Appended, never changed; the splice is found by what the newest says it was. */
-  addEntry({ spliceId, outcome, entry }: PendingEntry, nowMs: number): void {
+  addEntry({ spliceId, outcome, cause, entry }: PendingEntry, nowMs: number): void {
     this.sql.addEntry.run(spliceId, nowMs, entry)
-    if (outcome !== null) this.sql.sayOutcome.run(outcome, spliceId)
+    if (outcome !== null) this.sql.sayOutcome.run(outcome, cause, spliceId)
+    this.sql.findSplice.run(spliceId)
   }
 
   /** One piece per splice. */
@@ -57,17 +63,7 @@ export class RecordTables {
   }
 
   splices(filter: SpliceFilter): SpliceView[] {
-    const where = new Where()
-    where.add('unwind = ?', filter.unwind)
-    where.add('coalesce(said_outcome, outcome) = ?', filter.outcome)
-    where.add('started_ms >= ?', filter.fromTMs)
-    where.add('started_ms <= ?', filter.toTMs)
-    if (filter.before !== undefined)
-      where.addTwo('(started_ms, id) < (?, ?)', filter.before.startedTMs, filter.before.id)
-    return this.database
-      .prepare(`${SELECT_SPLICE} ${where.text()} ORDER BY started_ms DESC, id DESC LIMIT ?`)
-      .all(...where.values, filter.limit)
-      .map(spliceOf)
+    return this.search.rows(filter).map(spliceOf)
   }
 
   splice(id: string): SpliceView | undefined {
@@ -108,11 +104,6 @@ class Where {
     if (value === undefined) return
     this.parts.push(part)
     this.values.push(value)
-  }
-
-  addTwo(part: string, first: number, second: string): void {
-    this.parts.push(part)
-    this.values.push(first, second)
   }
 
   text(): string {
@@ -161,12 +152,17 @@ function statements(database: DatabaseSync) {
       ON CONFLICT DO UPDATE SET unwind = excluded.unwind, raised_ms = excluded.raised_ms, state = excluded.state,
         revision = revision + 1, recorded_ms = excluded.recorded_ms, view = excluded.view`),
     addEntry: sql('INSERT INTO splice_entries (splice_id, recorded_ms, entry) VALUES (?, ?, ?)'),
-    sayOutcome: sql('UPDATE splices SET said_outcome = ? WHERE id = ?'),
+    sayOutcome: sql('UPDATE splices SET said_outcome = ?, said_cause = ? WHERE id = ?'),
+    numberSplice: sql(`UPDATE splices SET word_id = coalesce(
+      (SELECT max(word_id) + 1 FROM splices AS same WHERE same.started_ms = splices.started_ms), started_ms * 1024)
+      WHERE id = ? AND word_id IS NULL`),
+    findSplice: sql(`INSERT OR REPLACE INTO splice_words (rowid, unwind, verdict, why, words)
+      SELECT word_id, unwind, verdict, why, words FROM splice_words_now WHERE id = ?`),
     addPiece: sql(`INSERT INTO trace_pieces (splice_id, piece, recorded_ms, points)
       VALUES (?, (SELECT coalesce(max(piece), 0) + 1 FROM trace_pieces WHERE splice_id = ?), ?, ?)`),
     pieces: sql('SELECT points FROM trace_pieces WHERE splice_id = ? ORDER BY piece'),
     pruneTraces: sql(`DELETE FROM trace_pieces WHERE recorded_ms < ? OR (recorded_ms < ?
-      AND splice_id IN (SELECT id FROM splices WHERE outcome = 'good'))`),
+      AND EXISTS (SELECT 1 FROM splices WHERE id = splice_id AND outcome = 'good'))`),
     putSnapshot: sql('INSERT OR REPLACE INTO snapshots (key, t_ms, data) VALUES (?, ?, ?)'),
     snapshot: sql('SELECT t_ms, data FROM snapshots WHERE key = ?'),
   }

@@ -10,10 +10,21 @@ import type { StoredForecast } from '../columns.ts'
 import type { HistoryConfig } from '../config/config.ts'
 import type { Point } from '../outputs/output.ts'
 import { reviewOf, type SpliceEntry } from '../splice-review.ts'
+import type { LogEntry } from '../trend-views.ts'
 import { Group, type PendingRecord } from './group.ts'
 import { LivingFile, type Tables } from './living-file.ts'
 import type { Migration } from './migrations/migrate.ts'
-import type { HistoryStore, Kept, KeptFilter, KeptKind, SignalPoint, SpooledPoint, TimeSpan } from './store.ts'
+import { wordsOf } from './splice-search.ts'
+import type {
+  HistoryStore,
+  Kept,
+  KeptFilter,
+  KeptKind,
+  LogFilter,
+  SignalPoint,
+  SpooledPoint,
+  TimeSpan,
+} from './store.ts'
 
 export interface StoreOptions {
   clock: Clock
@@ -82,7 +93,7 @@ class SqliteStore implements HistoryStore {
   }
 
   putSpliceEntry(spliceId: string, entry: SpliceEntry): void {
-    this.group.entries.push({ spliceId, outcome: entry.outcome, entry: JSON.stringify(entry) })
+    this.group.entries.push({ spliceId, outcome: entry.outcome, cause: entry.cause, entry: JSON.stringify(entry) })
     this.group.bound()
     this.flush()
   }
@@ -138,13 +149,30 @@ class SqliteStore implements HistoryStore {
         isIn &&
         isBehind(record, filter.before) &&
         isAskedFor(filter.unwind, record.unwind) &&
-        isAskedFor(filter.outcome, record.state)
+        isAskedFor(filter.outcome, record.state) &&
+        (filter.cause === undefined || record.view.includes(`"cause":"${filter.cause}"`)) &&
+        wordsOf(filter.text ?? '').every((word) => record.view.toLowerCase().includes(word))
       )
     })
     const written = this.file.read([], (tables) =>
       tables.records.splices({ ...filter, limit: filter.limit + waiting.all.size }),
     )
     return merged(written, waiting, filter.limit, (splice) => splice.started).map((splice) => this.reviewed(splice))
+  }
+
+  putLog(entry: LogEntry): void {
+    this.group.log.push(entry)
+    this.group.bound()
+    this.flush()
+  }
+
+  log(filter: LogFilter): LogEntry[] {
+    return this.file.read([], (tables) => tables.log.entries(filter))
+  }
+
+  countSplices(unwind: string, span: TimeSpan): { splices: number; failures: number } {
+    const none = { splices: 0, failures: 0 }
+    return this.file.read(none, (tables) => tables.log.count(unwind, span.fromTMs, span.toTMs))
   }
 
   splice(id: string): SpliceView | undefined {
@@ -279,10 +307,11 @@ class SqliteStore implements HistoryStore {
     this.file.close()
   }
 
-  private writeGroup({ samples, records, kept, spool }: Tables): void {
+  private writeGroup({ samples, records, log, kept, spool }: Tables): void {
     const nowMs = this.options.clock.nowMs()
     const { group } = this
     for (const splice of group.splices) records.putSplice(splice, nowMs)
+    for (const entry of group.log) log.put(entry)
     for (const entry of group.entries) records.addEntry(entry, nowMs)
     for (const alarm of group.alarms) records.putAlarm(alarm, nowMs)
     for (const one of group.kept) kept.put(one, nowMs)

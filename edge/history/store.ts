@@ -10,6 +10,7 @@ import type { AlarmFilter, AlarmView, SpliceFilter, SpliceView } from '../api/me
 import type { StoredForecast } from '../columns.ts'
 import type { Point } from '../outputs/output.ts'
 import type { SpliceEntry } from '../splice-review.ts'
+import type { LogEntry, LogKind } from '../trend-views.ts'
 
 /** One value of one signal, in contract units; booleans are 0 and 1, null is "no value from here on". */
 export interface SignalPoint {
@@ -102,8 +103,23 @@ export interface TimeSpan {
   toTMs: number
 }
 
+export interface LogFilter {
+  unwind?: string | undefined
+  kind?: LogKind
+  subject?: string
+  fromTMs?: number
+  toTMs?: number
+  limit: number
+}
+
 /** The embedded store with what only it can tell. */
 export interface HistoryStore extends Store {
+  /** A setting, a service or a trend; durable before it returns. */
+  putLog(entry: LogEntry): void
+  /** Newest first. */
+  log(filter: LogFilter): LogEntry[]
+  /** Good and failed splices of a span. */
+  countSplices(unwind: string, span: TimeSpan): { splices: number; failures: number }
   forecasts(unwind: string, span: TimeSpan): StoredForecast[]
   signals(unwind: string, signal: string, span: TimeSpan): SignalPoint[]
   /** By minute as long as samples are kept, by hour for ever. */

@@ -1,6 +1,6 @@
 /** Splices, newest first, and the trace of one. */
 import { Type } from 'typebox'
-import { OUTCOMES, type Outcome } from '../../columns.ts'
+import { CAUSES, type Cause, OUTCOMES, type Outcome } from '../../columns.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { Failure, notFound, shown, wrongParameter } from '../failures.ts'
 import type { DaemonPort, SpliceFilter, SpliceView, TraceView } from '../messages.ts'
@@ -17,6 +17,15 @@ export const FilterQuery = {
       type: 'string',
       enum: [...OUTCOMES],
       description: 'Only this outcome, by a person’s word first',
+    }),
+  ),
+  cause: Type.Optional(
+    Type.Unsafe<Cause>({ type: 'string', enum: [...CAUSES], description: 'Only this cause, likewise' }),
+  ),
+  text: Type.Optional(
+    Type.String({
+      maxLength: 100,
+      description: 'Only with these words among rolls, materials and notes; from four letters on a beginning will do',
     }),
   ),
   from: Type.Optional(Type.String({ description: 'Started at or after: ISO 8601 with a zone, or ms since 1970 UTC' })),
@@ -89,16 +98,16 @@ export const spliceRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
 /** What a query asks for. Throws a `Failure` that names the parameter. */
 export const filterOf = (
   daemon: DaemonPort,
-  asked: { unwind?: string; outcome?: Outcome; from?: string; to?: string },
+  asked: { unwind?: string; outcome?: Outcome; cause?: Cause; text?: string; from?: string; to?: string },
 ): Omit<SpliceFilter, 'limit'> => {
-  const { unwind, outcome } = asked
+  const { unwind, outcome, cause, text } = asked
   const fromTMs = timeParameter('from', asked.from)
   const toTMs = timeParameter('to', asked.to)
   if (fromTMs !== undefined && toTMs !== undefined && fromTMs > toTMs) {
     throw wrongParameter('from', 'lies after the parameter to: swap them.')
   }
   if (unwind !== undefined) refuseUnknownUnwind(daemon, unwind)
-  return { unwind, outcome, fromTMs, toTMs }
+  return { unwind, outcome, cause, text, fromTMs, toTMs }
 }
 
 export const traceOf = (daemon: DaemonPort, id: string): TraceView => {

@@ -1,0 +1,148 @@
+/** The list's filters against the same filter done on a plain list in memory; and the log. */
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import type { SpliceFilter, SpliceView } from '../../edge/api/messages.ts'
+import { OUTCOMES } from '../../edge/columns.ts'
+import { ownMigrations } from '../../edge/history/migrations/migrate.ts'
+import { wordsOf } from '../../edge/history/splice-search.ts'
+import { openStoreFile } from '../../edge/history/store-file.ts'
+import { verdictOf } from '../../edge/splice-review.ts'
+import type { LogEntry } from '../../edge/trend-views.ts'
+import { randomStream } from '../truth/random.ts'
+import { entryOf, START_MS, spliceView, storeAt, temporaryFolder } from './store-for-tests.ts'
+
+const UNWINDS = ['press_1', 'press_2', 'coater']
+const CAUSES = ['web_break', 'no_new_roll'] as const
+const MATERIALS = ['kraft brown', 'kraft white', 'film']
+
+function someSplices(count: number): SpliceView[] {
+  const random = randomStream(5, 'search')
+  const one = <T>(list: readonly T[]): T => list[Math.floor(random.even() * list.length)]!
+  return Array.from({ length: count }, (_, i) => {
+    const outcome = random.even() < 0.6 ? 'good' : one(OUTCOMES)
+    // Some start in the same ms, on different unwinds.
+    const tMs = START_MS + Math.floor(i / 2) * 60_000
+    const view = spliceView(tMs, { outcome, cause: outcome === 'good' ? null : one(CAUSES) })
+    const unwind = UNWINDS[i % 3]!
+    const details = { ...view.details, roll_id: `R-${1000 + i}`, material: one(MATERIALS) }
+    return { ...view, unwind, id: `${unwind}-${tMs}`, details }
+  })
+}
+
+const textOf = ({ details, review }: SpliceView): string[] =>
+  wordsOf(
+    [details.roll_id, details.material, ...(review?.entries.map(({ note }) => note) ?? [])]
+      .filter((part) => part !== null)
+      .join(' '),
+  )
+
+/** The same question asked of a list. */
+function plain(all: readonly SpliceView[], filter: SpliceFilter): string[] {
+  const { unwind, outcome, cause, text = '', fromTMs = -Infinity, toTMs = Infinity, limit } = filter
+  return all
+    .filter((splice) => {
+      const tMs = Date.parse(splice.started)
+      const verdict = verdictOf(splice)
+      const words = textOf(splice)
+      return (
+        (unwind === undefined || splice.unwind === unwind) &&
+        (outcome === undefined || verdict.outcome === outcome) &&
+        (cause === undefined || verdict.cause === cause) &&
+        wordsOf(text).every((asked) =>
+          words.some((word) => (asked.length < 4 ? word === asked : word.startsWith(asked))),
+        ) &&
+        tMs >= fromTMs &&
+        tMs <= toTMs
+      )
+    })
+    .sort((a, b) => Date.parse(b.started) - Date.parse(a.started) || (a.id < b.id ? 1 : -1))
+    .slice(0, limit)
+    .map(({ id }) => id)
+}
+
+describe('the list', () => {
+  const all = someSplices(120)
+
+  it('answers every combination of filters as a plain list does, page by page', () => {
+    const store = storeAt(join(temporaryFolder(), 'history.sqlite'))
+    for (const splice of all) store.putSplice(splice)
+    store.putSpliceEntry(all[10]!.id, entryOf({ outcome: 'failed', cause: 'web_break', note: 'Naht offen am Ofen' }))
+    store.putSpliceEntry(all[11]!.id, entryOf({ outcome: 'good' }))
+    const kept = all.map(({ id }) => store.splice(id)!)
+    const someTMs = START_MS + 20 * 60_000
+    let asked = 0
+    for (const unwind of [undefined, 'press_2'])
+      for (const outcome of [undefined, 'good', 'failed'])
+        for (const cause of [undefined, 'web_break'])
+          for (const text of [undefined, 'kraft', 'KRAFT white', 'r-10', '1010', 'ofen', 'raft'])
+            for (const [fromTMs, toTMs] of [[], [someTMs, undefined], [someTMs, someTMs + 30 * 60_000]]) {
+              const filter = { unwind, outcome, cause, text, fromTMs, toTMs } as Omit<SpliceFilter, 'limit'>
+              const whole = plain(kept, { ...filter, limit: 1000 })
+              const pages: string[] = []
+              for (let before: SpliceFilter['before']; ; ) {
+                const page = store.splices({ ...filter, ...(before && { before }), limit: 13 })
+                pages.push(...page.map(({ id }) => id))
+                const last = page.at(-1)
+                if (last === undefined || page.length < 13) break
+                before = { startedTMs: Date.parse(last.started), id: last.id }
+              }
+              expect(pages, JSON.stringify(filter)).toEqual(whole)
+              asked += whole.length > 0 ? 1 : 0
+            }
+    expect(asked).toBeGreaterThan(40)
+  })
+
+  it('of an older store is found in the same way after its migration', () => {
+    const path = join(temporaryFolder(), 'history.sqlite')
+    const migrations = ownMigrations().filter(({ version }) => version < 4)
+    const old = openStoreFile(path, { nowMs: () => START_MS, migrations }).database
+    for (const { id, unwind, started, outcome, ...rest } of all.slice(0, 20)) {
+      old
+        .prepare(
+          'INSERT INTO splices (id, unwind, started_ms, outcome, revision, recorded_ms, view) VALUES (?, ?, ?, ?, 1, 0, ?)',
+        )
+        .run(id, unwind, Date.parse(started), outcome, JSON.stringify({ id, unwind, started, outcome, ...rest }))
+    }
+    old.close()
+    const store = storeAt(path)
+    expect(store.splices({ text: 'kraft', limit: 100 }).map(({ id }) => id)).toEqual(
+      plain(all.slice(0, 20), { text: 'kraft', limit: 100 }),
+    )
+    expect(store.splices({ cause: 'web_break', limit: 100 }).map(({ id }) => id)).toEqual(
+      plain(all.slice(0, 20), { cause: 'web_break', limit: 100 }),
+    )
+  })
+})
+
+it('the log is kept, found by what it is of, and counted against', () => {
+  const path = join(temporaryFolder(), 'history.sqlite')
+  const store = storeAt(path)
+  const entry = (tMs: number, kind: LogEntry['kind'], subject: string): LogEntry => ({
+    id: `press-${kind}-${subject}-${tMs}`,
+    unwind: 'press',
+    time: new Date(tMs).toISOString(),
+    kind,
+    subject,
+    side: null,
+    from: null,
+    to: null,
+    unit: '',
+    person: 'Ada',
+    note: '',
+  })
+  store.putLog(entry(START_MS, 'service', 'knife'))
+  store.putLog(entry(START_MS + 1000, 'setting', 'extra.press_time'))
+  store.putLog(entry(START_MS + 2000, 'service', 'tape'))
+  for (const [i, outcome] of (['good', 'failed', 'missed', 'good'] as const).entries()) {
+    const tMs = START_MS + i * 1000
+    store.putSplice({ ...spliceView(tMs, { outcome }), unwind: 'press', id: `press-${tMs}` })
+  }
+  expect(store.log({ limit: 10 }).map(({ subject }) => subject)).toEqual(['tape', 'extra.press_time', 'knife'])
+  expect(store.log({ unwind: 'press', kind: 'service', subject: 'knife', limit: 1 })[0]?.person).toBe('Ada')
+  expect(store.log({ unwind: 'other', limit: 10 })).toEqual([])
+  expect(store.log({ fromTMs: START_MS + 500, toTMs: START_MS + 1500, limit: 10 }).length).toBe(1)
+  expect(store.countSplices('press', { fromTMs: START_MS, toTMs: START_MS + 10_000 })).toEqual({
+    splices: 3,
+    failures: 1,
+  })
+})
