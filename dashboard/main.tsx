@@ -1,14 +1,21 @@
-/** Starts the dashboard: theme, live connection, pages. */
+/** Starts the dashboard: theme, language, live connection, pages. */
 import { render } from 'preact'
 import { App } from './app.tsx'
-import { applyTheme, readTheme } from './frame/theme.ts'
+import { applyTheme, currentDisplay } from './display.ts'
+import { speak, spokenLanguage } from './messages.ts'
 import { LiveStore } from './store.ts'
 import './styles/tokens.css'
 import './styles/base.css'
 import './styles/wall.css'
 import './styles/cards.css'
 
-applyTheme(readTheme())
+applyTheme()
+const { language } = currentDisplay()
+const root = document.documentElement
+const wanted = language === 'site' ? root.lang : language
+// Without its words the page comes up in English, which is better than not at all.
+await speak(wanted).catch((error: unknown) => console.warn(`The words of "${wanted}" could not be loaded.`, error))
+root.lang = spokenLanguage()
 const store = new LiveStore()
 store.start()
 render(<App store={store} />, document.getElementById('app')!)

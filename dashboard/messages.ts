@@ -1,13 +1,36 @@
-/** Words towards people: all of them stand in `messages/<language>.json`, by key, with `{name}` for what is filled in. */
+/**
+ * Words towards people: all of them stand in `messages/<language>.json`, by key, with `{name}` for what is filled in. Another
+ * language is one more file there; it is loaded when somebody wants it. English is always there.
+ */
 import en from './messages/en.json' with { type: 'json' }
 
 export type MessageKey = keyof typeof en
 export type MessageParams = Readonly<Record<string, string | number>>
 
-const catalogue: Readonly<Record<string, string>> = en
+type Catalogue = Readonly<Record<string, string>>
+const english: Catalogue = en
+const files = import.meta.glob<{ default: Catalogue }>(['./messages/*.json', '!./messages/en.json'])
+const codeOf = (path: string): string => path.slice('./messages/'.length, -'.json'.length)
+
+/** Codes of all languages, English first. */
+export const LANGUAGES: readonly string[] = ['en', ...Object.keys(files).map(codeOf).sort()]
+
+let catalogue: Catalogue = english
+let language = 'en'
+
+/** The language that is spoken, as a locale for numbers and times. */
+export const spokenLanguage = (): string => language
+
+/** Loads the words of a language, `de` for `de-AT` too; where there are none, English stays. */
+export const speak = async (wanted: string): Promise<void> => {
+  const code = LANGUAGES.find((one) => one === wanted) ?? LANGUAGES.find((one) => one === wanted.split('-')[0]) ?? 'en'
+  const load = Object.entries(files).find(([path]) => codeOf(path) === code)?.[1]
+  catalogue = load === undefined ? english : { ...english, ...(await load()).default }
+  language = code
+}
 
 /** True where the catalogue has words for this key: for keys built from a name that the daemon sent. */
-export const hasMessage = (key: string): key is MessageKey => Object.hasOwn(catalogue, key)
+export const hasMessage = (key: string): key is MessageKey => Object.hasOwn(english, key)
 
 /** The words for a key. A parameter that is not given stays visible as `{name}`: a fault to be seen, not hidden. */
 export const say = (key: MessageKey, params: MessageParams = {}): string =>

@@ -1,13 +1,19 @@
 /** Time of day in the site's zone, and lengths of time as a person reads them. Times are ms since 1970 UTC, lengths s. */
-import { say } from './messages.ts'
+import { currentDisplay } from './display.ts'
+import { say, spokenLanguage } from './messages.ts'
 
 const formats = new Map<string, Intl.DateTimeFormat>()
 
-const format = (zone: string, kind: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat => {
+const format = (
+  zone: string,
+  kind: string,
+  options: Intl.DateTimeFormatOptions,
+  locale = spokenLanguage(),
+): Intl.DateTimeFormat => {
   const key = `${zone} ${kind}`
   let found = formats.get(key)
   if (found === undefined) {
-    found = new Intl.DateTimeFormat('en-GB', { timeZone: zone, hourCycle: 'h23', ...options })
+    found = new Intl.DateTimeFormat(locale, { timeZone: zone, hourCycle: 'h23', ...options })
     formats.set(key, found)
   }
   return found
@@ -16,15 +22,26 @@ const format = (zone: string, kind: string, options: Intl.DateTimeFormatOptions)
 const HM = { hour: '2-digit', minute: '2-digit' } as const
 const HMS = { ...HM, second: '2-digit' } as const
 
-/** `14:37` */
-export const clockMinutes = (tMs: number, zone: string): string => format(zone, 'hm', HM).format(tMs)
+const HALF_DAY = { hourCycle: 'h12', hour: 'numeric' } as const
+const clock = (tMs: number, zone: string, kind: 'hm' | 'hms', options: Intl.DateTimeFormatOptions): string =>
+  currentDisplay().clock === '12'
+    ? format(zone, `${kind} 12`, { ...options, ...HALF_DAY }).format(tMs)
+    : format(zone, kind, options).format(tMs)
+
+/** `14:37`, or `2:37 PM` where this browser shows twice twelve hours. */
+export const clockMinutes = (tMs: number, zone: string): string => clock(tMs, zone, 'hm', HM)
 /** `14:37:05` */
-export const clockSeconds = (tMs: number, zone: string): string => format(zone, 'hms', HMS).format(tMs)
-/** `CET` */
-export const zoneName = (tMs: number, zone: string): string =>
-  format(zone, 'zone', { timeZoneName: 'short' })
+export const clockSeconds = (tMs: number, zone: string): string => clock(tMs, zone, 'hms', HMS)
+const zoneIn = (locale: string, tMs: number, zone: string): string =>
+  format(zone, `zone ${locale}`, { timeZoneName: 'short' }, locale)
     .formatToParts(tMs)
     .find((part) => part.type === 'timeZoneName')?.value ?? zone
+
+/** `CET`, `MEZ`, `CST`: each country has names for its own zones only, and says `GMT+1` of the rest. */
+export const zoneName = (tMs: number, zone: string): string => {
+  const names = [spokenLanguage(), 'en-GB', 'en-US', 'en-AU'].map((locale) => zoneIn(locale, tMs, zone))
+  return names.find((name) => !/^(GMT|UTC)[+−-]/.test(name)) ?? names[0] ?? zone
+}
 /** `14:32:05 CET` */
 export const clockWithZone = (tMs: number, zone: string): string => `${clockSeconds(tMs, zone)} ${zoneName(tMs, zone)}`
 
@@ -35,14 +52,17 @@ const dateParts = (tMs: number, zone: string): Record<string, string> =>
       .map((part) => [part.type, part.value]),
   )
 
-/** `2026-03-02 14:37:05`: sorts as it reads, and no country reads it otherwise. */
-export const dateAndTime = (tMs: number, zone: string): string => {
+const localTime = (tMs: number, zone: string): string => {
   const { year, month, day, hour, minute, second } = dateParts(tMs, zone)
   return `${year}-${month}-${day} ${hour}:${minute}:${second}`
 }
 
+/** `2026-03-02 14:37:05`: sorts as it reads, and no country reads it otherwise. */
+export const dateAndTime = (tMs: number, zone: string): string =>
+  `${localTime(tMs, zone).slice(0, 10)} ${clockSeconds(tMs, zone)}`
+
 /** What a `datetime-local` field holds, `2026-03-02T14:37`, in the site's zone. */
-export const toLocalField = (tMs: number, zone: string): string => dateAndTime(tMs, zone).slice(0, 16).replace(' ', 'T')
+export const toLocalField = (tMs: number, zone: string): string => localTime(tMs, zone).slice(0, 16).replace(' ', 'T')
 
 /** The field's text read in the site's zone; undefined where it is no time. */
 export const fromLocalField = (text: string, zone: string): number | undefined => {
@@ -50,7 +70,7 @@ export const fromLocalField = (text: string, zone: string): number | undefined =
   const guess = Date.parse(`${text}:00Z`)
   if (Number.isNaN(guess)) return undefined
   // The zone's offset at the guess, then once more at the corrected time: right on both sides of a clock change.
-  const offset = (tMs: number) => Date.parse(`${dateAndTime(tMs, zone).replace(' ', 'T')}Z`) - tMs
+  const offset = (tMs: number) => Date.parse(`${localTime(tMs, zone).replace(' ', 'T')}Z`) - tMs
   return guess - offset(guess - offset(guess))
 }
 

@@ -1,14 +1,22 @@
 /** From the API's units (m, mm, m/min, s) to text on a screen. The one place where a site's choice of units will apply. */
-import { say } from './messages.ts'
+import { say, spokenLanguage } from './messages.ts'
 
 /** Anything that has no number shows a dash, never 0. */
 const NOTHING = () => say('value.unknown')
 
+const formats = new Map<string, Intl.NumberFormat>()
+
 export const formatNumber = (value: number | null | undefined, decimals: number): string => {
   if (value === null || value === undefined || !Number.isFinite(value)) return NOTHING()
-  const text = value.toFixed(decimals)
-  // A rounded-away minus ("-0") would be read as a sign that means something.
-  return /^-0(\.0*)?$/.test(text) ? text.slice(1) : text.replace('-', '−')
+  const key = `${spokenLanguage()} ${decimals}`
+  let format = formats.get(key)
+  if (format === undefined) {
+    const digits = { minimumFractionDigits: decimals, maximumFractionDigits: decimals, useGrouping: false }
+    // A rounded-away minus ("-0") would be read as a sign that means something.
+    format = new Intl.NumberFormat(spokenLanguage(), { ...digits, signDisplay: 'negative' })
+    formats.set(key, format)
+  }
+  return format.format(value).replace('-', '−')
 }
 
 const withUnit = (value: number | null | undefined, decimals: number, unit: string): string =>

@@ -26,9 +26,9 @@ import { History } from './history/history.ts'
 import { openStore, type StoreOptions } from './history/sqlite-store.ts'
 import type { HistoryStore } from './history/store.ts'
 import type { OpenTrace } from './history/trace-recorder.ts'
+import { siteMessages } from './languages.ts'
 import { LiveSources } from './live-sources.ts'
 import type { Log } from './log.ts'
-import { createMessages } from './messages/message.ts'
 import { DatabaseOutput } from './outputs/database-output.ts'
 import { ASSESS_MS, STEP_MS } from './pipeline.ts'
 import type { Sample } from './sample.ts'
@@ -111,7 +111,7 @@ class RunningDaemon implements Daemon {
     this.#siteAlarms = createAlarmBoard<SiteFacts>({
       unwind: '',
       definitions: SITE_ALARMS,
-      messages: createMessages(options.config.site.language),
+      messages: siteMessages(options.config.site.language),
       onChange: (view) => this.#history.alarmView(view),
     })
   }
@@ -127,7 +127,7 @@ class RunningDaemon implements Daemon {
     })
     this.#stops.push(lockData(dataDir))
     await this.#openHistory(dataDir)
-    this.#unwinds = new Unwinds(this.#config, createMessages(this.#config.site.language), {
+    this.#unwinds = new Unwinds(this.#config, siteMessages(this.#config.site.language), {
       splice: (splice) => this.#splice(splice),
       alarm: (row) => this.#alarm(row),
       alarmView: (view) => this.#history.alarmView(view),
@@ -218,7 +218,7 @@ class RunningDaemon implements Daemon {
           rates: this.#rates,
         }),
       readLabel: (code) => readRollLabel(code, this.#config.site.rollLabel),
-      messages: () => createMessages(this.#config.site.language),
+      messages: () => siteMessages(this.#config.site.language),
       siteAlarms: () => this.#siteAlarms.standing(),
       siteAlarmsAside: () => this.#siteAlarms.aside(),
       enter: (command) => enterCommand(this.#operator, command),
@@ -228,6 +228,8 @@ class RunningDaemon implements Daemon {
     this.#access = access
     this.#stops.push(() => access.stop())
     const app = await buildServer({
+      language: this.#config.site.language,
+      say: siteMessages(this.#config.site.language),
       daemon: this.#port,
       web: await access.webOptions(),
       signIn: access.signIn,

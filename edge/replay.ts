@@ -7,7 +7,7 @@ import type { AlarmRow, ForecastRow } from './columns.ts'
 import type { Config } from './config/config.ts'
 import { recordingTags } from './config/tags.ts'
 import type { CountDifference, JointView } from './joint-columns.ts'
-import { createMessages } from './messages/message.ts'
+import { siteMessages } from './languages.ts'
 import { STEP_MS } from './pipeline.ts'
 import type { Sample } from './sample.ts'
 import { newReport, type RecordingReport, readRecording } from './sources/recording.ts'
@@ -40,7 +40,7 @@ export class Replay {
     this.#sink = sink
     this.#everyMs = Math.round(everyS * 1000)
     this.#order = new Map(config.unwinds.map(({ id }, index) => [id, index]))
-    this.unwinds = new Unwinds(config, createMessages(config.site.language), {
+    this.unwinds = new Unwinds(config, siteMessages(config.site.language), {
       splice: (splice) => this.#splices.set(splice.id, splice),
       alarm: (row) => sink.alarm(row),
       joint: (joint) => sink.joint?.(joint),

@@ -10,8 +10,8 @@ import type { Clock } from './clock.ts'
 import type { Config, WebConfig } from './config/config.ts'
 import { reasonOf } from './errors.ts'
 import { AccessStore } from './history/access-store.ts'
+import { siteMessages } from './languages.ts'
 import type { Log } from './log.ts'
-import { createMessages } from './messages/message.ts'
 import type { AuditSink } from './security/audit.ts'
 import { AuditFlood } from './security/audit-flood.ts'
 import { SignIn } from './security/sign-in.ts'
@@ -45,7 +45,7 @@ export class WebAccess {
     this.#options = options
     this.store = new AccessStore(accessFile(dataDir), { nowMs: () => clock.nowMs() })
     if (this.store.notice !== undefined) log.warn({}, this.store.notice)
-    const say = createMessages(config.site.language)
+    const say = siteMessages(config.site.language)
     const flood = new AuditFlood(
       {
         record: (entry) => {

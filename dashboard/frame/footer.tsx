@@ -1,14 +1,13 @@
 /** Site, local time, state of the sources, the way to other pages, and the caution that belongs wherever times are read. */
-import { useState } from 'preact/hooks'
 import type { HealthView } from '../../edge/api/messages.ts'
 import { serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import type { Route } from '../router.ts'
 import { clockWithZone } from '../times.ts'
+import { DisplayChoice } from './display-choice.tsx'
 import { Icon } from './icons.tsx'
 import { useLiveValue } from './live-context.ts'
 import { NavigationMenu } from './navigation.tsx'
-import { applyTheme, readTheme, THEMES } from './theme.ts'
 
 /** What is wrong with sources, store and database, one sentence each; empty where all is well. */
 export const troublesOf = (health: HealthView): string[] => [
@@ -42,29 +41,6 @@ const Sources = ({ health }: { health: HealthView }) => {
   )
 }
 
-const ThemeChoice = () => {
-  const [theme, setTheme] = useState(readTheme)
-  return (
-    <label class="theme">
-      <span class="hidden">{say('theme.label')}</span>
-      <select
-        value={theme}
-        onChange={(event) => {
-          const chosen = THEMES.find((name) => name === event.currentTarget.value) ?? 'auto'
-          applyTheme(chosen)
-          setTheme(chosen)
-        }}
-      >
-        {THEMES.map((name) => (
-          <option key={name} value={name}>
-            {say(`theme.${name}`)}
-          </option>
-        ))}
-      </select>
-    </label>
-  )
-}
-
 /** The site's time, by the daemon's clock; nothing while the connection is gone, for a frozen clock looks live. */
 const SiteClock = () => {
   const text = useLiveValue((store) => {
@@ -88,7 +64,7 @@ export const Footer = ({ route }: { route: Route }) => {
       {health?.demo === true && <span class="demo">{say('app.demo')}</span>}
       <span class="site">{health?.site}</span>
       <SiteClock />
-      <ThemeChoice />
+      <DisplayChoice />
     </footer>
   )
 }

@@ -8,7 +8,7 @@ import fastifySwagger from '@fastify/swagger'
 import type { TypeBoxTypeProvider } from '@fastify/type-provider-typebox'
 import fastify, { type FastifyServerOptions } from 'fastify'
 import type { Clock } from '../clock.ts'
-import { createMessages } from '../messages/message.ts'
+import { createMessages, type Messages } from '../messages/message.ts'
 import type { AuditLog, AuditSink } from '../security/audit.ts'
 import { SECURITY_HEADERS } from '../security/headers.ts'
 import { mayAct, type Role, refuseRoutesWithoutRole } from '../security/roles.ts'
@@ -79,6 +79,9 @@ export interface ServerOptions {
   log: ApiLog
   mostStreams?: number
   version?: string
+  /** Language of pages that nobody chose one for, and the texts that the API itself says in it; default English. */
+  language?: string
+  say?: Messages
 }
 
 export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
@@ -101,7 +104,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   // What a page of another site may send without asking first (form data, plain text) is not taken at all.
   app.removeContentTypeParser('text/plain')
 
-  const say = createMessages(daemon.health().language)
+  const { say = createMessages('en'), language = 'en' } = options
   const audit = new AuditTrail(options.audit ?? options.auditLog, clock)
   const hub = new StreamHub({
     daemon,
@@ -162,7 +165,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   userRoutes(app, access)
   auditRoutes(app, context, options.auditLog)
   descriptionRoutes(app)
-  dashboardRoutes(app, options.dashboardDir)
+  dashboardRoutes(app, options.dashboardDir, language)
   return app
 }
 

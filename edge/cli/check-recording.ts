@@ -7,7 +7,8 @@ import { systemClock } from '../clock.ts'
 import type { Config } from '../config/config.ts'
 import { recordingTags, type TagUse, usesOfTags } from '../config/tags.ts'
 import { LastwrapError } from '../errors.ts'
-import { createMessages, type Messages } from '../messages/message.ts'
+import { siteMessages } from '../languages.ts'
+import type { Messages } from '../messages/message.ts'
 import { Replay } from '../replay.ts'
 import { tagKey } from '../sample.ts'
 import { readValue } from '../signals/value.ts'
@@ -98,7 +99,7 @@ export async function checkRecording(
     unwinds: config.unwinds.flatMap(({ id }) => replay.unwinds.consistency(id, replay.lastTMs) ?? []),
   }
   if (isJson) console.log(JSON.stringify(check, undefined, 2))
-  else print(check, configFile, createMessages(config.site.language))
+  else print(check, configFile, siteMessages(config.site.language))
   if (seen.size === 0) {
     throw new LastwrapError(
       'wrong_input',

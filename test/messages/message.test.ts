@@ -72,6 +72,10 @@ describe('the English texts', () => {
       amplitude: '12.5',
       factor: '3.28',
       metres: '120',
+      station: 'Die cutter',
+      metric: 'Time stopped',
+      side: 'A',
+      splices: '118',
     }
     const messages = createMessages('en', { strict: true })
     for (const [key] of alarmTexts) {

@@ -20,7 +20,8 @@ export const dashboardBuild = async (dashboardDir: string): Promise<string | nul
   return files.length === 0 ? null : files.toSorted().join(' ')
 }
 
-export const dashboardRoutes = (app: ApiApp, dashboardDir: string): void => {
+/** @param language - of the site: what a browser shows where nobody chose another one there. */
+export const dashboardRoutes = (app: ApiApp, dashboardDir: string, language: string): void => {
   const index = async (request: FastifyRequest, reply: FastifyReply): Promise<FastifyReply> => {
     const page = await readFile(join(dashboardDir, 'index.html'), 'utf8').catch(() => undefined)
     if (page === undefined) {
@@ -33,11 +34,12 @@ export const dashboardRoutes = (app: ApiApp, dashboardDir: string): void => {
     // The page names its files relative to itself, so that it works under a sub-path: deeper pages look further up.
     // The address as the browser sees it, where %2F separates nothing.
     const [address = '/'] = request.url.split('?')
+    const inLanguage = page.replace('<html lang="en">', `<html lang="${language}">`)
     const up = '../'.repeat(address.split('/').length - 2)
     return reply
       .header('cache-control', 'no-cache')
       .type('text/html; charset=utf-8')
-      .send(up === '' ? page : page.replaceAll('="./', `="${up}`))
+      .send(up === '' ? inLanguage : inLanguage.replaceAll('="./', `="${up}`))
   }
   // The pages hold no data, and have to come up to ask who is there.
   const config = { role: 'viewer' as const, isOpen: true }
