@@ -7,6 +7,7 @@ import { LiveStore } from './store.ts'
 import './styles/tokens.css'
 import './styles/base.css'
 import './styles/wall.css'
+import './styles/drawings.css'
 import './styles/cards.css'
 
 applyTheme()

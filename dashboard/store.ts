@@ -1,5 +1,5 @@
 /** The one live connection to the daemon: opens it, watches it, opens it again for ever, and tells the pages. */
-import type { HealthView } from '../edge/api/messages.ts'
+import type { HealthView, SpliceView } from '../edge/api/messages.ts'
 import type { ScreenEvents } from '../edge/api/messages-screen.ts'
 import { isSignInRefusal, readJson, toAddress } from './api.ts'
 import { type Freshness, freshness, REOPEN_AFTER_MS, retryDelayMs } from './live/freshness.ts'
@@ -17,6 +17,8 @@ const EVENTS = [
 export const TICK_MS = 250
 /** Sources may change without the stream saying so. */
 const HEALTH_EVERY_MS = 10_000
+/** Enough to know how the newest cycle of each unwind ended. */
+const NEWEST_SPLICES = 40
 
 export class LiveStore {
   #state: LiveState
@@ -25,6 +27,7 @@ export class LiveStore {
   #attemptAtMs = 0
   #retry: number | undefined
   readonly #listeners = new Set<() => void>()
+  readonly #tickListeners = new Set<() => void>()
   readonly #timers: number[] = []
   readonly #now: () => number
 
@@ -49,6 +52,12 @@ export class LiveStore {
     return () => this.#listeners.delete(listener)
   }
 
+  /** Calls back on every tick, and at once when the first figures are there, until the returned function is called. */
+  subscribeTicks(listener: () => void): () => void {
+    this.#tickListeners.add(listener)
+    return () => this.#tickListeners.delete(listener)
+  }
+
   start(): void {
     this.#open()
     this.#timers.push(window.setInterval(() => this.#tick(), TICK_MS))
@@ -61,6 +70,7 @@ export class LiveStore {
     clearTimeout(this.#retry)
     this.#stream?.close()
     this.#listeners.clear()
+    this.#tickListeners.clear()
   }
 
   /** After somebody signed in: no need to wait for the next attempt. */
@@ -102,7 +112,12 @@ export class LiveStore {
       console.warn(`A message "${event}" of the monitor could not be read.`, error)
       return
     }
-    if (event === 'unwinds') this.#attempt = 0
+    // A whole frame comes first after every opening: what it brings is shown at once.
+    if (event === 'unwinds') {
+      this.#attempt = 0
+      this.#notifyTicks()
+    }
+    if (event === 'hello') this.#readSplices()
     this.#notify()
   }
 
@@ -110,6 +125,19 @@ export class LiveStore {
     const silentSinceMs = Math.max(this.#state.lastMessageAtMs ?? 0, this.#attemptAtMs)
     if (this.#retry === undefined && this.#now() - silentSinceMs > REOPEN_AFTER_MS) this.#scheduleRetry()
     this.#notify()
+    this.#notifyTicks()
+  }
+
+  /** Splices from before this page opened: an aborted one is said until the next. */
+  #readSplices(): void {
+    readJson<SpliceView[]>(`api/splices?limit=${NEWEST_SPLICES}`).then(
+      (splices) => {
+        for (const data of splices.toReversed())
+          if (!this.#state.splices.has(data.id))
+            this.#state = applyMessage(this.#state, { event: 'splice', data }, this.#now())
+      },
+      (error: unknown) => console.warn('The newest splices could not be read.', error),
+    )
   }
 
   #readHealth(): void {
@@ -123,6 +151,10 @@ export class LiveStore {
         if (isSignInRefusal(error)) this.#state = { ...this.#state, needsSignIn: true }
       },
     )
+  }
+
+  #notifyTicks(): void {
+    for (const listener of this.#tickListeners) listener()
   }
 
   #notify(): void {

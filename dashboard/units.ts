@@ -26,6 +26,8 @@ const withUnit = (value: number | null | undefined, decimals: number, unit: stri
 export const formatLength = (metres: number | null | undefined): string => withUnit(metres, 0, say('unit.m'))
 /** mm, whole: for reading from far off. */
 export const formatDiameter = (mm: number | null | undefined): string => withUnit(mm, 0, say('unit.mm'))
+/** mm, whole: how wide a roll is. */
+export const formatWidth = formatDiameter
 /** m/min, whole. */
 export const formatSpeed = (metresPerMinute: number | null | undefined): string =>
   withUnit(metresPerMinute, 0, say('unit.mpm'))

@@ -14,7 +14,8 @@ export interface RollProps {
 }
 
 export const Roll = ({ diameter, core, splice, scaleMm }: RollProps) => {
-  const radius = (mm: number) => Math.min(48, (mm / scaleMm) * 48)
+  // Rounded to what a pixel shows: a drawing that moves by less is drawn anew for nothing.
+  const radius = (mm: number) => Math.round(Math.min(48, (mm / scaleMm) * 48) * 20) / 20
   const label =
     diameter === null
       ? say('roll.drawing.unknown')
@@ -26,7 +27,7 @@ export const Roll = ({ diameter, core, splice, scaleMm }: RollProps) => {
   return (
     <svg class="roll" viewBox="0 0 100 100" role="img" aria-label={label}>
       {diameter !== null && <circle class="roll-web" cx="50" cy="50" r={radius(diameter)} />}
-      {diameter !== null && <path class="roll-web-line" d={`M50 ${50 - radius(diameter)}H100`} />}
+      {diameter !== null && <path class="roll-web-line" d={`M50 ${(50 - radius(diameter)).toFixed(2)}H100`} />}
       {splice !== null && <circle class="roll-splice" cx="50" cy="50" r={radius(splice)} />}
       <circle class="roll-core" cx="50" cy="50" r={radius(core)} />
       <circle class="roll-shaft" cx="50" cy="50" r={Math.max(1.5, radius(core) * 0.25)} />

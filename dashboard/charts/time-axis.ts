@@ -26,8 +26,17 @@ export const chooseAxis = (ends: readonly number[], current?: TimeAxis): TimeAxi
   return farthest <= least.rangeS * SHRINK_BELOW ? least : current
 }
 
-export const marksOf = (axis: TimeAxis): number[] => {
-  const marks: number[] = []
-  for (let s = axis.markS; s < axis.rangeS; s += axis.markS) marks.push(s)
+/** The first marks lie over the word for now: none so near, as a share of the range. */
+const CLEAR_OF_NOW = 0.16
+const CLEAR_OF_END = 0.97
+
+/** Round times of day within the axis. Zones differ from UTC by whole quarters of an hour, so most marks are round in each. */
+export const clockMarks = (axis: TimeAxis, nowTMs: number): { atTMs: number; seconds: number }[] => {
+  const marks: { atTMs: number; seconds: number }[] = []
+  const stepMs = axis.markS * 1000
+  for (let atTMs = Math.ceil(nowTMs / stepMs) * stepMs; atTMs < nowTMs + axis.rangeS * 1000; atTMs += stepMs) {
+    const seconds = (atTMs - nowTMs) / 1000
+    if (seconds > axis.rangeS * CLEAR_OF_NOW && seconds < axis.rangeS * CLEAR_OF_END) marks.push({ atTMs, seconds })
+  }
   return marks
 }

@@ -1,37 +1,98 @@
 /**
- * The web still to come, laid out in time from now to the right: the old roll's web, the joint as wide as the 80 %
- * interval, then the new roll's, which is there only when it is ready. Before it, the stretch for preparing and the fill.
+ * The web still to come, laid out in time from now to the right: the old roll's web, each joint as wide as its 80 % interval,
+ * then the next roll's, which is there only when it is ready. Before each joint stands the stretch in which its roll has to be
+ * made ready, the next one's in stages that are filled in as they are done, and the fill.
  */
+import type { PreparationView } from '../../edge/api/messages-entries.ts'
+import { say } from '../messages.ts'
 import type { TimeAxis } from './time-axis.ts'
 
-export interface WebStripProps {
-  axis: TimeAxis
-  /** Time left to the cycle, and its interval, s. */
+/** Time left to a cycle, and its interval, s. */
+export interface Joint {
   seconds: number
   low: number
   high: number
+}
+
+export interface WebStripProps {
+  axis: TimeAxis
+  /** In order; the first is the next. */
+  joints: readonly Joint[]
   fillLead: number
   preparation: number
+  stages: PreparationView['stages']
   isReady: boolean
 }
 
-export const WebStrip = ({ axis, seconds, low, high, fillLead, preparation, isReady }: WebStripProps) => {
-  const percent = (s: number) => (Math.min(axis.rangeS * 1.05, Math.max(0, s)) / axis.rangeS) * 100
+/** Just beyond the axis' end, where the strip is cut: nothing needs a place farther out. */
+const BEYOND = 1.05
+
+export const WebStrip = ({ axis, joints, fillLead, preparation, stages, isReady }: WebStripProps) => {
+  const percent = (s: number) => (Math.min(axis.rangeS * BEYOND, Math.max(0, s)) / axis.rangeS) * 100
   const between = (from: number, to: number) => ({
-    left: `${percent(from).toFixed(3)}%`,
-    width: `${Math.max(0, percent(to) - percent(from)).toFixed(3)}%`,
+    left: `${percent(from).toFixed(2)}%`,
+    width: `${Math.max(0, percent(to) - percent(from)).toFixed(2)}%`,
   })
-  const readyBy = Math.max(0, low - fillLead)
+  const seen = joints.filter((joint, index) => index === 0 || joint.low < axis.rangeS)
   return (
     <div class="strip" aria-hidden="true">
-      <i class="strip-web" style={between(0, seconds)} />
-      <i class={isReady ? 'strip-new' : 'strip-missing'} style={between(seconds, axis.rangeS)} />
-      {fillLead > 0 && <i class="strip-fill" style={between(seconds - fillLead, seconds)} />}
-      {readyBy > 0 && (
-        <i class={isReady ? 'strip-prepared' : 'strip-prepare'} style={between(readyBy - preparation, readyBy)} />
-      )}
-      <i class="strip-blur" style={between(low, high)} />
-      <i class="strip-joint" style={{ left: `${percent(seconds).toFixed(3)}%` }} />
+      {seen.map(({ seconds, low, high }, index) => {
+        const begins = index === 0 ? 0 : (seen[index - 1]?.seconds ?? 0)
+        const readyBy = Math.max(0, low - fillLead)
+        const isThere = index === 0 || (index === 1 && isReady)
+        return (
+          <div class="strip-roll" key={index} data-there={isThere}>
+            <i class="strip-web" style={between(begins, seconds)} />
+            {fillLead > 0 && <i class="strip-fill" style={between(Math.max(begins, seconds - fillLead), seconds)} />}
+            {readyBy > 0 && index === 0 && (
+              <Stages stages={stages} preparation={preparation} readyBy={readyBy} isReady={isReady} between={between} />
+            )}
+            {readyBy > 0 && index > 0 && <i class="strip-later" style={between(readyBy - preparation, readyBy)} />}
+            <i class="strip-blur" style={between(low, high)} />
+            <i class="strip-joint" style={{ left: `${percent(seconds).toFixed(2)}%` }} />
+          </div>
+        )
+      })}
+      <i
+        class="strip-web strip-last"
+        data-there={isReady && seen.length === 1}
+        style={between(seen.at(-1)?.seconds ?? 0, axis.rangeS)}
+      />
     </div>
+  )
+}
+
+interface StagesProps {
+  stages: PreparationView['stages']
+  preparation: number
+  readyBy: number
+  isReady: boolean
+  between: (from: number, to: number) => { left: string; width: string }
+}
+
+/** Stages end to end, the last one where the roll must be ready; without stages one stretch. */
+const Stages = ({ stages, preparation, readyBy, isReady, between }: StagesProps) => {
+  const timed = stages.filter(({ usual_seconds }) => usual_seconds > 0)
+  if (timed.length === 0)
+    return <i class="strip-stage" data-done={isReady} style={between(readyBy - preparation, readyBy)} />
+  let from = readyBy - timed.reduce((sum, { usual_seconds }) => sum + usual_seconds, 0)
+  return (
+    <>
+      {timed.map(({ stage, usual_seconds, done_at }) => {
+        const begins = from
+        from += usual_seconds
+        return (
+          <i
+            key={stage}
+            class="strip-stage"
+            data-stage={stage}
+            data-done={isReady || done_at !== null}
+            style={between(begins, from)}
+          >
+            <span>{say(`stage.${stage}`)}</span>
+          </i>
+        )
+      })}
+    </>
   )
 }

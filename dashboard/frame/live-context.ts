@@ -19,11 +19,11 @@ export interface Live {
   nowMs: number
 }
 
-/** Redraws on every message and every tick: for what counts down. */
-export const useLive = (): Live => {
+/** Redraws four times a second, whatever comes in between, and at once for the first message: for what counts down. */
+export const useTicks = (): Live => {
   const store = useStore()
   const [, redraw] = useState(0)
-  useEffect(() => store.subscribe(() => redraw((count) => count + 1)), [store])
+  useEffect(() => store.subscribeTicks(() => redraw((count) => count + 1)), [store])
   return { state: store.state, freshness: store.freshness, nowMs: store.nowMs }
 }
 

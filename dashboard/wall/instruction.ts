@@ -1,23 +1,26 @@
-/** The words of one lane: what to do, ready or not, the festoon, what is wrong. Pure, from what the daemon sent. */
+/** The words of one lane: what to do, and what is wrong. Pure, from what the daemon sent. */
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
 import type { AlarmId, Priority } from '../../edge/columns.ts'
 import { hasMessage, say, sayName } from '../messages.ts'
-import { formatLength, missingLength, spareLength, speedAtMost } from '../units.ts'
+import { speedAtMost } from '../units.ts'
 import { isTooLateToPrepare } from './deadline.ts'
-import { standingTrouble } from './trouble.ts'
+import { isWrongRoll, troubleOf } from './trouble.ts'
 
 export interface Instruction {
   /** What to do, or that nothing is to be done. */
   verb: string
   /** `calm` is grey; the others are an alarm's priority. */
   tone: 'calm' | Priority
-  /** What is wrong, in two or three words; undefined where nothing is. */
+  /** What is wrong, in a few words; undefined where nothing is. */
   wrong: string | undefined
   /** The alarm behind it; undefined where the daemon has raised none (yet). */
   alarm: AlarmView | undefined
   isAcknowledged: boolean
   more: number
 }
+
+/** Characters of a source's name that stand behind "Source lost: " beside a verb. */
+const MOST_SOURCE = 14
 
 /** A highest speed is said only where it is lower than the line runs: it is for slowing down, never to go faster. */
 const slowDown = (view: UnwindView): string => {
@@ -31,15 +34,41 @@ const SAYS_WHAT_TO_DO: ReadonlySet<AlarmId> = new Set(['roll_not_ready', 'splice
 
 const upperFirst = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1)
 
-/** What is wrong in two or three words: the daemon's short text up to its colon where it sends one, else the catalogue's. */
-export const shortAlarm = (alarm: AlarmView): string =>
-  (alarm.short ?? sayName('alarm', alarm.alarm)).split(': ')[0] ?? ''
+/** The source that lost all it had for an unwind of which nothing is known any more; undefined where single signals are silent. */
+const lostSource = ({ state, stale }: Pick<UnwindView, 'state' | 'stale'>): string | undefined => {
+  const sources = new Set(stale.map(({ source }) => source))
+  return state === 'unknown' && stale.length > 1 && sources.size === 1 ? [...sources][0] : undefined
+}
+
+/** What is wrong in a few words: the daemon's short text up to its colon where it sends one, else the catalogue's. */
+export const shortAlarm = (alarm: AlarmView, view?: Pick<UnwindView, 'state' | 'stale'>): string => {
+  const source = alarm.alarm === 'source_lost' && view !== undefined ? lostSource(view) : undefined
+  if (source !== undefined) return say('alarm.source_lost.name', { source: source.slice(0, MOST_SOURCE) })
+  return wholeOf(alarm).split(': ')[0] ?? ''
+}
+
+const wholeOf = (alarm: AlarmView): string => alarm.short ?? sayName('alarm', alarm.alarm)
+
+/**
+ * Verb and trouble stand beside each other, at 16 arcmin on a 43-inch screen at 8 m: so much fits. A bold character counts
+ * for a quarter more.
+ */
+const BOLD = 1.25
+const FITTING = 48
+
+/** With its cause, where that leaves room for the verb. */
+const wrongBeside = (verb: string, alarm: AlarmView, view: UnwindView): string => {
+  const whole = wholeOf(alarm)
+  const isWhole = !SAYS_WHAT_TO_DO.has(alarm.alarm) && alarm.alarm !== 'source_lost'
+  return isWhole && BOLD * verb.length + whole.length <= FITTING ? whole : shortAlarm(alarm, view)
+}
 
 const responseTo = (alarm: AlarmView, view: UnwindView): string => {
+  if (alarm.cleared !== null) return say('alarm.over.do')
   const said = SAYS_WHAT_TO_DO.has(alarm.alarm) ? alarm.short?.split(': ')[1] : undefined
+  if (alarm.alarm === 'roll_not_ready') return notReady(view, said)
   if (said !== undefined && said !== '') return upperFirst(said)
   if (alarm.alarm === 'buffer_short') return slowDown(view)
-  if (alarm.alarm === 'roll_not_ready' && isTooLateToPrepare(view)) return say('verb.slow_or_stop')
   // Nobody is told to stop what stands.
   const standing = `alarm.${alarm.alarm}.do.standing`
   if (view.state === 'standing' && hasMessage(standing)) return say(standing)
@@ -47,71 +76,65 @@ const responseTo = (alarm: AlarmView, view: UnwindView): string => {
   return hasMessage(key) ? say(key) : alarm.text
 }
 
+/** "Slow to 165 m/min or stop": which speed the daemon says; that slowing alone may not do is part of it. */
+const notReady = (view: UnwindView, said: string | undefined): string => {
+  const speed = said === undefined ? undefined : /\d+(?:[.,]\d+)? \S+$/.exec(said)?.[0]
+  if (speed !== undefined) return say('verb.slow_to_or_stop', { speed })
+  if (said !== undefined && said !== '') return say('verb.slow_or_stop')
+  return isTooLateToPrepare(view) ? say('verb.slow_or_stop') : prepare(view)
+}
+
+/** The first stage that is open, as an order. */
+const prepare = ({ preparation: { missing } }: UnwindView): string =>
+  missing === 'fetch' || missing === 'load' || missing === 'splice_prep'
+    ? say(`verb.prepare.${missing}`)
+    : say('verb.prepare')
+
+/** The line is made ready by hand: the time to a splice means nothing. */
+export const isThreading = ({ line_state: line, state }: Pick<UnwindView, 'line_state' | 'state'>): boolean =>
+  (line === 'thread' || line === 'jog') && state !== 'splicing' && state !== 'unknown'
+
 const calmVerb = (view: UnwindView): string => {
   if (view.state === 'unknown') return say('verb.unknown')
   if (view.state === 'splicing') return say('verb.splicing')
   if (view.state === 'no_roll') return say('verb.no_roll')
+  if (isThreading(view)) return say(view.line_state === 'thread' ? 'verb.threading' : 'verb.jogging')
   if (view.state === 'standing') return view.new_roll_ready === true ? say('verb.standing_ready') : say('verb.standing')
   if (view.new_roll_ready === null) return say('verb.check_ready')
-  if (!view.new_roll_ready) return isTooLateToPrepare(view) ? say('verb.slow_or_stop') : say('verb.prepare')
+  if (!view.new_roll_ready) return isTooLateToPrepare(view) ? say('verb.slow_or_stop') : prepare(view)
   return view.splicer_auto === false ? say('verb.splicer_auto') : say('verb.ready')
 }
 
-export const instructionFor = (view: UnwindView): Instruction => {
-  const trouble = standingTrouble(view)
+const calm = { alarm: undefined, isAcknowledged: false, more: 0 } as const
+
+/** @param isAborted - the newest cycle was aborted and the old roll runs on. */
+export const instructionFor = (view: UnwindView, isAborted = false): Instruction => {
+  const trouble = troubleOf(view)
   const alarm = trouble[0]
-  if (alarm !== undefined)
+  if (alarm !== undefined) {
+    const verb = responseTo(alarm, view)
     return {
-      verb: responseTo(alarm, view),
+      verb,
       tone: alarm.priority,
-      wrong: shortAlarm(alarm),
+      wrong: wrongBeside(verb, alarm, view),
       alarm,
       isAcknowledged: alarm.acknowledged !== null,
       more: trouble.length - 1,
     }
+  }
+  if (isWrongRoll(view) && view.state !== 'splicing') {
+    const missing = view.preparation.missing === 'hold' ? 'hold' : 'wrong_roll'
+    return { ...calm, verb: say('verb.change_roll'), tone: 'medium', wrong: say(`missing.${missing}`) }
+  }
+  if (isAborted && view.state !== 'splicing')
+    return { ...calm, verb: say('verb.aborted'), tone: 'medium', wrong: say('splice.aborted') }
   const verb = calmVerb(view)
   // The screen may see that it is too late a moment before the alarm's delay has passed: the words are the same.
   const isLate = verb === say('verb.slow_or_stop')
   return {
+    ...calm,
     verb,
     tone: isLate ? 'high' : 'calm',
     wrong: isLate ? say('alarm.roll_not_ready') : view.state === 'unknown' ? say('time.none') : undefined,
-    alarm: undefined,
-    isAcknowledged: false,
-    more: 0,
   }
-}
-
-export type Readiness = 'yes' | 'no' | 'unknown'
-export const readinessOf = (view: Pick<UnwindView, 'new_roll_ready'>): Readiness =>
-  view.new_roll_ready === null ? 'unknown' : view.new_roll_ready ? 'yes' : 'no'
-
-export interface FestoonWords {
-  /** "Festoon OK" */
-  head: string
-  /** "spare 6 m"; empty where there is nothing to say. */
-  tail: string
-  isShort: boolean
-}
-
-/** Undefined for a splicer without a festoon. */
-export const festoonWords = (view: UnwindView): FestoonWords | undefined => {
-  if (view.buffer === null) return undefined
-  const calm = (head: string, tail: string): FestoonWords => ({ head, tail, isShort: false })
-  const stored = view.buffer_stored === null ? '' : say('festoon.stored', { length: formatLength(view.buffer_stored) })
-  if (view.state === 'unknown' || view.buffer_stored === null) return calm(say('festoon.unknown'), '')
-  if (view.state === 'refilling')
-    // Shorter than "stored": it stands behind the longest verbs.
-    return calm(say('festoon.refilling'), say('festoon.at', { length: formatLength(view.buffer_stored) }))
-  if (view.buffer_margin === null) return calm(say('festoon.standing'), stored)
-  if (view.buffer_margin < 0) {
-    const length = missingLength(-view.buffer_margin)
-    const tail =
-      view.safe_speed === null || view.safe_speed < 1
-        ? say('festoon.short_by_only', { length })
-        : say('festoon.short_by', { length, speed: speedAtMost(view.safe_speed) })
-    return { head: say('festoon.short'), tail, isShort: true }
-  }
-  const spare = say('festoon.spare', { length: spareLength(view.buffer_margin) })
-  return calm(view.state === 'filling' ? say('festoon.filling') : say('festoon.ok'), spare)
 }

@@ -12,9 +12,10 @@ import { standingTrouble, unseenTrouble } from './trouble.ts'
 const toAcknowledge = (view: UnwindView): AlarmView | undefined =>
   standingTrouble(view).find((alarm) => alarm.acknowledged === null) ?? unseenTrouble(view)[0]
 
-const whoAndWhen = (alarm: AlarmView, zone: string): string => {
+/** @param isInHand - names of people belong in the hand, not on the wall. */
+const whoAndWhen = (alarm: AlarmView, zone: string, isInHand: boolean): string => {
   const time = clockMinutes(Date.parse(alarm.acknowledged ?? ''), zone)
-  return alarm.acknowledged_by === null || alarm.acknowledged_by === ''
+  return !isInHand || alarm.acknowledged_by === null || alarm.acknowledged_by === ''
     ? say('alarm.acknowledged', { time })
     : say('alarm.acknowledged_by', { person: alarm.acknowledged_by, time })
 }
@@ -23,10 +24,12 @@ export const LaneActions = ({
   view,
   instruction,
   isLive,
+  isInHand,
 }: {
   view: UnwindView
   instruction: Instruction
   isLive: boolean
+  isInHand: boolean
 }) => {
   const { acknowledge, setReady, zone } = useCommands()
   const [isBusy, setBusy] = useState(false)
@@ -40,27 +43,24 @@ export const LaneActions = ({
   return (
     <div class="lane-actions">
       {seen !== undefined && seen.acknowledged !== null && (
-        <span class="lane-seen" data-part="acknowledged" title={whoAndWhen(seen, zone)}>
+        <span class="lane-seen" data-part="acknowledged">
           <Icon name="tick" />
-          <span class="hidden">{whoAndWhen(seen, zone)}</span>
-          <span aria-hidden="true">
-            {seen.acknowledged_by} {clockMinutes(Date.parse(seen.acknowledged), zone)}
-          </span>
+          {whoAndWhen(seen, zone, isInHand)}
         </span>
       )}
       {open !== undefined && (
         <button
           type="button"
           disabled={isBusy}
-          aria-label={say('alarm.acknowledge.label', { alarm: shortAlarm(open), unwind: view.name })}
+          aria-label={say('alarm.acknowledge.label', { alarm: shortAlarm(open, view), unwind: view.name })}
           title={open.text}
           onClick={() => run(acknowledge(open))}
         >
           {say('alarm.acknowledge')}
         </button>
       )}
-      {open !== undefined && open.cleared !== null && (
-        <span class="lane-was">{say('alarm.was', { alarm: shortAlarm(open) })}</span>
+      {open !== undefined && open.cleared !== null && open !== seen && (
+        <span class="lane-was">{say('alarm.was', { alarm: shortAlarm(open, view) })}</span>
       )}
       {view.ready_by_hand && (
         <button

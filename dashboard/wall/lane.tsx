@@ -1,4 +1,4 @@
-/** One unwind on the wall, in the order in which it is asked about: machine and side, verb, time left, ready, festoon, what is wrong. */
+/** One unwind on the wall, in the order in which it is asked about: machine and side, verb, time left, ready, festoon. */
 import type { UnwindView } from '../../edge/api/messages.ts'
 import { Festoon } from '../charts/festoon.tsx'
 import { Roll, rollScaleMm } from '../charts/roll.tsx'
@@ -7,10 +7,11 @@ import { WebStrip } from '../charts/web-strip.tsx'
 import { Icon, type IconName } from '../frame/icons.tsx'
 import type { Shown } from '../live/countdown.ts'
 import { say } from '../messages.ts'
-import { speedAtMost } from '../units.ts'
 import { Fit } from './fit.tsx'
-import { type FestoonWords, festoonWords, type Instruction, instructionFor, readinessOf } from './instruction.ts'
+import { type Instruction, instructionFor, isThreading } from './instruction.ts'
 import { LaneActions } from './lane-actions.tsx'
+import { Beside, type FactsProps, FarFacts, FestoonFact, READY_ICON, Ready, Wrong } from './lane-facts.tsx'
+import { readinessOf } from './lane-words.ts'
 import { TimeLeft, TimeNotes } from './time-left.tsx'
 import type { WallLayout } from './use-wall.ts'
 
@@ -28,14 +29,17 @@ export interface LaneProps {
   zone: string
   /** This lane is the one that needs hands next. */
   isNext: boolean
+  /** The newest cycle was aborted. */
+  isAborted: boolean
+  /** Counts the turns of facts that share a place. */
+  turn: number
 }
-
-const READY_ICON = { yes: 'tick', no: 'ring', unknown: 'question' } as const satisfies Record<string, IconName>
 
 const calmIcon = (view: UnwindView, isLive: boolean): IconName => {
   if (!isLive || view.state === 'unknown') return 'question'
   if (view.state === 'splicing') return 'joint'
-  return view.state === 'standing' ? 'pause' : READY_ICON[readinessOf(view)]
+  if (view.state === 'standing' || isThreading(view)) return 'pause'
+  return READY_ICON[readinessOf(view)]
 }
 
 /** With no live data nothing may be told to do from old data, except to look. */
@@ -48,32 +52,65 @@ const NO_DATA = (): Instruction => ({
   more: 0,
 })
 
-const Wrong = ({ instruction }: { instruction: Instruction }) =>
-  instruction.wrong === undefined ? null : (
-    <Fit class="wrong" part="wrong">
-      {instruction.wrong}
-      {instruction.more > 0 && ` ${say('alarm.more', { count: instruction.more })}`}
-    </Fit>
-  )
-
-const FestoonFact = ({ words }: { words: FestoonWords }) => (
-  <Fit class={`festoon-words ${words.isShort ? 'is-short' : ''}`} part="festoon">
-    {words.isShort && <Icon name="medium" />}
-    {words.isShort ? ` ${words.head}` : words.head}
-    {words.tail !== '' && `, ${words.tail}`}
-  </Fit>
+const Art = ({ view, isLive, largestMm }: { view: UnwindView; isLive: boolean; largestMm: number }) => (
+  <div class="lane-art">
+    <Roll
+      diameter={isLive ? view.diameter : null}
+      core={view.core_diameter}
+      splice={view.splice_diameter}
+      scaleMm={rollScaleMm(largestMm)}
+    />
+    {view.buffer !== null && (
+      <Festoon buffer={view.buffer} stored={isLive ? view.buffer_stored : null} needed={view.buffer_needed} />
+    )}
+  </div>
 )
 
+const Strip = ({ view, axis, seconds }: { view: UnwindView; axis: TimeAxis; seconds: number }) => {
+  const { seconds_low: low, seconds_high: high, seconds_to_splice: said } = view
+  if (low === null || high === null || said === null) return null
+  const shift = seconds - said
+  const joints = [
+    { seconds, low: low + shift, high: high + shift },
+    ...view.next_splices.map((next) => ({
+      seconds: next.seconds + shift,
+      low: next.seconds_low + shift,
+      high: next.seconds_high + shift,
+    })),
+  ]
+  return (
+    <WebStrip
+      axis={axis}
+      joints={joints}
+      fillLead={view.fill_lead_seconds}
+      preparation={view.preparation_seconds}
+      stages={view.preparation.stages}
+      isReady={view.new_roll_ready === true}
+    />
+  )
+}
+
+/** Below the verb, where there is room: what is ready, and what is said from far off. */
+const Facts = ({ facts, layout }: { facts: FactsProps; layout: WallLayout }) => {
+  const { view, instruction } = facts
+  const isWrong = instruction.wrong !== undefined
+  if (!layout.isCards && !layout.hasDetailRow) return null
+  return (
+    <div class="lane-facts">
+      {layout.isCards && <Wrong instruction={instruction} />}
+      <Ready view={view} instruction={instruction} />
+      {(layout.isCards || isWrong) && <FestoonFact view={view} />}
+      {(layout.isCards || !isWrong) && <FarFacts {...facts} />}
+    </div>
+  )
+}
+
 export const Lane = (props: LaneProps) => {
-  const { view, layout, lostSince, axis, seconds } = props
+  const { view, layout, lostSince, axis, seconds, shown, serverTMs, zone, turn } = props
   const isLive = lostSince === undefined
-  const instruction = isLive ? instructionFor(view) : NO_DATA()
-  const readiness = readinessOf(view)
-  const festoon = isLive ? festoonWords(view) : undefined
-  const isWordy = layout.isCards || layout.hasDetailRow
+  const instruction = isLive ? instructionFor(view, props.isAborted) : NO_DATA()
+  const facts: FactsProps = { view, instruction, shown, serverTMs, zone, turn }
   const icon = instruction.tone === 'calm' ? calmIcon(view, isLive) : instruction.tone
-  const { seconds_low: low, seconds_high: high } = view
-  const shift = seconds === undefined || view.seconds_to_splice === null ? 0 : seconds - view.seconds_to_splice
   return (
     <li
       class="lane"
@@ -82,83 +119,41 @@ export const Lane = (props: LaneProps) => {
       data-acknowledged={instruction.isAcknowledged}
       data-next={props.isNext}
       data-live={isLive}
+      data-cycle={isLive && view.state === 'splicing'}
       aria-label={view.name}
     >
-      <div class="lane-art">
-        <Roll
-          diameter={isLive ? view.diameter : null}
-          core={view.core_diameter}
-          splice={view.splice_diameter}
-          scaleMm={rollScaleMm(props.largestMm)}
-        />
-        {view.buffer !== null && (
-          <div class="festoon-box">
-            <Festoon buffer={view.buffer} stored={isLive ? view.buffer_stored : null} needed={view.buffer_needed} />
-            {festoon !== undefined && !isWordy && instruction.wrong !== undefined && (
-              <div class="near festoon-label" data-part="festoon">
-                {festoon.isShort ? festoon.head : festoon.tail}
-              </div>
-            )}
-          </div>
-        )}
-      </div>
+      <Art view={view} isLive={isLive} largestMm={props.largestMm} />
       <h2>
         <Fit part="name">
           {view.name}
           {view.active_spindle !== null && <span class="side"> {view.active_spindle}</span>}
         </Fit>
       </h2>
-      <div class="lane-time">
-        <TimeLeft view={view} shown={props.shown} lostSince={lostSince} />
-        <div class="near lane-near">
-          <TimeNotes
-            view={view}
-            shown={props.shown}
-            lostSince={lostSince}
-            serverTMs={props.serverTMs}
-            zone={props.zone}
-          />
-          <LaneActions view={view} instruction={instruction} isLive={isLive} />
-        </div>
-      </div>
       <div class="lane-do">
         <Icon name={icon} />
         <Fit class="verb" part="verb">
           {instruction.verb}
         </Fit>
-        {!isWordy && (instruction.wrong !== undefined ? <Wrong instruction={instruction} /> : null)}
-        {!isWordy && instruction.wrong === undefined && festoon !== undefined && <FestoonFact words={festoon} />}
+        {isLive && !layout.isCards && !layout.isOneLine && <Beside {...facts} layout={layout} />}
       </div>
-      {isWordy && (
+      <div class="lane-time">
+        <TimeLeft view={view} shown={shown} lostSince={lostSince} />
+      </div>
+      {isLive && layout.isOneLine && (
         <div class="lane-facts">
-          <Wrong instruction={instruction} />
-          {isLive && instruction.alarm?.alarm !== 'roll_not_ready' && (
-            <Fit class="readiness" part="ready">
-              <Icon name={READY_ICON[readiness]} />
-              {` ${say(`ready.${readiness}`)}`}
-            </Fit>
-          )}
-          {festoon !== undefined && <FestoonFact words={festoon} />}
-          {layout.isCards && festoon?.isShort === true && view.safe_speed !== null && (
-            <span>{say('festoon.highest_speed', { speed: speedAtMost(view.safe_speed) })}</span>
-          )}
+          <Beside {...facts} layout={layout} />
         </div>
       )}
-      {(layout.isCards || layout.hasTextRow) && isLive && (instruction.alarm !== undefined || view.reason !== null) && (
+      {isLive && <Facts facts={facts} layout={layout} />}
+      <div class="near lane-near">
+        <TimeNotes view={view} shown={shown} lostSince={lostSince} serverTMs={serverTMs} zone={zone} />
+        <LaneActions view={view} instruction={instruction} isLive={isLive} isInHand={layout.isCards} />
+      </div>
+      {layout.isCards && isLive && (instruction.alarm !== undefined || view.reason !== null) && (
         <p class="near lane-text">{instruction.alarm?.text ?? view.reason}</p>
       )}
       <div class="lane-strip">
-        {isLive && seconds !== undefined && low !== null && high !== null && (
-          <WebStrip
-            axis={axis}
-            seconds={seconds}
-            low={low + shift}
-            high={high + shift}
-            fillLead={view.fill_lead_seconds}
-            preparation={view.preparation_seconds}
-            isReady={view.new_roll_ready === true}
-          />
-        )}
+        {isLive && seconds !== undefined && <Strip view={view} axis={axis} seconds={seconds} />}
       </div>
     </li>
   )

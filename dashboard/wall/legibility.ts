@@ -25,30 +25,31 @@ export const capHeightPx = (arcmin: number, screen: Screen): number => {
 /** Row pitch as a share of the font size: capitals (0.72) and a gap in which descenders of the row above have room. */
 export const ROW_PITCH = 0.9
 
-/** Lines of the alarm's whole sentence. */
-const TEXT_LINES = 2
-
 export interface WallFit {
-  /** Lanes of two rows that fit on one page. */
+  /** Lanes that fit on one page. */
   perPage: number
-  /** Room for a third row at the smaller size: readiness and festoon in full. */
+  /** Everything of a lane beside each other in one row: a near screen with many lanes. */
+  isOneLine: boolean
+  /** Room for a third row at the smaller size: times of day, the next roll. */
   hasDetailRow: boolean
-  /** Room for the alarm's whole sentence, to be read from near. */
-  hasTextRow: boolean
 }
+
+/** The strip of web below a lane's text, as a share of the big font size: below it joints are no longer told apart. */
+const LEAST_STRIP = 0.13
+/** A name, a verb, the time and a fact beside each other take so many times the font size. */
+const ONE_LINE_WIDTH = 33
 
 export const wallFit = (
   availablePx: number,
-  fonts: { bigPx: number; midPx: number; nearPx: number },
+  widthPx: number,
+  fonts: { bigPx: number; midPx: number },
   lanes: number,
 ): WallFit => {
-  const leastStripPx = Math.max(8, fonts.bigPx * 0.06)
-  const twoRows = 2 * fonts.bigPx * ROW_PITCH + leastStripPx
-  const perPage = Math.max(1, Math.floor(availablePx / twoRows))
-  const onPage = Math.max(1, Math.min(perPage, lanes))
-  const spare = availablePx / onPage - twoRows
-  const detail = fonts.midPx * ROW_PITCH + leastStripPx
-  const hasDetailRow = spare >= detail
-  const text = fonts.nearPx * TEXT_LINES * 1.35 + leastStripPx * 2
-  return { perPage, hasDetailRow, hasTextRow: spare - (hasDetailRow ? detail : 0) >= text }
+  const leastStripPx = Math.max(8, fonts.bigPx * LEAST_STRIP)
+  const row = fonts.bigPx * ROW_PITCH
+  const fitting = (rows: number) => Math.max(1, Math.floor(availablePx / (rows * row + leastStripPx)))
+  const isOneLine = lanes > fitting(2) && widthPx >= ONE_LINE_WIDTH * fonts.bigPx
+  const perPage = fitting(isOneLine ? 1 : 2)
+  const spare = availablePx / Math.max(1, Math.min(perPage, lanes)) - 2 * row - leastStripPx
+  return { perPage, isOneLine, hasDetailRow: !isOneLine && spare >= fonts.midPx * ROW_PITCH + leastStripPx }
 }

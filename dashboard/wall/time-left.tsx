@@ -2,9 +2,10 @@
 import type { UnwindView } from '../../edge/api/messages.ts'
 import type { Shown } from '../live/countdown.ts'
 import { say } from '../messages.ts'
-import { clockMinutes, clockWithZone, formatSpread, formatTimeLeft, zoneName } from '../times.ts'
+import { clockWithZone, formatTimeLeft } from '../times.ts'
 import { formatLength } from '../units.ts'
 import { Fit } from './fit.tsx'
+import { isThreading } from './instruction.ts'
 
 export interface TimeLeftProps {
   view: UnwindView
@@ -16,6 +17,7 @@ export interface TimeLeftProps {
 const wordFor = ({ view, lostSince }: TimeLeftProps): string => {
   if (lostSince !== undefined) return say('time.no_data')
   if (view.state === 'splicing') return say('time.now')
+  if (isThreading(view)) return say(view.line_state === 'thread' ? 'time.threading' : 'time.jogging')
   return view.state === 'standing' ? say('time.stopped') : say('time.none')
 }
 
@@ -38,7 +40,7 @@ export const TimeLeft = (props: TimeLeftProps) => {
   )
 }
 
-/** Beside the figures, to be read from near: how sure, at what time of day, and why the figures went up. */
+/** Beside the figures, to be read from near: since when there are none, and what web is left while the line stands. */
 export const TimeNotes = (props: TimeLeftProps & { serverTMs: number | undefined; zone: string }) => {
   const { view, shown, lostSince, serverTMs, zone } = props
   if (lostSince !== undefined) return <div data-part="no-data-since">{lostSince}</div>
@@ -48,29 +50,7 @@ export const TimeNotes = (props: TimeLeftProps & { serverTMs: number | undefined
     const time = clockWithZone(serverTMs - silentS * 1000, zone)
     return <div data-part="no-data-since">{say('time.no_data_since', { time })}</div>
   }
-  // In a cycle the web left is of the old roll, then of the new one: beside "now" both would mislead.
-  if (view.state === 'splicing') return null
-  if (shown === undefined) {
-    const metres = view.metres_to_splice
-    return metres === null ? null : <div>{say('time.left_metres', { length: formatLength(metres) })}</div>
-  }
-  const { seconds_low: low, seconds_high: high } = view
-  const at = (seconds: number) => clockMinutes((serverTMs ?? 0) + seconds * 1000, zone)
-  const isFar = shown.seconds >= 600 && serverTMs !== undefined
-  return (
-    <>
-      {low !== null && high !== null && (
-        <div data-part="spread">{say('time.uncertain', { time: formatSpread((high - low) / 2) })}</div>
-      )}
-      {isFar && (
-        <div data-part="time-of-day">
-          {say('time.at', { time: `${at(shown.seconds)} ${zoneName(serverTMs ?? 0, zone)}` })}
-        </div>
-      )}
-      {isFar && view.new_roll_ready !== true && low !== null && (
-        <div>{say('ready.by', { time: at(low - view.fill_lead_seconds) })}</div>
-      )}
-      {shown.note !== undefined && <div class="time-note">{say(`time.${shown.note}`)}</div>}
-    </>
-  )
+  // In a cycle the web left is of the old roll, then of the new one: beside "now" it would mislead.
+  if (view.state === 'splicing' || shown !== undefined || view.metres_to_splice === null) return null
+  return <div>{say('time.left_metres', { length: formatLength(view.metres_to_splice) })}</div>
 }

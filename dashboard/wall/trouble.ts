@@ -1,6 +1,6 @@
 /** Which alarms belong on the wall, and which one is said first. */
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
-import type { Priority } from '../../edge/columns.ts'
+import type { AlarmId, Priority } from '../../edge/columns.ts'
 
 const RANK: Record<Priority, number> = { high: 0, medium: 1, low: 2 }
 
@@ -8,6 +8,9 @@ const byWeight = (a: AlarmView, b: AlarmView): number =>
   RANK[a.priority] - RANK[b.priority] ||
   Number(a.acknowledged !== null) - Number(b.acknowledged !== null) ||
   Date.parse(b.raised) - Date.parse(a.raised)
+
+/** A splice that went wrong asks for a look at its joint and its cause, though the line runs again. */
+const STAYS_UNTIL_SEEN: ReadonlySet<AlarmId> = new Set(['splice_missed', 'splice_failed', 'web_break'])
 
 /** Stands now and needs somebody here. Low priority goes to lists, not to the wall. */
 export const standingTrouble = (view: Pick<UnwindView, 'alarms'>): AlarmView[] =>
@@ -17,8 +20,20 @@ export const standingTrouble = (view: Pick<UnwindView, 'alarms'>): AlarmView[] =
 export const unseenTrouble = (view: Pick<UnwindView, 'alarms'>): AlarmView[] =>
   view.alarms.filter((alarm) => alarm.state === 'returned_unacknowledged' && alarm.priority !== 'low').sort(byWeight)
 
-/** 0 for high, 1 for medium; undefined where nothing stands. */
-export const troubleRank = (view: Pick<UnwindView, 'alarms'>): number | undefined => {
-  const first = standingTrouble(view)[0]
-  return first === undefined ? undefined : RANK[first.priority]
+/** What a lane says: what stands, then splices that went wrong and that nobody has seen yet. */
+export const troubleOf = (view: Pick<UnwindView, 'alarms'>): AlarmView[] => [
+  ...standingTrouble(view),
+  ...unseenTrouble(view).filter(({ alarm }) => STAYS_UNTIL_SEEN.has(alarm)),
+]
+
+/** A roll that the job can't take, as tags or people say. */
+export const isWrongRoll = ({ preparation: { missing } }: Pick<UnwindView, 'preparation'>): boolean =>
+  missing === 'hold' || missing === 'wrong_roll'
+
+/** 0 for high, 1 for medium; undefined where nothing is wrong. */
+export const troubleRank = (view: Pick<UnwindView, 'alarms' | 'preparation'>): number | undefined => {
+  const first = troubleOf(view)[0]
+  if (first === undefined) return isWrongRoll(view) ? RANK.medium : undefined
+  // What is over comes after what stands, whatever its weight.
+  return first.cleared === null ? RANK[first.priority] : RANK.medium
 }

@@ -44,8 +44,7 @@ const measure = (lanesBox: HTMLElement | null, wall: HealthView['wall'], lanes: 
   const grown = Math.min(width * WIDEST_SHARE, roomy, mustBig * 2)
   const bigFontPx = Math.ceil(Math.max(mustBig, grown) * 10) / 10
   const midFontPx = Math.ceil(((mustMid * bigFontPx) / mustBig) * 10) / 10
-  const nearPx = Number.parseFloat(getComputedStyle(document.querySelector('footer') ?? document.body).fontSize)
-  const fit = wallFit(available, { bigPx: bigFontPx, midPx: midFontPx, nearPx }, lanes)
+  const fit = wallFit(available, lanesBox?.clientWidth ?? width, { bigPx: bigFontPx, midPx: midFontPx }, lanes)
   return { isCards, bigFontPx, midFontPx, ...fit }
 }
 

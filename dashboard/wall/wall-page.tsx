@@ -1,16 +1,21 @@
 /** The wall: which machine and side needs hands next, what to do, how long there is. */
 import { useEffect, useRef, useState } from 'preact/hooks'
-import type { UnwindView } from '../../edge/api/messages.ts'
-import { chooseAxis, marksOf, type TimeAxis } from '../charts/time-axis.ts'
+import type { SpliceView, UnwindView } from '../../edge/api/messages.ts'
+import { AxisMarks } from '../charts/axis-marks.tsx'
+import { chooseAxis, type TimeAxis } from '../charts/time-axis.ts'
 import { Icon } from '../frame/icons.tsx'
-import { useLive } from '../frame/live-context.ts'
+import { useTicks } from '../frame/live-context.ts'
 import { Countdown, type Shown } from '../live/countdown.ts'
 import { estimateAtMs, type LiveState, serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import { clockWithZone } from '../times.ts'
+import { isThreading } from './instruction.ts'
 import { Lane } from './lane.tsx'
+import { FACT_FOR_MS } from './lane-facts.tsx'
 import { ROW_PITCH } from './legibility.ts'
 import { orderLanes, toPages } from './order.ts'
+import { useRenewal } from './renewal.ts'
+import { useStayAwake } from './stay-awake.ts'
 import { useWall } from './use-wall.ts'
 
 /** How long one page stays, ms: long enough to walk a look along it. */
@@ -40,7 +45,7 @@ const countDown = (memory: Memory, state: LiveState, view: UnwindView, nowMs: nu
     entry = { countdown: new Countdown(), time: '' }
     memory.countdowns.set(view.unwind, entry)
   }
-  const isCounting = COUNTING.has(view.state) && view.seconds_to_splice !== null
+  const isCounting = COUNTING.has(view.state) && view.seconds_to_splice !== null && !isThreading(view)
   const key = `${view.time} ${state.lastMessageAtMs}`
   if (entry.time !== key) {
     entry.time = key
@@ -72,22 +77,20 @@ const usePage = (pages: number): { page: number; isHeld: boolean; hold: (held: b
   return { page: pages === 0 ? 0 : page % pages, isHeld, hold }
 }
 
-const AxisMarks = ({ axis }: { axis: TimeAxis }) => (
-  <div class="axis near" aria-hidden="true">
-    {[0, ...marksOf(axis)].map((s) => (
-      <span key={s} style={{ left: `${(s / axis.rangeS) * 100}%` }}>
-        {s === 0
-          ? say('axis.now')
-          : s % 60 === 0
-            ? say('axis.minutes', { minutes: s / 60 })
-            : say('time.seconds', { seconds: s })}
-      </span>
-    ))}
-  </div>
-)
+/** The newest cycle of each unwind was aborted: its old roll runs on, and no alarm stands for it. */
+const abortedUnwinds = (splices: ReadonlyMap<string, SpliceView>): ReadonlySet<string> => {
+  const newest = new Map<string, SpliceView>()
+  for (const splice of splices.values()) {
+    const other = newest.get(splice.unwind)
+    if (other === undefined || other.started < splice.started) newest.set(splice.unwind, splice)
+  }
+  return new Set([...newest.values()].filter(({ outcome }) => outcome === 'aborted').map(({ unwind }) => unwind))
+}
 
 export const WallPage = () => {
-  const { state, freshness, nowMs } = useLive()
+  const { state, freshness, nowMs } = useTicks()
+  useStayAwake()
+  useRenewal(state.build)
   const box = useRef<HTMLUListElement | null>(null)
   const memory = useRef<Memory>({ countdowns: new Map(), order: [], axis: undefined, largestMm: new Map() }).current
   const layout = useWall(box, state.health?.wall, state.unwinds.length)
@@ -112,6 +115,8 @@ export const WallPage = () => {
   const pages = toPages(lanes, perPage)
   const { page, isHeld, hold } = usePage(pages.length)
   const serverTMs = serverNow(state, nowMs)
+  const turn = Math.floor((serverTMs ?? 0) / FACT_FOR_MS)
+  const aborted = abortedUnwinds(state.splices)
   const firstNeedy = lanes.find((view) => view.new_roll_ready !== true)?.unwind
 
   return (
@@ -126,10 +131,11 @@ export const WallPage = () => {
         '--rows': Math.min(perPage, Math.max(1, lanes.length)),
       }}
       data-detail={layout?.hasDetailRow === true}
-      data-text={layout?.hasTextRow === true}
+      data-line={layout?.isOneLine === true}
     >
       <h1 class="hidden">{say('page.wall')}</h1>
-      <AxisMarks axis={axis} />
+      {serverTMs !== undefined && !isLost && <AxisMarks axis={axis} tMs={serverTMs} zone={zone} />}
+      {(serverTMs === undefined || isLost) && <div class="axis" />}
       <ul class="lanes" ref={box} aria-label={say('wall.list')}>
         {layout !== undefined &&
           (pages[page] ?? []).map((view) => {
@@ -147,6 +153,8 @@ export const WallPage = () => {
                 serverTMs={serverTMs}
                 zone={zone}
                 isNext={!isLost && view.unwind === firstNeedy}
+                isAborted={aborted.has(view.unwind)}
+                turn={turn}
               />
             )
           })}

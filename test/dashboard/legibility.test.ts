@@ -45,15 +45,19 @@ describe('character heights', () => {
 describe('lanes on a page', () => {
   it('are four on a 43-inch screen at 8 m', () => {
     const screen = { diagonalM: 43 * INCH_M, distanceM: 8, widthPx: 1920, heightPx: 1080 }
-    const fonts = { bigPx: capHeightPx(20, screen) / 0.7, midPx: capHeightPx(16, screen) / 0.7, nearPx: 24 }
-    expect(wallFit(1008, fonts, 4)).toEqual({ perPage: 4, hasDetailRow: false, hasTextRow: false })
-    expect(wallFit(1008, fonts, 2).hasDetailRow).toBe(true)
+    const fonts = { bigPx: capHeightPx(20, screen) / 0.72, midPx: capHeightPx(16, screen) / 0.72 }
+    expect(wallFit(1008, 1920, fonts, 4)).toEqual({ perPage: 4, isOneLine: false, hasDetailRow: false })
+    expect(wallFit(1008, 1920, fonts, 2).hasDetailRow).toBe(true)
+    // Nobody reads a fifth lane between them: it goes on the next page.
+    expect(wallFit(1008, 1920, fonts, 5)).toMatchObject({ perPage: 4, isOneLine: false })
   })
 
   it('are twelve and more at 3 m, and never none', () => {
     const screen = { diagonalM: 43 * INCH_M, distanceM: 3, widthPx: 1920, heightPx: 1080 }
-    const bigPx = capHeightPx(20, screen) / 0.7
-    expect(wallFit(1008, { bigPx, midPx: bigPx * 0.8, nearPx: 24 }, 12).perPage).toBeGreaterThanOrEqual(10)
-    expect(wallFit(50, { bigPx: 134, midPx: 107, nearPx: 24 }, 4).perPage).toBe(1)
+    const bigPx = capHeightPx(20, screen) / 0.72
+    const { perPage, isOneLine } = wallFit(1008, 1920, { bigPx, midPx: bigPx * 0.8 }, 12)
+    expect(perPage).toBeGreaterThanOrEqual(12)
+    expect(isOneLine).toBe(true)
+    expect(wallFit(50, 1920, { bigPx: 134, midPx: 107 }, 4).perPage).toBe(1)
   })
 })

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { chooseAxis, marksOf } from '../../dashboard/charts/time-axis.ts'
+import { chooseAxis, clockMarks } from '../../dashboard/charts/time-axis.ts'
 import { relativeSeconds, toBands, toPanels, transferSeconds } from '../../dashboard/charts/trace-panels.ts'
 import { parseRoute, routePath } from '../../dashboard/router.ts'
 import { isWanted, parseFilters, toQuery, withLive } from '../../dashboard/splices/filters.ts'
@@ -139,10 +139,20 @@ describe('the common time axis', () => {
   it('takes the least range that holds every splice, and does not flap', () => {
     const five = chooseAxis([250, 30])
     expect(five.rangeS).toBe(300)
-    expect(marksOf(five)).toEqual([60, 120, 180, 240])
     expect(chooseAxis([310], five).rangeS).toBe(600)
     expect(chooseAxis([119], five)).toBe(five)
     expect(chooseAxis([90], five).rangeS).toBe(120)
     expect(chooseAxis([999_999]).rangeS).toBe(7200)
+  })
+  it('has marks at round times of day, none over the word for now', () => {
+    const nowTMs = Date.parse('2026-03-02T06:00:20Z')
+    const marks = clockMarks({ rangeS: 1200, markS: 300 }, nowTMs)
+    expect(marks.map(({ atTMs }) => new Date(atTMs).toISOString().slice(11, 19))).toEqual([
+      '06:05:00',
+      '06:10:00',
+      '06:15:00',
+    ])
+    expect(marks.map(({ seconds }) => seconds)).toEqual([280, 580, 880])
+    expect(clockMarks({ rangeS: 1200, markS: 300 }, nowTMs + 200_000)[0]!.seconds).toBe(380)
   })
 })

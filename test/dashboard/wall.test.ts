@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest'
-import { festoonWords, instructionFor, readinessOf } from '../../dashboard/wall/instruction.ts'
+import { slackSeconds } from '../../dashboard/wall/deadline.ts'
+import { instructionFor } from '../../dashboard/wall/instruction.ts'
+import { festoonWords, nextRollWords, readinessOf, readyWords, timesOfDay } from '../../dashboard/wall/lane-words.ts'
 import { orderLanes, toPages } from '../../dashboard/wall/order.ts'
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
 
@@ -78,10 +80,18 @@ describe('what to do', () => {
     ['standing', { state: 'standing', new_roll_ready: false }, 'Line stopped', 'calm'],
     ['no roll', { state: 'no_roll' }, 'No roll on: load one', 'calm'],
     ['unknown', { state: 'unknown', reason: 'no data' }, 'No estimate: look', 'calm'],
+    ['threading', { line_state: 'thread', new_roll_ready: false }, 'Line threads', 'calm'],
+    ['jogging', { line_state: 'jog', state: 'standing' }, 'Line jogs', 'calm'],
     [
-      "the daemon's own instruction behind the colon",
+      "the daemon's own speed behind the colon, and what to do where slowing does not do",
       { alarms: [alarm({ short: 'Roll not ready: slow to 165 m/min' })] },
-      'Slow to 165 m/min',
+      'Slow to 165 m/min or stop',
+      'high',
+    ],
+    [
+      'no speed that would do',
+      { alarms: [alarm({ short: 'Roll not ready: slow or stop' })] },
+      'Slow or stop the line',
       'high',
     ],
     [
@@ -115,6 +125,12 @@ describe('what to do', () => {
       'Ready',
       'calm',
     ],
+    [
+      'a splice that went wrong, until somebody has seen it',
+      { alarms: [alarm({ alarm: 'splice_failed', cleared: START, state: 'returned_unacknowledged' })] },
+      'Note why, then acknowledge',
+      'high',
+    ],
   ]
   it.each(cases)('%s', (_name, fields, verb, tone) => {
     expect(instructionFor(view(fields))).toMatchObject({ verb, tone })
@@ -125,26 +141,102 @@ describe('what to do', () => {
     expect(instructionFor(view({ alarms: two }))).toMatchObject({ wrong: 'Splice overdue', tone: 'high', more: 1 })
   })
 
+  it('names the source where all that it had is lost, and a single signal otherwise', () => {
+    const lost = (signals: string[]): Partial<UnwindView> => ({
+      state: 'unknown',
+      stale: signals.map((signal) => ({ signal, source: 'hall_broker', seconds: 30 })),
+      alarms: [alarm({ alarm: 'source_lost', short: 'No value: line_speed' })],
+    })
+    expect(instructionFor(view(lost(['line_speed', 'roll_diameter']))).wrong).toBe('Source lost: hall_broker')
+    expect(instructionFor(view(lost(['line_speed']))).wrong).toBe('No value')
+  })
+
+  it('says that a cycle was aborted while nothing graver stands', () => {
+    expect(instructionFor(view(), true)).toMatchObject({ wrong: 'Splice aborted', tone: 'medium' })
+    expect(instructionFor(view({ alarms: [alarm()] }), true).tone).toBe('high')
+    expect(instructionFor(view({ state: 'splicing' }), true).tone).toBe('calm')
+  })
+
+  it('says the cause too where that leaves room for the verb', () => {
+    const failed = { alarm: 'splice_failed', short: 'Splice failed: web break' } as const
+    expect(instructionFor(view({ alarms: [alarm(failed)] })).wrong).toBe('Splice failed')
+    expect(instructionFor(view({ state: 'standing', alarms: [alarm(failed)] })).wrong).toBe('Splice failed')
+    expect(
+      instructionFor(view({ alarms: [alarm({ alarm: 'roll_out_of_round', short: 'Out of round: 2.1 mm' })] })).wrong,
+    ).toBe('Out of round: 2.1 mm')
+  })
+
   it('knows ready, not ready and not known', () => {
     expect([true, false, null].map((ready) => readinessOf({ new_roll_ready: ready }))).toEqual(['yes', 'no', 'unknown'])
   })
 })
 
 describe('the festoon in words', () => {
-  const words = (fields: Partial<UnwindView>) => festoonWords(view(fields))
-  it('never promises more than there is: spare is rounded down, missing web up', () => {
-    expect(words({ buffer_margin: 6.9 })).toEqual({ head: 'Festoon OK', tail: 'spare 6 m', isShort: false })
-    expect(words({ buffer_margin: -2.1, safe_speed: 244 })).toEqual({
-      head: 'Festoon short',
-      tail: 'short by 3 m: 240 m/min or less',
-      isShort: true,
-    })
+  const words = (fields: Partial<UnwindView>) => festoonWords(view(fields))?.text
+  it('is OK, or short with the speed that would do, rounded down', () => {
+    expect(words({ buffer_margin: 6.9 })).toBe('Festoon OK')
+    expect(words({ buffer_margin: -2.1, safe_speed: 244 })).toBe('Festoon short: 240 m/min or less')
+    expect(words({ buffer_margin: -2.1, safe_speed: 0 })).toBe('Festoon short')
   })
-  it('says what is stored while the line stands, and nothing where there is no festoon', () => {
-    expect(words({ state: 'standing', buffer_margin: null })).toMatchObject({ head: 'Festoon', tail: '8 m stored' })
+  it('fills only while it is not full', () => {
+    expect(words({ state: 'filling', buffer_stored: 20 })).toBe('Festoon filling')
+    expect(words({ state: 'filling', buffer_stored: 28.2 })).toBe('Festoon full')
+    expect(words({ state: 'refilling' })).toBe('Festoon refilling')
+  })
+  it('claims nothing while the line stands, and is not there where there is none', () => {
+    expect(words({ state: 'standing', buffer_margin: null })).toBe('Festoon')
     expect(words({ buffer: null })).toBeUndefined()
-    expect(words({ buffer_stored: null })).toMatchObject({ head: 'Festoon: no data' })
-    expect(words({ state: 'refilling' })).toMatchObject({ head: 'Festoon refilling', tail: 'at 8 m' })
+    expect(words({ buffer_stored: null })).toBe('Festoon: no data')
+  })
+})
+
+describe('preparing the next roll', () => {
+  const stages = (done: number): UnwindView['preparation']['stages'] =>
+    (['fetch', 'load', 'splice_prep'] as const).map((stage, index) => ({
+      stage,
+      done_at: index < done ? START : null,
+      usual_seconds: [120, 60, 60][index]!,
+    }))
+  const at = (done: number, missing: UnwindView['preparation']['missing'], more: Partial<UnwindView> = {}) =>
+    view({ new_roll_ready: false, preparation: { stages: stages(done), ready: false, missing }, ...more })
+
+  it('says the first open stage as an order, and what is missing', () => {
+    const said = [at(0, 'fetch'), at(1, 'load'), at(2, 'splice_prep'), at(3, 'ready')]
+    expect(said.map((one) => instructionFor(one).verb)).toEqual([
+      'Fetch next roll',
+      'Load next roll',
+      'Prepare the splice',
+      'Prepare next roll',
+    ])
+    expect(said.map(readyWords)).toEqual(['not fetched', 'not loaded', 'splice not prepared', 'roll not ready'])
+  })
+  it('takes what is done from what preparing still takes', () => {
+    // 590 s at the early end, less 35 s of fill, less 240, 120 and 60 s of preparation.
+    expect([0, 1, 2].map((done) => slackSeconds(at(done, null)))).toEqual([315, 435, 495])
+    // 100 s to go: too late for a whole preparation of 240 s (half of it 120 s), not for its last minute.
+    const late = { seconds_low: 135 }
+    expect(instructionFor(at(0, 'fetch', late))).toMatchObject({ verb: 'Slow or stop the line', tone: 'high' })
+    expect(instructionFor(at(2, 'splice_prep', late))).toMatchObject({ verb: 'Prepare the splice', tone: 'calm' })
+  })
+  it('refuses a roll that the job can not take', () => {
+    expect(instructionFor(at(1, 'hold'))).toMatchObject({
+      verb: 'Take another roll',
+      wrong: 'roll on hold',
+      tone: 'medium',
+    })
+    expect(instructionFor(at(1, 'wrong_roll')).wrong).toBe('wrong roll')
+  })
+  it('says times of day above 10 min, and which roll comes', () => {
+    const far = at(1, 'load', { seconds_to_splice: 900, seconds_low: 850 })
+    const tMs = Date.parse(START)
+    expect(timesOfDay(far, 900, tMs, 'UTC')).toBe('ready by 06:13, splice 06:15')
+    expect(timesOfDay({ ...far, new_roll_ready: true }, 900, tMs, 'UTC')).toBe('splice 06:15')
+    expect(timesOfDay(far, 599, tMs, 'UTC')).toBeUndefined()
+    expect(timesOfDay({ ...far, line_state: 'thread' }, 900, tMs, 'UTC')).toBeUndefined()
+    const roll = { roll_id: null, material: 'Film 38', width: 330, faults: [] }
+    expect(nextRollWords({ ...far, waiting_roll: roll })).toBe('Film 38, 330 mm, staged')
+    expect(nextRollWords(at(0, 'fetch'))).toBe('not staged')
+    expect(nextRollWords(at(0, 'ready'))).toBeUndefined()
   })
 })
 

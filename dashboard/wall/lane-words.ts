@@ -1,0 +1,74 @@
+/** What a lane says besides its instruction: ready or the first missing link, the festoon, times of day, the next roll. Pure. */
+import type { UnwindView } from '../../edge/api/messages.ts'
+import { say } from '../messages.ts'
+import { clockMinutes } from '../times.ts'
+import { formatWidth, speedAtMost } from '../units.ts'
+import { isThreading } from './instruction.ts'
+
+export type Readiness = 'yes' | 'no' | 'unknown'
+export const readinessOf = (view: Pick<UnwindView, 'new_roll_ready'>): Readiness =>
+  view.new_roll_ready === null ? 'unknown' : view.new_roll_ready ? 'yes' : 'no'
+
+/** "roll ready", or what it lacks first. */
+export const readyWords = (view: UnwindView): string => {
+  const { missing } = view.preparation
+  if (missing !== null) return say(`missing.${missing}`)
+  if (view.new_roll_ready === true && view.splicer_auto === false) return say('missing.splicer_auto')
+  return say(`ready.${readinessOf(view)}`)
+}
+
+export interface FestoonWords {
+  text: string
+  isShort: boolean
+}
+
+/** Web within so much of the fill level is full: the carriage's reading is no better, share of the capacity. */
+const FULL_WITHIN = 0.03
+
+/** Undefined for a splicer without a festoon. */
+export const festoonWords = (view: UnwindView): FestoonWords | undefined => {
+  const { buffer, buffer_stored: stored, buffer_margin: margin, safe_speed: highest } = view
+  if (buffer === null) return undefined
+  const quiet = (text: string): FestoonWords => ({ text, isShort: false })
+  if (view.state === 'unknown' || stored === null) return quiet(say('festoon.unknown'))
+  if (view.state === 'refilling') return quiet(say('festoon.refilling'))
+  if (margin !== null && margin < 0) {
+    const speed = highest === null || highest < 1 ? undefined : speedAtMost(highest)
+    return {
+      text: speed === undefined ? say('festoon.short') : say('festoon.short_at', { speed }),
+      isShort: true,
+    }
+  }
+  if (view.state === 'filling')
+    return quiet(say(stored >= buffer.fill - FULL_WITHIN * buffer.capacity ? 'festoon.full' : 'festoon.filling'))
+  return quiet(say(margin === null ? 'festoon.standing' : 'festoon.ok'))
+}
+
+/** Above this the time of day is said too, s. */
+export const FAR_S = 600
+
+/** "ready by 14:32, splice 14:37"; undefined where the splice is near or its time not known. */
+export const timesOfDay = (
+  view: UnwindView,
+  seconds: number | undefined,
+  serverTMs: number | undefined,
+  zone: string,
+): string | undefined => {
+  if (seconds === undefined || seconds < FAR_S || serverTMs === undefined || isThreading(view)) return undefined
+  const at = (s: number) => clockMinutes(serverTMs + s * 1000, zone)
+  const splice = say('time.splice_at', { time: at(seconds) })
+  if (view.new_roll_ready === true || view.seconds_low === null) return splice
+  return `${say('ready.by', { time: at(view.seconds_low - view.fill_lead_seconds) })}, ${splice}`
+}
+
+/** "Film 38, 330 mm, staged"; undefined where nothing says anything of it. */
+export const nextRollWords = ({ waiting_roll: roll, preparation }: UnwindView): string | undefined => {
+  const isFetched = preparation.stages.some(({ stage, done_at }) => stage === 'fetch' && done_at !== null)
+  const isKnown = roll !== null || isFetched || preparation.missing === 'fetch'
+  if (!isKnown) return undefined
+  return [
+    ...(roll?.material == null ? [] : [roll.material]),
+    ...(roll?.width == null ? [] : [formatWidth(roll.width)]),
+    say(roll !== null || isFetched ? 'roll.staged' : 'roll.not_staged'),
+  ].join(', ')
+}
