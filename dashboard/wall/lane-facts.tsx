@@ -53,13 +53,14 @@ export const Ready = ({ view, instruction }: { view: UnwindView; instruction: In
     </Fit>
   )
 
-const farFacts = ({ view, shown, serverTMs, zone }: FactsProps): { part: string; text: string }[] => {
+/** @param isNarrow - one after the other what elsewhere stands in one line. */
+const farFacts = ({ view, shown, serverTMs, zone }: FactsProps, isNarrow = false): { part: string; text: string }[] => {
   const times = timesOfDay(view, shown?.seconds, serverTMs, zone)
-  if (times === undefined) return []
+  if (times.length === 0) return []
   const roll = nextRollWords(view)
   return [
-    { part: 'time-of-day', text: times },
-    ...(roll === undefined ? [] : [{ part: 'next-roll', text: say('roll.next', { roll }) }]),
+    ...(isNarrow ? times : [times.join(', ')]).map((text) => ({ part: 'time-of-day', text })),
+    ...(roll === undefined ? [] : [{ part: 'next-roll', text: roll }]),
   ]
 }
 
@@ -89,9 +90,9 @@ export const Beside = (props: FactsProps & { layout: WallLayout }) => {
   const { view, instruction, shown, turn, layout } = props
   if (instruction.wrong !== undefined) return <Wrong instruction={instruction} />
   if (shown?.note !== undefined) return <Note shown={shown} />
-  const facts = layout.hasDetailRow ? [] : farFacts(props)
-  // Every second turn is the festoon's.
-  const fact = turn % 2 === 1 ? facts[((turn - 1) / 2) % Math.max(1, facts.length)] : undefined
+  const facts = layout.hasDetailRow ? [] : farFacts(props, !layout.isOneLine)
+  // The first turn is the festoon's.
+  const fact = facts[(turn % (facts.length + 1)) - 1]
   if (fact !== undefined)
     return (
       <Fit class="far" part={fact.part}>

@@ -47,18 +47,18 @@ export const festoonWords = (view: UnwindView): FestoonWords | undefined => {
 /** Above this the time of day is said too, s. */
 export const FAR_S = 600
 
-/** "ready by 14:32, splice 14:37"; undefined where the splice is near or its time not known. */
+/** "ready by 14:32" and "splice 14:37"; empty where the splice is near or its time not known. */
 export const timesOfDay = (
   view: UnwindView,
   seconds: number | undefined,
   serverTMs: number | undefined,
   zone: string,
-): string | undefined => {
-  if (seconds === undefined || seconds < FAR_S || serverTMs === undefined || isThreading(view)) return undefined
+): string[] => {
+  if (seconds === undefined || seconds < FAR_S || serverTMs === undefined || isThreading(view)) return []
   const at = (s: number) => clockMinutes(serverTMs + s * 1000, zone)
   const splice = say('time.splice_at', { time: at(seconds) })
-  if (view.new_roll_ready === true || view.seconds_low === null) return splice
-  return `${say('ready.by', { time: at(view.seconds_low - view.fill_lead_seconds) })}, ${splice}`
+  if (view.new_roll_ready === true || view.seconds_low === null) return [splice]
+  return [say('ready.by', { time: at(view.seconds_low - view.fill_lead_seconds) }), splice]
 }
 
 /** "Film 38, 330 mm, staged"; undefined where nothing says anything of it. */

@@ -229,10 +229,10 @@ describe('preparing the next roll', () => {
   it('says times of day above 10 min, and which roll comes', () => {
     const far = at(1, 'load', { seconds_to_splice: 900, seconds_low: 850 })
     const tMs = Date.parse(START)
-    expect(timesOfDay(far, 900, tMs, 'UTC')).toBe('ready by 06:13, splice 06:15')
-    expect(timesOfDay({ ...far, new_roll_ready: true }, 900, tMs, 'UTC')).toBe('splice 06:15')
-    expect(timesOfDay(far, 599, tMs, 'UTC')).toBeUndefined()
-    expect(timesOfDay({ ...far, line_state: 'thread' }, 900, tMs, 'UTC')).toBeUndefined()
+    expect(timesOfDay(far, 900, tMs, 'UTC')).toEqual(['ready by 06:13', 'splice 06:15'])
+    expect(timesOfDay({ ...far, new_roll_ready: true }, 900, tMs, 'UTC')).toEqual(['splice 06:15'])
+    expect(timesOfDay(far, 599, tMs, 'UTC')).toEqual([])
+    expect(timesOfDay({ ...far, line_state: 'thread' }, 900, tMs, 'UTC')).toEqual([])
     const roll = { roll_id: null, material: 'Film 38', width: 330, faults: [] }
     expect(nextRollWords({ ...far, waiting_roll: roll })).toBe('Film 38, 330 mm, staged')
     expect(nextRollWords(at(0, 'fetch'))).toBe('not staged')

@@ -62,6 +62,8 @@ export interface StandInOptions {
   /** Where in its round `label_press` is at the start, s; 200 is the moment of the splice. */
   labelPressAtS?: number
   demo?: boolean
+  /** The wall's screen; default 43 inches at 8 m. */
+  wall?: HealthView['wall']
 }
 
 export class StandInDaemon implements DaemonPort {
@@ -73,6 +75,7 @@ export class StandInDaemon implements DaemonPort {
   readonly #startMs: number
   readonly #labelOffsetS: number
   readonly #demo: boolean
+  readonly #wall: HealthView['wall']
   readonly #listeners = new Set<Listener>()
   readonly #overrides = new Map<string, Partial<UnwindView>>()
   readonly #splices: StandInSplices
@@ -86,6 +89,7 @@ export class StandInDaemon implements DaemonPort {
     this.#startMs = options.nowMs()
     this.#labelOffsetS = options.labelPressAtS ?? 20
     this.#demo = options.demo ?? true
+    this.#wall = options.wall ?? { screen_diagonal: 1.09, distance: 8 }
     this.#splices = new StandInSplices(this.#startMs)
     this.#labelRound = this.#label().round
     this.#alarms = new StandInAlarms(this.#startMs, (row) => this.emit('alarm', row))
@@ -102,7 +106,7 @@ export class StandInDaemon implements DaemonPort {
       time: iso(nowMs),
       uptime_seconds: rounded((nowMs - this.#startMs) / 1000 + 5400, 0),
       demo: this.#demo,
-      wall: { screen_diagonal: 1.09, distance: 8 },
+      wall: this.#wall,
       sources: [
         {
           name: 'line_plc',

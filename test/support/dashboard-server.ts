@@ -16,8 +16,8 @@ export interface DashboardServer {
   setUpUrl(): string
   /** Ends the server and all its connections, as a killed daemon would. */
   stop(): Promise<void>
-  /** The same port again. */
-  restart(): Promise<void>
+  /** The same port again, as after an upgrade where `dashboardDir` holds other pages. */
+  restart(dashboardDir?: string): Promise<void>
 }
 
 export interface DashboardOptions extends Partial<StandInOptions> {
@@ -45,7 +45,7 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
     await addUser(signIn, person, role, password)
   }
   let stopAll = async (): Promise<void> => undefined
-  const open = async (port: number): Promise<string> => {
+  const open = async (port: number, dashboardDir = DASHBOARD_DIR): Promise<string> => {
     const withoutSignIn = options.users === undefined ? 'operator' : 'viewer'
     const web = { host: '127.0.0.1', port, withoutSignIn, ...options.web } as const
     const app = await buildServer({
@@ -53,7 +53,7 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
       web,
       signIn,
       auditLog: store,
-      dashboardDir: DASHBOARD_DIR,
+      dashboardDir,
       clock: systemClock,
       log: silent,
     })
@@ -77,8 +77,8 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
     daemon,
     setUpUrl: () => `${url}/set-up#${signIn.newSetUpToken()}`,
     stop: () => stopAll(),
-    restart: async () => {
-      await open(Number(new URL(url).port))
+    restart: async (dashboardDir) => {
+      await open(Number(new URL(url).port), dashboardDir)
     },
   }
 }
