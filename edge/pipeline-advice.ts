@@ -6,7 +6,7 @@ import type { LineJoint, Preparation, WebValue } from './advice/lines.ts'
 import type { AdviceMemory } from './advice/memory.ts'
 import type { NextSplice } from './advice/next-splices.ts'
 import type { ReadyBy } from './advice/preparation.ts'
-import { type AdviceInput, adviceOf, materialOf, stoppingWebM, whatIf } from './advice/unwind-advice.ts'
+import { type AdviceInput, adviceOf, materialOf, preparationOf, stoppingWebM, whatIf } from './advice/unwind-advice.ts'
 import type { AdviceView, Estimate, NextSpliceView, WebAmount, WhatIfView } from './api/messages.ts'
 import type { AdviceColumns } from './columns.ts'
 import type { MaterialConfig } from './config/config.ts'
@@ -85,7 +85,7 @@ export function adviceView(unwind: string, tMs: number, source: AdviceSource): A
     unwind,
     ...readyFields(advice.readyBy),
     must_be_ready_by: advice.readyBy?.by ?? null,
-    preparation_seconds: source.assess.config.splicer.preparation.totalS,
+    preparation_seconds: Math.round(preparationOf(source.assess).mean),
     lasting_speed: known(lasting?.speedMps, MPMIN_PER_MPS),
     lasting_speed_low: known(lasting?.lowMps, MPMIN_PER_MPS),
     lasting_speed_high: known(lasting?.highMps, MPMIN_PER_MPS),
@@ -299,14 +299,14 @@ function nextPreparation(
   ready: ReadyBy | undefined,
   splices: readonly NextSplice[],
 ): Preparation | undefined {
-  const lengthS = assess.config.splicer.preparation.totalS
+  const { mean: lengthS, sd } = preparationOf(assess)
   if (ready === undefined || !(lengthS > 0)) return undefined
   if (assess.now.newRollReady !== true) {
-    return { unwind, startS: Math.max(0, ready.seconds - lengthS), sdS: ready.sd, lengthS }
+    return { unwind, startS: Math.max(0, ready.seconds - lengthS), sdS: Math.hypot(ready.sd, sd), lengthS }
   }
   const [first, second] = splices
   if (first?.seconds === undefined || second?.seconds === undefined) return undefined
   const afterS = second.seconds - first.seconds
   const sdS = (second.sdM / second.metres) * second.seconds
-  return { unwind, startS: Math.max(0, ready.seconds + afterS - lengthS), sdS: Math.hypot(ready.sd, sdS), lengthS }
+  return { unwind, startS: Math.max(0, ready.seconds + afterS - lengthS), sdS: Math.hypot(ready.sd, sdS, sd), lengthS }
 }

@@ -2,8 +2,10 @@
 import { materialOf } from './advice/unwind-advice.ts'
 import { jobNeeds, type RollFault, rollFaults } from './advice/wrong-roll.ts'
 import type { EnteredRollView, EntriesView, PreparationView, WaitingRollView } from './api/messages-entries.ts'
-import type { MaterialConfig, SplicerConfig, UnwindConfig } from './config/config.ts'
+import type { MaterialConfig, UnwindConfig } from './config/config.ts'
 import { type MissingLink, STAGES, type Stage } from './entries.ts'
+import { stageTime } from './estimators/learning/preparation.ts'
+import type { LearnedSplicer } from './estimators/learning/splicer.ts'
 import type { Messages } from './messages/message.ts'
 import { isoTime } from './outcome/record.ts'
 import type { EnteredRoll } from './signals/entered.ts'
@@ -19,19 +21,24 @@ export interface EntriesInput {
   materials: Readonly<Record<string, MaterialConfig>>
   messages: Messages
   rollData: RollData
+  learned: LearnedSplicer
   tMs: number
   /** Line web until now, m. */
   lineWebM: number
 }
 
-const usualSeconds = ({ preparation }: SplicerConfig): Readonly<Record<Stage, number>> => ({
-  fetch: preparation.fetchS,
-  load: preparation.loadS,
-  splice_prep: preparation.splicePrepS,
-})
+/** By the config, and by what the last preparations took. */
+const usualSeconds = ({ config, learned, tMs }: EntriesInput): Readonly<Record<Stage, number>> => {
+  const of = (stage: Stage): number => Math.round(stageTime(config.splicer, learned.preparation, stage, tMs))
+  return { fetch: of('fetch'), load: of('load'), splice_prep: of('splice_prep') }
+}
 
 /** Since when a roll lies at the unwind by the PLC's word; fetching and loading it are then done. */
-function loadedSinceTMs({ signals, tMs, rollData }: EntriesInput): number | undefined {
+export function loadedSinceTMs(
+  signals: UnwindSignals,
+  rollData: Pick<RollData, 'coreM'>,
+  tMs: number,
+): number | undefined {
   if (signals.has('waiting_diameter')) {
     const diameterM = signals.number('waiting_diameter', tMs)
     if (diameterM === undefined || diameterM <= rollData.coreM) return undefined
@@ -58,11 +65,11 @@ const faultViews = ({ messages }: EntriesInput, faults: readonly RollFault[]) =>
   }))
 
 export function preparationView(input: EntriesInput): PreparationView {
-  const { signals, config, tMs } = input
+  const { signals, tMs } = input
   const { entered } = signals
   const ready = signals.newRollReady(tMs)
-  const loadedTMs = loadedSinceTMs(input)
-  const usual = usualSeconds(config.splicer)
+  const loadedTMs = loadedSinceTMs(signals, input.rollData, tMs)
+  const usual = usualSeconds(input)
   // A roll that is ready went through every stage, whether somebody tapped them or not.
   const readyTMs = ready === true ? (signals.sinceTMs('new_roll_ready', tMs) ?? entered.readyTMs) : undefined
   const doneTMs = (stage: Stage): number | undefined =>
@@ -82,14 +89,14 @@ function missingLink(
   ready: boolean | undefined,
   isDone: (stage: Stage) => boolean,
 ): MissingLink | null {
-  const { signals, tMs, config } = input
+  const { signals, tMs } = input
   const faults = faultsOf(input)
   if (faults.some(({ kind }) => kind === 'hold')) return 'hold'
   if (faults.length > 0) return 'wrong_roll'
   if (ready !== true) {
     // Where nobody ever taps a stage and no tag shows the roll, its absence says nothing: only "ready" is waited for.
     const knowsStages = signals.entered.usesStages || signals.has('waiting_diameter') || signals.has('waiting_roll_id')
-    const usual = usualSeconds(config.splicer)
+    const usual = usualSeconds(input)
     const open = STAGES.find((stage) => usual[stage] > 0 && !isDone(stage))
     if (knowsStages && open !== undefined && (open !== 'splice_prep' || signals.entered.usesStages)) return open
     return 'ready'

@@ -1,6 +1,8 @@
 /** What the cycle's machines are told beside the motion: signals and the estimate of the step before. Pure. */
 import { type CycleEvidence, type CycleWatch, isActive } from './cycle/cycle-watch.ts'
 import type { Assessment } from './estimators/assessment.ts'
+import { usualRefillRatio } from './estimators/buffer.ts'
+import type { LearnedSplicer } from './estimators/learning/splicer.ts'
 import type { RunningRoll } from './estimators/running-roll.ts'
 import type { RollData, SignalsNow } from './signals/now.ts'
 
@@ -17,9 +19,10 @@ export interface EvidenceInput {
   roll: RunningRoll
   rollData: RollData
   assessment: Assessment | undefined
+  learned: LearnedSplicer
 }
 
-export function cycleEvidence({ now, webM, roll, rollData, assessment }: EvidenceInput): CycleEvidence {
+export function cycleEvidence({ now, webM, roll, rollData, assessment, learned }: EvidenceInput): CycleEvidence {
   const { estimator } = roll
   const { deviation } = estimator
   const diameterM = assessment?.diameterM
@@ -41,6 +44,7 @@ export function cycleEvidence({ now, webM, roll, rollData, assessment }: Evidenc
     dueM: assessment?.forecast?.metres,
     dueSdM: assessment?.forecast?.metresSd ?? 0,
     overdueM: assessment?.overdueM ?? OVERDUE_M,
+    usualRefillRatio: usualRefillRatio(learned),
   }
 }
 

@@ -8,6 +8,7 @@ import type { Cycle } from './cycle/cycle.ts'
 import type { CycleWatch } from './cycle/cycle-watch.ts'
 import { MPS_PER_MPMIN } from './cycle/speeds.ts'
 import { type Assessment, LEARNED_AFTER } from './estimators/assessment.ts'
+import { preparationTime } from './estimators/learning/preparation.ts'
 import type { LearnedSplicer } from './estimators/learning/splicer.ts'
 import type { RunningRoll } from './estimators/running-roll.ts'
 import { spliceId } from './outcome/record.ts'
@@ -24,6 +25,8 @@ const PRODUCING_HOLD_MS = 4000
 const START_GRACE_S = 10
 /** A reading departs for so long before it is called implausible, ms. */
 const DEPARTED_MS = 1500
+/** Refills that have to be seen before one is held against them. */
+const REFILLS_SEEN = 3
 /** A fault of the calculation is told for so long, ms. */
 const FAULT_TOLD_MS = 60_000
 
@@ -122,20 +125,21 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
     splicerAuto: now.splicerAuto,
     spliceFault: now.spliceFault,
     webBreak: now.webBreak,
-    preparationS: config.splicer.preparation.totalS,
+    preparationS: preparationTime(config.splicer, input.learned.preparation, now.tMs).mean,
     storedM: now.storedM,
     bufferMarginM: forecast?.bufferMarginM,
     bufferNeededM: forecast?.bufferNeededM,
     reserveM: config.buffer?.reserveM,
     highestSpeedMps: forecast?.highestSpeedMps,
     fillShortM: cycle.isSplicing || cycle.isRefilling ? undefined : forecast?.fillShortM,
+    fillOverdueS: cycle.isSplicing || cycle.isRefilling ? undefined : forecast?.fillOverdueS,
     spliceDiameterM: rollData.spliceDiameterM,
     diameterM: assessment.diameterM,
     coreDiameterM: rollData.coreM,
     diameterNoiseM: roll.estimator.noiseM,
     overdueS: memory.overdueSinceTMs === undefined ? undefined : (now.tMs - memory.overdueSinceTMs) / 1000,
     lastSplice: memory.lastSplice,
-    refill: refillS === undefined ? undefined : { elapsedS: refillS, expectedS: cycle.refill.expectedS },
+    refill: refillS === undefined ? undefined : { elapsedS: refillS, expectedS: refillPatienceS(input) },
     diameterFault: diameterFault(input),
     notResetS: undefined,
     sinceRollChange: roll.sinceChange(now.tMs, input.webM),
@@ -180,6 +184,7 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     reserveM: config.buffer?.reserveM,
     highestSpeedMps: undefined,
     fillShortM: undefined,
+    fillOverdueS: undefined,
     spliceDiameterM: rollData.spliceDiameterM,
     diameterM: undefined,
     coreDiameterM: rollData.coreM,
@@ -199,6 +204,12 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     trend: undefined,
     pipelineFault: reason,
   }
+}
+
+/** The time that this refill is given before it is late. */
+function refillPatienceS({ now, cycle, config, learned }: FactsInput): number {
+  const leftM = now.storedM === undefined ? undefined : (config.buffer?.runningStoredM ?? 0) - now.storedM
+  return cycle.refill.patienceS(now.tMs, leftM, learned.refillRatio.length >= REFILLS_SEEN)
 }
 
 /** Neither standing, threading nor jogging; what only means something running is suppressed otherwise. */

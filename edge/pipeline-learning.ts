@@ -1,19 +1,58 @@
-/** What is learned after a cycle, once the new roll has been seen. Pure. */
+/** What a step of the cycle teaches, and what the new roll does once it has been seen. Pure. */
+
 import type { SplicerConfig } from './config/config.ts'
-import type { Cycle } from './cycle/cycle.ts'
-import type { CycleWatch } from './cycle/cycle-watch.ts'
+import type { CycleWatch, WatchChange } from './cycle/cycle-watch.ts'
 import type { AssessInput } from './estimators/assessment.ts'
+import { remember } from './estimators/learning/evidence.ts'
 import { learnFromCycle, learnLoad } from './estimators/learning/learn.ts'
+import { notePreparation } from './estimators/learning/preparation.ts'
 import type { LearnedSplicer } from './estimators/learning/splicer.ts'
-import type { RunningRoll } from './estimators/running-roll.ts'
+import { loadedSinceTMs } from './pipeline-entries.ts'
+import type { UnwindSignals } from './signals/unwind-signals.ts'
 
 /** A diameter that was preset has converged, and a sensor that was blind sees again, after so long (trade notes), s. */
 const SEEN_AFTER_S = 30
 /** A roll seen first after so long is not the one of the last cycle any more, s. */
 const SEEN_WITHIN_S = 600
 
+/** Splices whose slow-down is remembered. */
+const SLOW_DOWNS = 8
+
+/** Cycles that failed or were reset teach nothing. @param noiseM - of one reading of the diameter, m. */
+export function learnFromChange(
+  learned: LearnedSplicer,
+  { ended, slowDown, refillRatio }: WatchChange,
+  splicer: SplicerConfig,
+  cycle: CycleWatch,
+  noiseM: number,
+): void {
+  if (ended !== undefined && ended.transferTMs !== null && ended.lineFellTMs === null) {
+    learnFromCycle(learned, ended, noiseM, splicer, cycle.motion.periodMs)
+  }
+  if (slowDown !== undefined) {
+    learned.slowDowns.push(slowDown)
+    if (learned.slowDowns.length > SLOW_DOWNS) learned.slowDowns.shift()
+  }
+  if (refillRatio !== undefined) remember(learned.refillRatio, refillRatio, learned.tMs)
+}
+
+/** Once per look: how long preparing took, and how large the roll is that the last cycle brought up to speed. */
+export function learnFromMoment(input: AssessInput, signals: UnwindSignals): void {
+  const { learned, roll, webM, now, config, rollData } = input
+  const { tMs } = now
+  const since = roll.sinceChange(tMs, webM)
+  const loadedTMs = loadedSinceTMs(signals, rollData, tMs)
+  notePreparation(learned.preparation, config.splicer, {
+    tMs,
+    begunTMs: since === undefined ? undefined : tMs - since.seconds * 1000,
+    isReady: now.newRollReady,
+    doneTMs: { ...(loadedTMs === undefined ? {} : { load: loadedTMs }), ...signals.entered.stages },
+  })
+  learnNewRoll(input)
+}
+
 /** The roll that the newest cycle brought up to speed, as large as it was then. */
-export function learnNewRoll({ learned, roll, webM, now, rollData, config, cycle }: AssessInput): void {
+function learnNewRoll({ learned, roll, webM, now, rollData, config, cycle }: AssessInput): void {
   const newest = learned.ramps[learned.ramps.length - 1]
   if (newest === undefined || newest.load !== null || cycle.current !== undefined) return
   const since = roll.sinceChange(now.tMs, webM)
@@ -23,16 +62,4 @@ export function learnNewRoll({ learned, roll, webM, now, rollData, config, cycle
   if (since.seconds < SEEN_AFTER_S || now.tMs - newest.tMs > SEEN_WITHIN_S * 1000) return
   const diameterM = Math.sqrt(filter.trueDiameterM ** 2 + (4 * filter.caliperM * Math.max(0, webM - begunM)) / Math.PI)
   learnLoad(learned, { diameterM, coreM: rollData.coreM, widthM: rollData.widthM ?? null }, config.splicer)
-}
-
-/** A cycle that is complete teaches; one that failed on the way says nothing of the next. @param ended - at this step. */
-export function learnCompleted(
-  learned: LearnedSplicer,
-  ended: Cycle | undefined,
-  roll: RunningRoll,
-  splicer: SplicerConfig,
-  { motion }: CycleWatch,
-): void {
-  if (ended === undefined || ended.transferTMs === null || ended.lineFellTMs !== null) return
-  learnFromCycle(learned, ended, roll.estimator.noiseM, splicer, motion.periodMs)
 }

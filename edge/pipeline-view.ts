@@ -1,10 +1,12 @@
 /**
  * Assessments as the contract's columns and as a screen needs them: SI units end here. Pure.
  */
+
 import type { AlarmView, UnwindView } from './api/messages.ts'
 import type { ForecastRow } from './columns.ts'
 import type { UnwindConfig } from './config/config.ts'
 import type { Assessment } from './estimators/assessment.ts'
+import { preparationTime } from './estimators/learning/preparation.ts'
 import type { JointView } from './joint-columns.ts'
 import { isoTime } from './outcome/record.ts'
 import { type EntriesInput, preparationView, waitingRollView } from './pipeline-entries.ts'
@@ -71,7 +73,9 @@ export function unwindView(input: ViewInput): UnwindView {
     ready_by_hand: !input.entries.signals.has('new_roll_ready'),
     splicer_auto: now?.splicerAuto ?? null,
     active_spindle: now?.spindle ?? null,
-    preparation_seconds: config.splicer.preparation.totalS,
+    preparation_seconds: Math.round(
+      preparationTime(config.splicer, input.entries.learned.preparation, input.entries.tMs).mean,
+    ),
     preparation: preparationView(input.entries),
     waiting_roll: waitingRollView(input.entries),
     fill_lead_seconds: assessment?.forecast?.fillLeadS ?? 0,

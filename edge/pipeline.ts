@@ -25,7 +25,7 @@ import { cycleEvidence, cycleMotion } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
 import { keepForHistory } from './pipeline-history.ts'
 import { followSplices, JOINT_SIGNALS, jointStep } from './pipeline-joints.ts'
-import { learnCompleted, learnNewRoll } from './pipeline-learning.ts'
+import { learnFromChange, learnFromMoment } from './pipeline-learning.ts'
 import { noResults, type PipelineOptions, type PipelineResults } from './pipeline-ports.ts'
 import { type Parts, type PipelineState, restoreParts, SNAPSHOT_VERSION, snapshotsOf } from './pipeline-state.ts'
 import { UnwindTrends } from './pipeline-trends.ts'
@@ -201,6 +201,7 @@ export class UnwindPipeline {
       roll: this.#roll,
       rollData: this.#rollData,
       assessment: this.#assessment,
+      learned: this.#learned,
     })
     const change = this.#cycle.step(cycleMotion(now, lineMps), evidence)
     this.#noteSpindle(now)
@@ -234,7 +235,7 @@ export class UnwindPipeline {
     })
     followSplices(this.#joints, this.config.id, change.transferred, page, evidence.webM, this.#storedM ?? 0, now.tMs)
     if (change.transferred !== undefined) this.#rollChanged(now.tMs, true, true)
-    learnCompleted(this.#learned, change.ended, this.#roll, this.config.splicer, this.#cycle)
+    learnFromChange(this.#learned, change, this.config.splicer, this.#cycle, this.#roll.estimator.noiseM)
     this.#results.splices.push(...page.records)
     for (const record of page.records) this.trends.record(record, now.tMs)
     if (page.missed !== undefined) this.#memory.noteMissed(page.missed.id, page.missed.cause, now.tMs)
@@ -267,7 +268,7 @@ export class UnwindPipeline {
       learned: this.#learned,
       fault: this.#memory.fault,
     }
-    learnNewRoll(input)
+    learnFromMoment(input, this.#signals)
     this.#assessment = assess(input)
     this.trends.step(this.#signals, now.tMs)
     this.advisor.note(input, this.#assessment, this.#web.atM(now.tMs))
@@ -326,8 +327,8 @@ export class UnwindPipeline {
   /** Of what `entriesView` is made: what people entered about this unwind. */
   entered(tMs: number): EntriesInput {
     const { materials, messages } = this.#options
-    const lineWebM = this.#web.atM(tMs)
-    return { config: this.config, signals: this.#signals, materials, messages, rollData: this.#rollData, tMs, lineWebM }
+    const at = { rollData: this.#rollData, learned: this.#learned, tMs, lineWebM: this.#web.atM(tMs) }
+    return { config: this.config, signals: this.#signals, materials, messages, ...at }
   }
 
   /** What is no estimate and still holds after a fault: what the tags said last, and which alarms were told of. */

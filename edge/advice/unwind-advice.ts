@@ -4,8 +4,11 @@
 import type { MaterialConfig, UnwindConfig } from '../config/config.ts'
 import { type AssessInput, type Assessment, forecastInputOf } from '../estimators/assessment.ts'
 import { type Forecast, type ForecastInput, forecast, trigger } from '../estimators/forecast.ts'
+import type { Belief } from '../estimators/learning/evidence.ts'
+import { preparationTime } from '../estimators/learning/preparation.ts'
 import { expectCaliper } from '../estimators/learning/splicer.ts'
 import type { RollFilter } from '../estimators/roll-filter.ts'
+import { cycleSpeedMps, plannedSlowDown } from '../estimators/slow-down.ts'
 import { Z80 } from '../estimators/statistics.ts'
 import { type FlagCountdown, flagCountdown } from './flags.ts'
 import type { AdviceMemory, UsualLength } from './memory.ts'
@@ -63,14 +66,14 @@ export function adviceOf(input: AdviceInput): Advice {
   const at = forecastInputOf(assess, known, assessment.state)
   const said = assessment.forecast
   const filter = at.roll
-  const { preparation, refusesWithinS } = config.splicer
+  const { refusesWithinS } = config.splicer
   const isFilling = assessment.state === 'filling'
   const ready = readyBy(at, said, refusesWithinS, isFilling)
   const usual = usualOf(input, filter)
   const material = materialOf(input.materials, rollData.material)
   return {
     readyBy: ready,
-    lasting: lastingSpeed(at, preparation.totalS, refusesWithinS),
+    lasting: lastingSpeed(at, preparationOf(assess).mean, refusesWithinS),
     schedule: scheduleOf(input, at, said, filter, usual),
     usual,
     flags: filter === undefined ? [] : flagsOf(input, filter, said),
@@ -103,6 +106,10 @@ export function whatIf(
   }
 }
 
+/** Time that preparing the next roll takes, s, as learned. */
+export const preparationOf = ({ config, learned, now }: AssessInput): Belief =>
+  preparationTime(config.splicer, learned.preparation, now.tMs)
+
 export function materialOf(
   materials: Readonly<Record<string, MaterialConfig>>,
   name: string | undefined,
@@ -120,14 +127,14 @@ function lineWebToSplice(at: ForecastInput, said: Forecast): { metres: number; s
 }
 
 /** Speed at which the cycle will run, m/s. */
-const cycleSpeedMps = (at: ForecastInput): number => {
+const spliceSpeedMps = (at: ForecastInput): number => {
   const speedMps = at.speedMps ?? at.lastSpeedMps
-  return Math.min(speedMps, at.splicer.spliceSpeedMps ?? speedMps)
+  return cycleSpeedMps(speedMps, plannedSlowDown(at.splicer, at.learned))
 }
 
 /** Web that the old roll gives while it stops, m: a flying splice cuts at full speed and asks for none. */
 export const stoppingWebM = (at: ForecastInput): number =>
-  at.splicer.method === 'flying' ? 0 : cycleSpeedMps(at) ** 2 / (2 * at.splicer.decelerationMps2)
+  at.splicer.method === 'flying' ? 0 : spliceSpeedMps(at) ** 2 / (2 * at.splicer.decelerationMps2)
 
 /** Web from a roll's outside to its splice with the caliper that its material has, m. */
 function comingRoll(input: AdviceInput): ComingRoll | undefined {
@@ -192,7 +199,7 @@ function scheduleOf(
     speedMps: at.speedMps,
     lastSpeedMps: at.lastSpeedMps,
     leadS: Math.max(said.fillLeadS, at.splicer.refusesWithinS),
-    preparationS: at.splicer.preparation.totalS,
+    preparationS: preparationOf(input.assess).mean,
     jobM: input.jobM,
   })
 }

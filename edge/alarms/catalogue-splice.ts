@@ -140,16 +140,17 @@ export const unwindSpliceAlarms: readonly AlarmDefinition<AlarmFacts>[] = [
     condition: before.bufferNotFilling,
     onlyProducing: true,
     measure: 'm',
-    onDelayS: 2,
+    onDelayS: 1,
     offDelayS: 2,
-    deadband: 'half the limit',
-    texts: { buffer_not_filling: ['short'] },
+    deadband: '2.5 % of the need, at least 0.25 m',
+    texts: { buffer_not_filling: ['short'], 'buffer_not_filling.late': [] },
     rationale: {
       cause: 'The unwind does not outrun the line: brake, drive limit, dancer pressure.',
       consequence: 'The festoon reaches its end in the splice.',
       response: 'Slow the line; check fill speed and pressure.',
       timeToRespond: 'the length of the fill, 10 to 60 s',
-      basis: 'Web missing at the start of the cycle beyond the margin and 5 % of the need (at least 0.5 m).',
+      basis:
+        'Begun later than usual by 4 % of its length and two standard deviations; or web missing at the start of the cycle beyond 1.5 s of filling and two standard deviations, high where the margin is gone.',
     },
   },
   {

@@ -35,6 +35,9 @@ function readinessStage(leftS: number, preparationS: number, held: number): numb
   return stage
 }
 
+/** Only stopping helps. */
+const STOP_STAGE = READINESS_STAGES.length + 1
+
 const stagePriority = (stage: number): Priority => (stage === 1 ? 'medium' : 'high')
 
 /**
@@ -61,7 +64,8 @@ function advisedMpm(speedMps: number, lineSpeedMps: number | undefined): number 
 export function rollNotReady(facts: AlarmFacts, memory: Memory): Finding | undefined {
   const leftS = secondsLeft(facts)
   if (facts.newRollReady !== false || leftS === undefined || !isBeforeSplice(facts)) return ended(memory)
-  const stage = (memory.stage = readinessStage(leftS, facts.preparationS, memory.stage))
+  const held = memory.stage
+  const stage = (memory.stage = readinessStage(leftS, facts.preparationS, held))
   if (stage === 0) return undefined
   const finding: Finding = {
     priority: stagePriority(stage),
@@ -71,7 +75,9 @@ export function rollNotReady(facts: AlarmFacts, memory: Memory): Finding | undef
     parameters: NONE,
   }
   if (stage < 3) return finding
-  const speed = speedToWaitMpm(facts)
+  // Once no speed is slow enough none is asked for again: a text that comes and goes is not read.
+  const speed = held >= STOP_STAGE ? undefined : speedToWaitMpm(facts)
+  if (speed === undefined) memory.stage = STOP_STAGE
   finding.text = speed === undefined ? 'roll_not_ready.stop' : 'roll_not_ready.slow'
   if (speed !== undefined) finding.parameters = { speed }
   return finding
@@ -116,6 +122,8 @@ export function bufferShort(facts: AlarmFacts, memory: Memory): Finding | undefi
   if (marginM === undefined || leftS === undefined || !isBeforeSplice(facts)) return undefined
   if (leftS > SHORT_WINDOW_S * (memory.isRaised ? STAGE_HYSTERESIS : 1)) return undefined
   if (marginM >= (memory.isRaised ? shortDeadbandM(facts) : 0)) return undefined
+  // What is short only because it does not fill is told once, as that.
+  if (facts.fillShortM !== undefined && facts.fillShortM > 0 && marginM + facts.fillShortM >= 0) return undefined
   const finding: Finding = {
     priority: leftS <= SHORT_URGENT_S ? 'high' : 'medium',
     value: marginM,
@@ -138,21 +146,30 @@ const shortDeadbandM = (facts: AlarmFacts): number => Math.max(0.5, 0.05 * (fact
 /** Half metres, rounded so that the text never makes the lack smaller than it is. */
 const roundedUp = (metres: number): number => Math.max(0.5, Math.ceil(metres * 2) / 2)
 
-/** Late only matters where the web that will be missing is more than the margin can give. */
+/**
+ * The fill should have begun and has not, or cannot be complete any more however fast it goes on. The forecast has taken off
+ * what may be chance. Where the web that is stored now carries the splice no fill is missed.
+ */
 export function bufferNotFilling(facts: AlarmFacts, memory: Memory): Finding | undefined {
-  const shortM = facts.fillShortM
-  if (shortM === undefined || !isBeforeSplice(facts)) return undefined
-  const limitM = shortDeadbandM(facts)
-  if (shortM <= (memory.isRaised ? limitM / 2 : limitM)) return undefined
-  const spareM = facts.bufferMarginM
-  if (spareM !== undefined && spareM - shortM >= (memory.isRaised ? limitM / 2 : 0)) return undefined
+  const { fillShortM: shortM, fillOverdueS, bufferMarginM: marginM } = facts
+  // A splicer that can't begin does not fill either: what keeps it from that is told already.
+  if (!isBeforeSplice(facts) || carriesAsItIs(facts) || !canBegin(facts)) return undefined
+  const isShort = shortM !== undefined && shortM > (memory.isRaised ? -shortDeadbandM(facts) / 2 : 0)
+  if (!isShort && fillOverdueS === undefined) return undefined
+  const isExhausted = marginM === undefined || marginM < (memory.isRaised ? shortDeadbandM(facts) / 2 : 0)
   return {
-    priority: 'high',
-    value: shortM,
-    limit: limitM,
-    text: 'buffer_not_filling',
-    parameters: { short: roundedUp(shortM) },
+    priority: isExhausted && isShort ? 'high' : 'medium',
+    value: Math.max(0, shortM ?? 0),
+    limit: 0,
+    ...(isShort && shortM > 0
+      ? { text: 'buffer_not_filling', parameters: { short: roundedUp(shortM) } }
+      : { text: 'buffer_not_filling.late', parameters: NONE }),
   }
+}
+
+function carriesAsItIs({ storedM, reserveM, bufferNeededM }: AlarmFacts): boolean {
+  if (storedM === undefined || bufferNeededM === undefined) return false
+  return storedM - (reserveM ?? 0) - bufferNeededM >= 0
 }
 
 export function spliceOverdue(facts: AlarmFacts): Finding | undefined {

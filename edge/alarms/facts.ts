@@ -32,8 +32,10 @@ export interface AlarmFacts {
   reserveM: number | undefined
   /** Highest line speed for this splice, m/s. */
   highestSpeedMps: number | undefined
-  /** Share of the fill that is late: web missing at the cycle's start if the fill went on as now, m; 0 or less is in time. Undefined where no fill is due. */
+  /** Web missing at the cycle's start even if the fill went on as fast as it can, beyond doubt, m; 0 or less: it can be in time. Undefined where no fill is due. */
   fillShortM: number | undefined
+  /** The fill should have begun and has not, since so many seconds. */
+  fillOverdueS: number | undefined
   /** The trigger's diameter as set, and the reading now, m. */
   spliceDiameterM: number | undefined
   diameterM: number | undefined

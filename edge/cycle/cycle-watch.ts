@@ -11,6 +11,7 @@ import { LineRun } from './line-run.ts'
 import { MissedWatch } from './missed.ts'
 import { Motion } from './motion.ts'
 import { RefillWatch } from './refill.ts'
+import { type SeenSlowDown, SlowDownWatch } from './slow-down.ts'
 import { StoppedMachine } from './stopped.ts'
 import { ZeroSpeedMachine } from './zero-speed.ts'
 
@@ -28,6 +29,8 @@ export interface MotionInput {
 export type CycleEvidence = Omit<CycleInput, 'tMs' | 'lineMps' | 'isStanding' | 'overspeed' | 'runningStoredM'> & {
   /** How far the diameter has to be below its setting before it is past it, m. */
   overdueM: number
+  /** What refills usually take of the time by the data sheet. */
+  usualRefillRatio: number
 }
 
 export interface WatchChange extends CycleChange {
@@ -35,6 +38,10 @@ export interface WatchChange extends CycleChange {
   missedTMs?: number
   /** The buffer is back at its running position after the newest cycle. */
   recoveredTMs?: number
+  /** How long a refill took, of the time by the data sheet; also where that was far too long. */
+  refillRatio?: number
+  /** Whether the line slowed down on purpose for the newest splice, and how. */
+  slowDown?: SeenSlowDown
 }
 
 /** A roll this near to its core has no web left to speak of, m. */
@@ -59,6 +66,7 @@ export class CycleWatch {
   readonly #fill = new FillWatch()
   readonly #refill = new RefillWatch()
   readonly #missed = new MissedWatch()
+  readonly #slowDown = new SlowDownWatch()
   #isUnwindMeasured = false
   #isStanding = false
   #ranOut = false
@@ -106,6 +114,11 @@ export class CycleWatch {
     return this.#fill.startedTMs !== undefined
   }
 
+  /** The stored web has begun to grow towards a splice. */
+  get isFillRising(): boolean {
+    return this.#fill.isRising
+  }
+
   /** The roll ran out and no other one was seen. */
   get isOut(): boolean {
     return this.#ranOut
@@ -117,7 +130,7 @@ export class CycleWatch {
     this.motion.noteLine(lineMps)
     this.line.step(tMs, lineMps, input.setpointMps)
     this.#isStanding = this.line.isStanding(tMs)
-    this.#stepFill(input)
+    this.#stepFill(input, evidence.webM)
     if (this.#machine instanceof ZeroSpeedMachine) this.#machine.noteFill(this.#fill.startedTMs)
     const cycleInput: CycleInput = {
       ...evidence,
@@ -128,33 +141,67 @@ export class CycleWatch {
       runningStoredM: this.#buffer?.runningStoredM,
     }
     const change: WatchChange = this.#machine.step(cycleInput)
-    this.#stepRefill(input, change)
+    this.#noteFill(input, evidence.webM, change)
+    this.#stepSlowDown(input, evidence.webM, change)
+    this.#stepRefill(input, evidence.usualRefillRatio, change)
     this.#stepMissed(cycleInput, evidence.overdueM, change)
     return change
   }
 
-  #stepFill(input: MotionInput): void {
-    if (this.#buffer === undefined) return
-    const mayFill = !this.#machine.isSplicing && !this.#refill.isRunning && !this.#isStanding
+  #stepFill({ tMs, lineMps, storedM, step }: MotionInput, webM: number): void {
+    // While a cycle begins, the fill that led to it still counts.
+    if (this.#buffer === undefined || this.#machine.isSplicing) return
+    const rateMps = this.motion.storedSlopeMps(FILL_SLOPE_MS)
+    const overspeedMps = this.#splicer.overspeed * lineMps
     this.#fill.step(
-      input.tMs,
+      { tMs, webM, storedM, rateMps, overspeedMps, step },
       this.#buffer,
-      input.storedM,
-      this.motion.storedSlopeMps(FILL_SLOPE_MS),
-      this.#splicer.overspeed * input.lineMps,
-      input.step,
-      mayFill,
+      !this.#refill.isRunning && !this.#isStanding,
     )
   }
 
-  #stepRefill(input: MotionInput, change: WatchChange): void {
+  /** What the cycle that just began had of its fill. */
+  #noteFill({ tMs, lineMps }: MotionInput, webM: number, { started }: WatchChange): void {
+    const { startedWebM, rateShare } = this.#fill
+    if (started === undefined || started.fillStartedTMs === null || startedWebM === undefined) return
+    const sinceM = (lineMps * (tMs - started.startedTMs)) / 1000
+    started.fillLeadM = Math.max(0, webM - sinceM - startedWebM)
+    if (rateShare !== undefined) started.fillRateShare = rateShare
+  }
+
+  #stepSlowDown({ tMs, lineMps }: MotionInput, webM: number, change: WatchChange): void {
+    if (this.#splicer.method === 'stopped') return
+    const { started, ended } = change
+    const isFailed = ended !== undefined && (ended.lineFellTMs !== null || ended.transferTMs === null)
+    if (this.#isStanding || isFailed) {
+      this.#slowDown.forget()
+      return
+    }
+    const heldMps = this.line.isHeld(tMs) ? this.line.runningMps : undefined
+    const sinceM = started === undefined ? 0 : (lineMps * (tMs - started.startedTMs)) / 1000
+    const seen =
+      started === undefined
+        ? this.#slowDown.step(tMs, lineMps, webM, heldMps)
+        : this.#slowDown.cycleStarted(started.startedTMs, started.lineMps, webM - sinceM)
+    if (seen !== undefined) change.slowDown = seen
+  }
+
+  #stepRefill(input: MotionInput, usualRatio: number, change: WatchChange): void {
     if (this.#buffer === undefined) return
     const ended = change.ended
     if (ended !== undefined && ended.backTMs !== null && ended.lineFellTMs === null && ended.resetTMs === null) {
-      this.#refill.begin(ended.backTMs, this.#buffer, input.storedM, this.#splicer.overspeed * input.lineMps)
+      this.#refill.begin(
+        ended.backTMs,
+        this.#buffer,
+        input.storedM,
+        this.#splicer.overspeed * input.lineMps,
+        usualRatio,
+      )
     }
-    const recoveredTMs = this.#refill.step(input.tMs, this.#buffer, input.storedM, this.#isStanding)
-    if (recoveredTMs !== undefined) change.recoveredTMs = recoveredTMs
+    const end = this.#refill.step(input.tMs, this.#buffer, input.storedM, this.#isStanding)
+    if (end === undefined) return
+    change.refillRatio = end.ratio
+    if (end.isInTime) change.recoveredTMs = end.recoveredTMs
   }
 
   #stepMissed(input: CycleInput, overdueM: number, change: WatchChange): void {
@@ -196,6 +243,7 @@ export class CycleWatch {
       fill: this.#fill.snapshot(),
       refill: this.#refill.snapshot(),
       missed: this.#missed.snapshot(),
+      slowDown: this.#slowDown.snapshot(),
       isUnwindMeasured: this.#isUnwindMeasured,
       isStanding: this.#isStanding,
       ranOut: this.#ranOut,
@@ -210,6 +258,7 @@ export class CycleWatch {
       fill: Parameters<FillWatch['restore']>[0]
       refill: Parameters<RefillWatch['restore']>[0]
       missed: Parameters<MissedWatch['restore']>[0]
+      slowDown: Parameters<SlowDownWatch['restore']>[0]
       isUnwindMeasured: boolean
       isStanding: boolean
       ranOut: boolean
@@ -220,6 +269,7 @@ export class CycleWatch {
     this.#fill.restore(s.fill)
     this.#refill.restore(s.refill)
     this.#missed.restore(s.missed)
+    this.#slowDown.restore(s.slowDown)
     this.#isUnwindMeasured = s.isUnwindMeasured
     this.#isStanding = s.isStanding
     this.#ranOut = s.ranOut

@@ -11,6 +11,9 @@ export interface Cycle {
   /** The old roll was at its core when the unwind stopped. */
   isAtCore: boolean
   fillStartedTMs: number | null
+  /** Line web from the fill's start to the cycle's, m; and how fast the fill was, as a share of the line speed. */
+  fillLeadM?: number
+  fillRateShare?: number
   /** The line stands for the joint by design: that it fell is no sign of failure until it is back. */
   isLineStopped?: boolean
   /** Nothing was seen for a while between start and return: how long the unwind stood and what it took is not known. */

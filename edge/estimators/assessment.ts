@@ -93,6 +93,7 @@ export function forecastInputOf(input: AssessInput, filter: RollFilter | undefin
     lastSpeedMps: cycle.line.runningMps ?? 1,
     storedM: now.storedM,
     fillRateMps: cycle.isFilling ? cycle.motion.storedSlopeMps(FILL_SLOPE_MS) : undefined,
+    isFillRising: cycle.isFillRising || cycle.isFilling,
     splicer: config.splicer,
     buffer: config.buffer,
     learned: input.learned,

@@ -5,9 +5,10 @@
  * source), all learned from the cycles that were seen (learning/ramps.ts). Highest speed: the positive root of N(v) = web to use.
  */
 import type { BufferConfig, SplicerConfig } from '../config/config.ts'
-import { AGE_DAYS, believe, DAY_MS } from './learning/evidence.ts'
+import { AGE_DAYS, type Belief, believe, DAY_MS } from './learning/evidence.ts'
 import { type LearnedRamps, loadFactor, type RollLoad, usualRamps } from './learning/ramps.ts'
 import type { LearnedSplicer } from './learning/splicer.ts'
+import { plannedSlowDown, timeAtSpeed } from './slow-down.ts'
 
 export interface CycleNeed {
   /** The stop, and what the ramps' rounded corners cost beside it. */
@@ -65,23 +66,29 @@ export function storedAtStart(buffer: BufferConfig, learned: LearnedSplicer): { 
   return { storedM: Math.min(belief.mean, buffer.calibration.fullStoredM), sdM: belief.sd }
 }
 
-/** Time that filling takes at a line speed, s: ΔS/(v_fill − v). */
-export const fillLeadS = (
-  splicer: SplicerConfig,
-  buffer: BufferConfig,
-  learned: LearnedSplicer,
-  speedMps: number,
-): number => fillLead(splicer, buffer, learned, speedMps).mean
+/** How fast the unwind outruns the line while it fills, as a share of the line speed. */
+export const fillRateShare = (splicer: SplicerConfig, learned: LearnedSplicer): Belief =>
+  believe(learned.fillRateShare, splicer.overspeed, 0.3 * splicer.overspeed, 0.05 * splicer.overspeed, learned.tMs)
 
-/** The same with its standard deviation. */
+/** What refills usually take of the time by the data sheet. */
+export const usualRefillRatio = (learned: LearnedSplicer): number =>
+  Math.max(0.5, believe(learned.refillRatio, 1, 0.3, 0.1, learned.tMs).mean)
+
+/** Line web from the fill's start to the cycle's, m: as seen, else ΔS ÷ overspeed, just in time. */
+export function fillLeadM(splicer: SplicerConfig, buffer: BufferConfig, learned: LearnedSplicer): Belief {
+  if (buffer.mode !== 'fill_before') return { mean: 0, sd: 0, scatter: 0 }
+  const riseM = Math.max(0, storedAtStart(buffer, learned).storedM - buffer.runningStoredM)
+  const byFigures = riseM / Math.max(1e-3, fillRateShare(splicer, learned).mean)
+  return believe(learned.fillLeadM, byFigures, 0.3 * byFigures, 0.03 * byFigures, learned.tMs)
+}
+
+/** Time that filling takes at a line speed, s, with its standard deviation. */
 export function fillLead(
   splicer: SplicerConfig,
   buffer: BufferConfig,
   learned: LearnedSplicer,
   speedMps: number,
 ): { mean: number; sd: number } {
-  if (buffer.mode !== 'fill_before') return { mean: 0, sd: 0 }
-  const riseM = Math.max(0, storedAtStart(buffer, learned).storedM - buffer.runningStoredM)
-  const byFigures = riseM / Math.max(1e-3, splicer.overspeed * speedMps)
-  return believe(learned.fillLeadS, byFigures, 0.3 * byFigures, 0.1 * byFigures, learned.tMs)
+  const { mean, sd } = fillLeadM(splicer, buffer, learned)
+  return { mean: timeAtSpeed(mean, speedMps, plannedSlowDown(splicer, learned)), sd: sd / speedMps }
 }

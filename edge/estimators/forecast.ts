@@ -12,7 +12,7 @@ import { type BufferForecast, type BufferInput, bufferForecast, noBuffer } from 
 import { believe } from './learning/evidence.ts'
 import { firstPassageSds } from './learning/first-passage.ts'
 import type { RollFilter } from './roll-filter.ts'
-import { timeAtSpeed } from './slow-down.ts'
+import { plannedSlowDown, timeAtSpeed } from './slow-down.ts'
 import { Z80 } from './statistics.ts'
 
 /** Part of the bias of first passage that a splicer of unknown filtering is taken to show, with as much doubt. */
@@ -74,7 +74,8 @@ export function forecast(input: ForecastInput): Forecast | undefined {
   // Web that still goes into the buffer leaves the roll without passing the line.
   const toStoreM = start === undefined || storedM === undefined ? 0 : start.storedM - storedM
   const storeSdM = start === undefined || storedM === undefined ? 0 : start.sdM
-  const secondsOf = (webM: number): number => Math.max(0, timeAtSpeed(webM - toStoreM, speedMps, splicer))
+  const slow = plannedSlowDown(splicer, input.learned)
+  const secondsOf = (webM: number): number => Math.max(0, timeAtSpeed(webM - toStoreM, speedMps, slow))
   const seconds = secondsOf(metres)
   const sdS = Math.hypot(metresSd, storeSdM) / speedMps
   return {
@@ -82,6 +83,6 @@ export function forecast(input: ForecastInput): Forecast | undefined {
     seconds,
     secondsLow: Math.max(0, seconds - Z80 * sdS),
     secondsHigh: seconds + Z80 * sdS,
-    ...bufferForecast(input, speedMps, seconds),
+    ...bufferForecast(input, speedMps, { metres, sdM: metresSd }),
   }
 }

@@ -53,6 +53,7 @@ const input: ForecastInput = {
   },
   learned: { ...learnedNothing(), triggerM: seenOften(0), fillStoredM: seenOften(20) },
   newRoll: undefined,
+  isFillRising: false,
 }
 const said = (at: ForecastInput) => forecast(at)
 

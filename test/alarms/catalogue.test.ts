@@ -186,16 +186,28 @@ describe('buffer_not_filling', () => {
   const filling = (fillShortM: number | undefined, bufferMarginM: number | undefined) =>
     factsOf({ state: 'filling', secondsToSplice: 15, secondsLow: 14, fillShortM, bufferMarginM })
 
-  it('is raised when the web that will be missing is more than the margin gives', () => {
+  it('is high when what will be missing leaves no margin, else medium', () => {
     const line = newLine()
-    expect(line.hold(filling(3, 6), 5)).toEqual([])
-    expect(line.hold(filling(3, 2), 5)).toEqual(['buffer_not_filling raised high'])
-    expect(line.hold(filling(0.4, 2), 5)).toEqual(['buffer_not_filling cleared'])
+    expect(line.hold(filling(3, 2), 5)).toEqual(['buffer_not_filling raised medium'])
+    expect(line.hold(filling(-1, 2), 5)).toEqual(['buffer_not_filling cleared'])
+    expect(line.hold(filling(0.4, -0.3), 5)).toEqual(['buffer_not_filling raised high'])
   })
 
   it('is raised where the margin is not known, and not where no fill is due', () => {
     expect(newLine().hold(filling(3, undefined), 5)).toEqual(['buffer_not_filling raised high'])
     expect(newLine().hold(filling(undefined, undefined), 5)).toEqual([])
+  })
+
+  it('is raised when the fill should have begun and has not, unless what is stored carries the splice', () => {
+    const late = { ...filling(-2, 3), fillOverdueS: 2 }
+    expect(newLine().hold(late, 5)).toEqual(['buffer_not_filling raised medium'])
+    expect(newLine().hold({ ...late, storedM: 22 }, 5)).toEqual([])
+  })
+
+  it('tells once what is short for want of its fill', () => {
+    const line = newLine()
+    expect(line.hold(filling(5, -3), 8)).toEqual(['buffer_not_filling raised high'])
+    expect(newLine().hold(filling(5, -8), 8)).toEqual(['buffer_not_filling raised high', 'buffer_short raised high'])
   })
 })
 

@@ -24,6 +24,7 @@ export const factsOf = (stated: Partial<AlarmFacts> = {}): AlarmFacts => ({
   reserveM: 1,
   highestSpeedMps: 5.6,
   fillShortM: undefined,
+  fillOverdueS: undefined,
   spliceDiameterM: 0.13,
   diameterM: 0.6,
   coreDiameterM: 0.1,

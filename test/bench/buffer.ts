@@ -75,14 +75,15 @@ function fillRow(name: string, looks: readonly FillLook[]): string {
   const wrong = looks.filter((look) => look.kind !== 'good' && look.isLearned)
   const invented = good.filter((look) => look.alarm !== undefined)
   const silent = wrong.filter((look) => look.alarm === undefined)
-  const late = wrong.filter(({ alarm, kind, sinceDueS, sinceImpossibleS, usualS }) => {
+  const usualS = mean(known(good.map(({ lengthS }) => lengthS)))
+  const late = wrong.filter(({ alarm, kind, sinceDueS, sinceImpossibleS }) => {
     if (alarm === undefined) return false
     const isLateToBegin = kind === 'buffer_empty' && (sinceDueS ?? 0) > 0.2 * usualS
     return isLateToBegin || (sinceImpossibleS ?? 0) > 5
   })
   for (const look of [...invented, ...silent, ...late])
     misses.push(
-      `${name}, seed ${look.seed}, splice ${look.splice}, ${look.kind}: ${look.alarm ?? 'silent'} ${seconds(look.sinceDueS ?? Number.NaN, 0)} s after due, ${seconds(look.sinceImpossibleS ?? Number.NaN, 0)} s after impossible, usual fill ${seconds(look.usualS, 0)} s`,
+      `${name}, seed ${look.seed}, splice ${look.splice}, ${look.kind}: ${look.alarm ?? 'silent'} ${seconds(look.sinceDueS ?? Number.NaN, 0)} s after due, ${seconds(look.sinceImpossibleS ?? Number.NaN, 0)} s after impossible, usual fill ${seconds(usualS, 0)} s`,
     )
   const worst = (some: readonly (number | undefined)[]): number => Math.max(...known(some))
   return [
@@ -93,7 +94,7 @@ function fillRow(name: string, looks: readonly FillLook[]): string {
     String(late.length).padStart(5),
     seconds(worst(wrong.filter(({ kind }) => kind === 'buffer_empty').map((look) => look.sinceDueS)), 8),
     seconds(worst(wrong.map((look) => look.sinceImpossibleS)), 8),
-    seconds(mean(looks.map((look) => look.usualS)), 7),
+    seconds(usualS, 7),
   ].join('')
 }
 console.log(

@@ -35,7 +35,8 @@ export interface FillLook {
   alarm: string | undefined
   sinceDueS: number | undefined
   sinceImpossibleS: number | undefined
-  usualS: number
+  /** From when the fill should have begun until the buffer was full. */
+  lengthS: number | undefined
 }
 
 export interface BufferLooks {
@@ -43,7 +44,7 @@ export interface BufferLooks {
   fills: FillLook[]
 }
 
-function scenarioOf({ given, lengths, speeds }: BufferScenario, seed: number, faults: boolean): Scenario {
+export function scenarioOf({ given, lengths, speeds }: BufferScenario, seed: number, faults: boolean): Scenario {
   const usual = defineScenario(given)
   const v = mps(usual.speedMpm)
   const riseM = capacityM(usual) * (usual.fillShare - usual.runningShare)
@@ -146,7 +147,14 @@ export function runBuffer(bench: BufferScenario, index: number, seed: number, fa
     // Another speed than at the look is another need; a planned slow-down is what has to be foreseen.
     const isKept =
       Math.abs(splice.speedMpm - Math.min(truth.speedMpm, s.spliceSpeedMpm ?? 1e9)) < 0.01 * splice.speedMpm
-    if (!isKept) return
+    const isKeptThen = run.truth.every(
+      ({ tMs, speedMpm }) =>
+        tMs < splice.startedTMs ||
+        tMs > (splice.backTMs ?? 0) ||
+        Math.abs(speedMpm - splice.speedMpm) < 0.01 * splice.speedMpm,
+    )
+    if (!isKept || !isKeptThen) return
+    const isFaulted = s.events.some(({ roll }) => roll === splice.roll)
     const v = mps(splice.speedMpm)
     const stopS = splice.stoppedSeconds
     const roll = newRollOf(s, splice.roll + 1)
@@ -160,7 +168,8 @@ export function runBuffer(bench: BufferScenario, index: number, seed: number, fa
       isLearned: k >= LEARNED_AFTER,
       needed: row.buffer_needed === null ? undefined : row.buffer_needed / s.tachScale / splice.webFromBufferM - 1,
       chance: (s.stopScatter * s.stopS * v) / splice.webFromBufferM,
-      highestSpeed: row.safe_speed === null ? undefined : row.safe_speed / s.tachScale / 60 / bestMps - 1,
+      // Of a fill that will fail nobody knows before it should have begun.
+      highestSpeed: isFaulted || row.safe_speed === null ? undefined : row.safe_speed / s.tachScale / 60 / bestMps - 1,
     })
   })
   return looks
@@ -183,13 +192,12 @@ function fillLook(
   const first = rows[0]
   if (first === undefined) return
   const fillM = capacityM(s) * s.fillShare
-  const v = mps(s.speedMpm)
-  const usualS = (fillM - capacityM(s) * s.runningShare) / (s.overspeed * v)
   const dueTMs = rows.find((row) => row.readingMm <= run.fillMm)?.tMs
   const impossibleTMs = rows.find((row) => {
     if (row.metresToSplice === undefined || dueTMs === undefined || row.tMs < dueTMs) return false
     return row.storedM + (row.metresToSplice * s.overspeed) / (1 + s.overspeed) < fillM
   })?.tMs
+  const fullTMs = rows.find((row) => dueTMs !== undefined && row.tMs > dueTMs && row.storedM > 0.98 * fillM)?.tMs
   const raised = alarms.find(
     (row) =>
       row.event === 'raised' &&
@@ -207,6 +215,6 @@ function fillLook(
     alarm: raised?.alarm,
     sinceDueS: since(dueTMs),
     sinceImpossibleS: since(impossibleTMs),
-    usualS,
+    lengthS: dueTMs === undefined || fullTMs === undefined ? undefined : (fullTMs - dueTMs) / 1000,
   })
 }

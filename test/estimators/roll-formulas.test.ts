@@ -96,6 +96,7 @@ describe('GIVEN a splicer’s data sheet', () => {
       buffer: BUFFER,
       learned: learnedNothing(),
       newRoll: undefined,
+      isFillRising: false,
     })!
     // Where the splicer's reaction puts the start is learned, and apart from this formula.
     const reactionM = said.metres - 1143.54

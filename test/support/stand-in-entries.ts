@@ -3,6 +3,7 @@ import type { Command, UnwindView } from '../../edge/api/messages.ts'
 import type { EntriesView } from '../../edge/api/messages-entries.ts'
 import type { SignalConfig, UnwindConfig } from '../../edge/config/config.ts'
 import { enterCommand } from '../../edge/enter-command.ts'
+import { learnedNothing } from '../../edge/estimators/learning/splicer.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { type EntriesInput, entriesView, preparationView, waitingRollView } from '../../edge/pipeline-entries.ts'
 import { UnwindSignals } from '../../edge/signals/unwind-signals.ts'
@@ -96,7 +97,8 @@ export class StandInEntries {
       signals.accept(sample, () => undefined)
     }
     const rollData = { material: '4711', labelM: 80e-6, coreM: 0.1, spliceDiameterM: 0.13 }
-    return { config, signals, materials: MATERIALS, messages, rollData, tMs, lineWebM: (SPEED_MPS * tMs) / 1000 }
+    const at = { rollData, learned: learnedNothing(), tMs, lineWebM: (SPEED_MPS * tMs) / 1000 }
+    return { config, signals, materials: MATERIALS, messages, ...at }
   }
 
   /** The view with what was entered about it. */

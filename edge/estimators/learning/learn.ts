@@ -39,9 +39,8 @@ export function learnFromCycle(
     rememberPlausible(learned.triggerM, learned.doubtedTriggerM, { value: offM, tMs }, isUsual, withinM)
   }
   if (cycle.storedM !== null) remember(learned.fillStoredM, cycle.storedM, tMs)
-  if (cycle.fillStartedTMs !== null) {
-    remember(learned.fillLeadS, (tMs - cycle.fillStartedTMs) / 1000, tMs)
-  }
+  if (cycle.fillLeadM !== undefined) remember(learned.fillLeadM, cycle.fillLeadM, tMs)
+  if (cycle.fillRateShare !== undefined) remember(learned.fillRateShare, cycle.fillRateShare, tMs)
   if (cycle.stoppedS === null || cycle.hasGap === true) return
   remember(learned.stopS, cycle.stoppedS, tMs)
   if (cycle.webFromBufferM === null || cycle.lineMps <= 0) return

@@ -3,7 +3,9 @@
  *
  * The last splices count, by their median (evidence.ts): one bad splice does not spoil it and old evidence leaves.
  */
+import type { SeenSlowDown } from '../../cycle/slow-down.ts'
 import { type Belief, believe, type Evidence } from './evidence.ts'
+import { type LearnedPreparation, preparedNothing } from './preparation.ts'
 import type { LearnedRamps, SeenRamps } from './ramps.ts'
 
 export interface LearnedSplicer {
@@ -13,8 +15,15 @@ export interface LearnedSplicer {
   doubtedTriggerM: Evidence
   /** Stored web when the cycle started, m. */
   fillStoredM: Evidence
-  /** Time from the fill's start to the cycle's start, s. */
-  fillLeadS: Evidence
+  /** Line web from the fill's start to the cycle's start, m: what is set is a diameter, so web counts and not time. */
+  fillLeadM: Evidence
+  /** How fast the fill is, as a share of the line speed. */
+  fillRateShare: Evidence
+  /** How long refills took, of the time by the data sheet. */
+  refillRatio: Evidence
+  /** Whether and how the line slowed down for the last splices. */
+  slowDowns: SeenSlowDown[]
+  preparation: LearnedPreparation
   /** How long the web stood, s. */
   stopS: Evidence
   /** What the two ramps took of the last cycles, and what was made of it; null before the first. */
@@ -34,7 +43,11 @@ export const learnedNothing = (): LearnedSplicer => ({
   triggerM: [],
   doubtedTriggerM: [],
   fillStoredM: [],
-  fillLeadS: [],
+  fillLeadM: [],
+  fillRateShare: [],
+  refillRatio: [],
+  slowDowns: [],
+  preparation: preparedNothing(),
   stopS: [],
   ramps: [],
   rampFit: null,
