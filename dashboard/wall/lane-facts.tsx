@@ -8,6 +8,7 @@ import type { Shown } from '../live/countdown.ts'
 import { say } from '../messages.ts'
 import { Fit } from './fit.tsx'
 import type { Instruction } from './instruction.ts'
+import { jointWords } from './joint-words.ts'
 import { festoonWords, nextRollWords, readinessOf, readyWords, timesOfDay } from './lane-words.ts'
 import type { WallLayout } from './use-wall.ts'
 
@@ -89,6 +90,14 @@ export const FarFacts = (props: FactsProps) => {
 export const Beside = (props: FactsProps & { layout: WallLayout }) => {
   const { view, instruction, shown, turn, layout } = props
   if (instruction.wrong !== undefined) return <Wrong instruction={instruction} />
+  // Which metre is to be taken out is a matter of seconds; the times of day can wait.
+  const joint = jointWords(view)
+  if (joint !== undefined)
+    return (
+      <Fit class="far" part="joint">
+        {joint}
+      </Fit>
+    )
   if (shown?.note !== undefined) return <Note shown={shown} />
   const facts = layout.hasDetailRow ? [] : farFacts(props, !layout.isOneLine)
   // The first turn is the festoon's.
