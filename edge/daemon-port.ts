@@ -34,13 +34,14 @@ import type { Messages } from './messages/message.ts'
 import { recordByHand } from './outcome/record.ts'
 import { contractUnit } from './signals/contract-units.ts'
 import type { SpliceEntry } from './splice-review.ts'
+import { type DeskParts, TrendsDesk } from './trends-desk.ts'
 
 type Listener = <K extends keyof StreamEvents>(event: K, data: StreamEvents[K]) => void
 
 /** Alarms that stand: far fewer than this by design. */
 const MOST_STANDING = 500
 
-export interface DaemonParts {
+export interface DaemonParts extends Omit<DeskParts, 'alarms' | 'store'> {
   store: HistoryStore
   health: () => HealthView
   views: () => UnwindView[]
@@ -63,9 +64,11 @@ export interface DaemonParts {
 export class LivePort implements DaemonPort {
   readonly #parts: DaemonParts
   readonly #listeners = new Set<Listener>()
+  readonly desk: TrendsDesk
 
   constructor(parts: DaemonParts) {
     this.#parts = parts
+    this.desk = new TrendsDesk({ ...parts, alarms: () => this.#standing() })
   }
 
   health(): HealthView {

@@ -131,6 +131,7 @@ class RunningDaemon implements Daemon {
       splice: (splice) => this.#splice(splice),
       alarm: (row) => this.#alarm(row),
       alarmView: (view) => this.#history.alarmView(view),
+      log: (entry) => this.#store.putLog(entry),
       joint: (joint) => this.#history.joint(joint),
       countDifference: (difference) => this.#history.countDifference(difference),
       signal: (unwind, signal, tMs, value) => this.#history.signal(unwind, signal, tMs, value),
@@ -206,6 +207,9 @@ class RunningDaemon implements Daemon {
       whatIf: (unwind, speed) =>
         this.#unwinds.advise(unwind, this.#nowMs(), (advisor) => advisor.whatIf(this.#nowMs(), speed / 60)),
       lines: () => this.#unwinds.lines(this.#nowMs()),
+      trends: (unwind) => this.#unwinds.trends(unwind, this.#nowMs()),
+      config: () => this.#config,
+      nowMs: () => this.#nowMs(),
       alarmsAside: () => this.#unwinds.alarmsAside(this.#nowMs()),
       entries: (unwind) => this.#unwinds.entries(unwind, this.#nowMs()),
       signals: () =>

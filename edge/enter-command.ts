@@ -26,6 +26,12 @@ export function enterCommand(operator: OperatorSource, command: Command): void {
     case 'joint_out':
       operator.jointOut(unwind, command.joint, command.station, person)
       break
+    case 'service':
+      operator.service(unwind, command.item, command.note, person)
+      break
+    case 'usual':
+      operator.usual(unwind, command.metric, command.note, person)
+      break
     case 'acknowledge':
       operator.acknowledge(unwind, command.alarm, person, command.comment)
   }

@@ -27,6 +27,10 @@ export interface UnwindTrendsState {
   taken: string[]
 }
 
+/** Web that is due in the buffer when a cycle starts, m. */
+export const bufferDueM = ({ buffer }: UnwindConfig): number | undefined =>
+  buffer === undefined ? undefined : Math.max(buffer.fillStoredM, buffer.runningStoredM)
+
 export class UnwindTrends {
   readonly #config: UnwindConfig
   readonly #onLog: (entry: LogEntry) => void
@@ -37,12 +41,6 @@ export class UnwindTrends {
   constructor(config: UnwindConfig, onLog: (entry: LogEntry) => void) {
     this.#config = config
     this.#onLog = onLog
-  }
-
-  /** Web that is due in the buffer when a cycle starts, m. */
-  get dueM(): number | undefined {
-    const { buffer } = this.#config
-    return buffer === undefined ? undefined : Math.max(buffer.fillStoredM, buffer.runningStoredM)
   }
 
   /** What people enter: `service/<unwind>/<item>` with a note, `usual/<unwind>/<metric>`. @returns true where it was one. */
@@ -65,7 +63,7 @@ export class UnwindTrends {
   /** A record was made or revised. */
   record(view: SpliceView, tMs: number): void {
     if (this.#taken.includes(view.id)) return
-    const splice = trendSplice(view, this.dueM)
+    const splice = trendSplice(view, bufferDueM(this.#config))
     if (splice === undefined) return
     this.#taken = [...this.#taken, view.id].slice(-MOST_TAKEN)
     for (const { metric, side, called, ended } of this.#watch.add(splice)) {
@@ -117,8 +115,8 @@ export class UnwindTrends {
     const chart = this.#watch.chart({ metric, side })
     const level = chart?.usual?.level ?? 0
     return {
-      usual: uncharted(metric, level, this.dueM),
-      newest: uncharted(metric, level + (chart?.recentShift ?? 0), this.dueM),
+      usual: uncharted(metric, level, bufferDueM(this.#config)),
+      newest: uncharted(metric, level + (chart?.recentShift ?? 0), bufferDueM(this.#config)),
     }
   }
 

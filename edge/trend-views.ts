@@ -2,7 +2,7 @@
  * What is told of trends, settings, services and counts: shared by the core, the API and the dashboard. Units are the
  * contract's (m, mm, m/min, s; m/s² for ramps), times ISO 8601 UTC, null is not known.
  */
-import type { TrendMetric } from './columns.ts'
+import type { Cause, SpliceRow, TrendMetric } from './columns.ts'
 
 /** What happened to a splicer besides its splices. */
 export const LOG_KINDS = ['setting', 'service', 'trend', 'trend_ended', 'usual'] as const
@@ -43,4 +43,132 @@ export interface TrendView {
   usual: number
   newest: number
   unit: string
+}
+
+/** One metric of one splicer over its newest splices. */
+export interface TrendChartView {
+  metric: TrendMetric
+  unit: string
+  /** Usual level at the usual speed, roll, side and material, and where nearly all splices lie (three standard deviations). */
+  usual: number | null
+  low: number | null
+  high: number | null
+  /** Oldest first; `adjusted` is what it would have been at the usual speed, roll, side and material. */
+  points: { id: string; time: string; side: string; value: number; adjusted: number }[]
+}
+
+/** A metric before and after a setting, a service or a trend. */
+export interface ChangeView {
+  /** Of the log entry. */
+  entry: string
+  metric: TrendMetric
+  unit: string
+  /** Median and spread (standard deviation, outliers left out) of up to 30 splices on either side. */
+  before: { splices: number; middle: number; spread: number }
+  after: { splices: number; middle: number; spread: number }
+}
+
+/** A share with its 95 % interval (Wilson). */
+export interface ShareView {
+  share: number
+  low: number
+  high: number
+}
+
+export interface TrendsView {
+  unwind: string
+  time: string
+  /** Good splices that the charts are of, and how many it takes until a trend can be called. */
+  splices: number
+  needed: number
+  standing: TrendView[]
+  charts: TrendChartView[]
+  /** Newest first: what was set, served and called in the time that the charts show. */
+  log: LogEntry[]
+  changes: ChangeView[]
+}
+
+/** Something that is done to a splicer now and then, as its config lists it. */
+export interface ServiceView {
+  unwind: string
+  item: string
+  name: string
+  /** A batch is asked for. */
+  has_batch: boolean
+  last: LogEntry | null
+  /** Splices and failures since then (since the record began where nobody entered it yet). */
+  splices: number
+  failures: number
+  /** Splices after which it is due: as configured, else as people have done it (median of three or more times); null unknown. */
+  limit: number | null
+  limit_by: 'config' | 'habit' | null
+  is_due: boolean
+  /** Share of failures in the first and in the second half of each count between two services; null where too few. */
+  failures_early: ShareView | null
+  failures_late: ShareView | null
+}
+
+/** One line of maintenance's list. */
+export interface MaintenanceLine {
+  unwind: string
+  name: string
+  kind: 'trend' | 'service' | 'waste'
+  since: string | null
+  text: string
+  /** Of a trend. */
+  trend: TrendView | null
+  /** Of a service. */
+  service: ServiceView | null
+}
+
+/** Splices of one group, counted. */
+export interface CountsView {
+  splices: number
+  good: number
+  failed: number
+  missed: number
+  aborted: number
+  /** Good of all; null of nothing. */
+  success: ShareView | null
+  /** Time that the line stood or crawled for them, s. */
+  lost_seconds: number
+  /** Web that went to waste (not what was returned, nor what is not yet said), m. */
+  waste: number
+}
+
+/** What splices can be grouped by. A person is none of them. */
+export const GROUPINGS = ['unwind', 'side', 'material', 'supplier', 'tape_batch', 'temperature', 'humidity'] as const
+export type Grouping = (typeof GROUPINGS)[number]
+
+export interface ReportView {
+  from: string
+  to: string
+  unwind: string | null
+  counts: CountsView
+  waste_kilograms: number | null
+  waste_cost: number | null
+  currency: string | null
+  /** Splices from one failed or missed to the next, on average; null with fewer than two. */
+  between_failures: number | null
+  /** Laplace's test: above 1.96 failures come ever faster, below −1.96 ever more seldom (95 %); null where too few. */
+  failure_trend: number | null
+  /** Most frequent first. */
+  causes: { cause: Cause | null; splices: number; lost_seconds: number; waste: number }[]
+  groups: { by: Grouping; rows: ({ key: string; unit: string } & CountsView)[] }[]
+  /** Newest first. */
+  log: LogEntry[]
+  /** Failed, missed and aborted ones, newest first. */
+  bad: Pick<SpliceRow, 'id' | 'unwind' | 'started' | 'outcome' | 'cause'>[]
+  /** False where there were more splices than are counted at once. */
+  is_whole: boolean
+}
+
+/** What the API needs from the daemon for trends. Undefined where there is no such unwind. */
+export interface TrendsPort {
+  /** @param splices - how many of the newest good ones. */
+  trends(unwind: string, splices: number): Promise<TrendsView | undefined>
+  services(unwind: string): ServiceView[] | undefined
+  maintenance(): MaintenanceLine[]
+  /** @param unwind - undefined: all. */
+  report(span: { fromTMs: number; toTMs: number }, unwind: string | undefined): Promise<ReportView>
 }

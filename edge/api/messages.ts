@@ -1,10 +1,11 @@
 /** What the API sends: shared with the dashboard. Field names and units are the contract's columns. */
-import type { AlarmId, AlarmRow, ForecastRow, Priority } from '../columns.ts'
+import type { AlarmId, AlarmRow, ForecastRow, Priority, TrendMetric } from '../columns.ts'
 import type { JointView } from '../joint-columns.ts'
 import type { OutputHealth } from '../outputs/output.ts'
 import type { LINE_STATES } from '../signals/catalogue.ts'
 import type { SourceState } from '../sources/source.ts'
 import type { SpliceEntry } from '../splice-review.ts'
+import type { TrendsPort } from '../trend-views.ts'
 import type { EntriesPort, EntryCommand, PreparationView, WaitingRollView } from './messages-entries.ts'
 import type { HistoryPort } from './messages-history.ts'
 import type { JointCommand, JointsPort } from './messages-joints.ts'
@@ -316,6 +317,10 @@ export type Command =
   | { kind: 'ready'; unwind: string; ready: boolean; person: string }
   /** A joint or defect inside a roll: mm below the outside at loading; 0 takes back all of that roll. */
   | { kind: 'flag'; unwind: string; roll: 'running' | 'waiting'; depth: number; person: string }
+  /** Something was changed or cleaned at the splicer. */
+  | { kind: 'service'; unwind: string; item: string; note: string; person: string }
+  /** The present level of a metric is the usual one from now on. */
+  | { kind: 'usual'; unwind: string; metric: TrendMetric; note: string; person: string }
   | EntryCommand
   | JointCommand
 
@@ -340,6 +345,7 @@ export interface DaemonPort extends EntriesPort, HistoryPort, JointsPort, Signal
   /** A person enters a splice that no signal saw. */
   addSplice(unwind: string, startedTMs: number, entry: SpliceEntry): SpliceView
   alarms(filter: AlarmFilter): AlarmView[]
+  readonly desk: TrendsPort
   /** What would stand now, were it not suppressed by design or shelved by a person. */
   alarmsAside(): AlarmView[]
   /** Returns undefined, or one sentence that says why it can't be done. */

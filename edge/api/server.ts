@@ -36,12 +36,14 @@ import { signalRoutes } from './routes/signals.ts'
 import { spliceEntryRoutes } from './routes/splice-entries.ts'
 import { spliceRoutes } from './routes/splices.ts'
 import { streamRoutes } from './routes/stream.ts'
+import { trendRoutes } from './routes/trends.ts'
 import { unwindRoutes } from './routes/unwinds.ts'
 import { userRoutes } from './routes/users.ts'
 import { NAMED_SCHEMAS } from './schemas.ts'
 import { ACCESS_SCHEMAS } from './schemas-access.ts'
 import { ADVICE_SCHEMAS } from './schemas-advice.ts'
 import { JOINT_SCHEMAS } from './schemas-joints.ts'
+import { TREND_SCHEMAS } from './schemas-trends.ts'
 import { StreamHub } from './stream.ts'
 import { validateInput } from './validation.ts'
 
@@ -134,7 +136,8 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     say,
   })
   validateInput(app)
-  for (const schema of [...NAMED_SCHEMAS, ...ACCESS_SCHEMAS, ...ADVICE_SCHEMAS, ...JOINT_SCHEMAS]) app.addSchema(schema)
+  for (const schema of [...NAMED_SCHEMAS, ...ACCESS_SCHEMAS, ...ADVICE_SCHEMAS, ...JOINT_SCHEMAS, ...TREND_SCHEMAS])
+    app.addSchema(schema)
   await app.register(fastifySwagger, {
     openapi: {
       openapi: '3.1.0',
@@ -157,6 +160,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   historyRoutes(app, context)
   signalRoutes(app, context)
   spliceRoutes(app, context)
+  trendRoutes(app, context)
   spliceEntryRoutes(app, context)
   csvRoutes(app, context)
   alarmRoutes(app, context)

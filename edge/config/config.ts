@@ -84,6 +84,7 @@ export interface MaterialConfig {
   /** kg/m². */
   readonly basisWeightKgPerM2: number | undefined
   readonly badAtCoreM: number | undefined
+  readonly supplier: string | undefined
   readonly price: { readonly perM: number; readonly currency: string } | undefined
 }
 
@@ -122,8 +123,8 @@ export interface SignalConfig {
   readonly values: Readonly<Record<string, string>> | undefined
   /** The tag reports at least this often, s; undefined where it reports on change. */
   readonly periodS: number | undefined
-  /** An extra tag that is set by people: its changes are logged. */
-  readonly role: 'setting' | undefined
+  /** What an extra tag is: set by people (its changes are logged), or what the hall was like at a splice. */
+  readonly role: 'setting' | 'hall_temperature' | 'hall_humidity' | undefined
 }
 
 export interface UnwindConfig {
@@ -139,6 +140,8 @@ export interface UnwindConfig {
   readonly job: JobConfig
   readonly splicer: SplicerConfig
   readonly buffer: BufferConfig | undefined
+  /** What is changed or cleaned at the splicer now and then. */
+  readonly service: readonly ServiceConfig[]
   readonly signals: readonly SignalConfig[]
 }
 
@@ -193,6 +196,14 @@ export interface StationConfig {
   readonly distanceM: number
   /** The joint has to be taken out here; not confirmed within so much web past it, it is in the product, m. */
   readonly confirmWithinM: number | undefined
+}
+
+export interface ServiceConfig {
+  readonly item: string
+  readonly name: string | undefined
+  /** Splices after which it is due. */
+  readonly every: number | undefined
+  readonly hasBatch: boolean
 }
 
 /** Several unwinds whose webs meet in one line. */

@@ -173,6 +173,12 @@ export function resolveUnwind(
     },
     splicer,
     buffer: hasBuffer ? buffer : undefined,
+    service: Object.entries(raw.service ?? {}).map(([item, one]) => ({
+      item,
+      name: one?.name,
+      every: one?.every,
+      hasBatch: one?.batch ?? false,
+    })),
     signals,
   }
 }

@@ -107,6 +107,7 @@ function resolveMaterial(
       max: 10_000,
       words: '0 m and 10 km',
     }),
+    supplier: raw.supplier,
     price: resolvePrice(reading, at('price'), raw.price),
   }
 }

@@ -72,7 +72,10 @@ export const signalSchema = section(
   {
     ...tagKeys,
     role: optional(
-      choice(['setting'], 'Of an extra tag: setting is what people or recipes set; its changes are logged and marked.'),
+      choice(
+        ['setting', 'hall_temperature', 'hall_humidity'],
+        'Of an extra tag: setting is what people or recipes set, its changes are logged and marked; by temperature and humidity of the hall splices are counted.',
+      ),
     ),
     by_spindle: optional(
       Type.Record(Type.String(), Type.Unsafe<TagFile>({ $ref: '#/$defs/tag' }), {

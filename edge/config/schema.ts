@@ -18,6 +18,7 @@ const material = section(
     width: optional(quantity('length', 'Width of the web.', '1.3 m')),
     basis_weight: optional(quantity('basis_weight', 'Mass of a square metre.', '64 g/m2')),
     bad_at_core: optional(quantity('length', 'Web next to the core that cannot be used.', '15 m')),
+    supplier: optional(text('Who makes it: splices are counted by it.')),
     price: optional(text('Price of a length of web: amount, currency code, unit.', { examples: ['0.09 EUR/m'] })),
   },
   { description: 'One material.' },
@@ -222,6 +223,28 @@ const unwind = section(
     ),
     splicer,
     buffer: optional(buffer),
+    service: optional(
+      Type.Record(
+        Type.String({ pattern: '^[a-z0-9_]+$' }),
+        section({
+          name: optional(text('What people call it. Default: the id, or its usual name.')),
+          every: optional(
+            Type.Integer({
+              minimum: 1,
+              maximum: 10_000_000,
+              description:
+                'Splices after which it is due. Left out: as people have done it, once they did three times.',
+            }),
+          ),
+          batch: optional(Type.Boolean({ default: false, description: 'Ask for the batch of what was put in.' })),
+        }),
+        {
+          additionalProperties: false,
+          default: { knife: {}, tape: { batch: true }, vacuum_filter: {} },
+          description: 'What is changed or cleaned at the splicer now and then: one tap each, counted in splices.',
+        },
+      ),
+    ),
     signals: signalsSchema,
   },
   { description: 'One unwind with its splicer and buffer.' },

@@ -97,6 +97,16 @@ export class OperatorSource implements Source {
     return this.#enter(shelveAddress(unwind, alarm), seconds, person)
   }
 
+  /** Something was changed or cleaned at a splicer; the note may be a batch. */
+  service(unwind: string, item: string, note: string, person: string): Sample {
+    return this.#enter(`service/${unwind}/${item}`, note, person)
+  }
+
+  /** The present level of a metric is the usual one from now on. */
+  usual(unwind: string, metric: string, note: string, person: string): Sample {
+    return this.#enter(`usual/${unwind}/${metric}`, note, person)
+  }
+
   #enter(address: string, value: RawValue, person: string): Sample {
     const nowMs = this.#clock.nowMs()
     const sample: Sample = {

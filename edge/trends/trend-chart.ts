@@ -22,7 +22,7 @@ const ENDED_AT = 1
 /** Splices from which the noise is first known. */
 const FIRST_NOISE = 30
 /** Splices before anything is called: below it the slopes on speed and roll are not yet told from drift. */
-const FIRST_CALL = 60
+export const FIRST_CALL = 60
 /** A residual counts at most so many standard deviations: one bad reading is no trend. */
 const CLIP = 3
 /** Mean of min(z², CLIP²) of a standard normal (closed form, 1 − 2(CLIP·φ(CLIP) − (CLIP²−1)·Φ(−CLIP))). */

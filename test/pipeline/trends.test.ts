@@ -1,37 +1,12 @@
 /** What a pipeline makes of its charts: log entries, the alarm's fact, what people enter. Splices from test/bench/trends-plant.ts. */
 import { describe, expect, it } from 'vitest'
-import type { SpliceView } from '../../edge/api/messages.ts'
 import type { UnwindConfig } from '../../edge/config/config.ts'
 import { UnwindTrends } from '../../edge/pipeline-trends.ts'
 import type { LogEntry } from '../../edge/trend-views.ts'
-import type { TrendSplice } from '../../edge/trends/metrics.ts'
 import { plantSplices } from '../bench/trends-plant.ts'
-import { spliceView } from '../history/samples.ts'
+import { recordOf } from '../support/past-weeks.ts'
 
 const config = { id: 'press', buffer: { fillStoredM: 27.5, runningStoredM: 7 } } as UnwindConfig
-
-const recordOf = ({ id, tMs, side, material, speedMps, rollM, values }: TrendSplice): SpliceView => {
-  const bare = spliceView(tMs)
-  return {
-    ...bare,
-    id,
-    outcome: 'good',
-    closed: true,
-    flags: '',
-    speed: speedMps! * 60,
-    stopped_seconds: values.stop!,
-    web_from_buffer: values.web_used!,
-    buffer_low: values.low_point!,
-    details: {
-      ...bare.details,
-      new_spindle: side,
-      new_material: material,
-      new_roll_diameter: rollM! * 1000,
-      deceleration: values.deceleration!,
-      acceleration: values.acceleration!,
-    },
-  }
-}
 
 function watching() {
   const log: LogEntry[] = []
@@ -43,7 +18,7 @@ const entered = (address: string, value: string) =>
 describe('the trends of an unwind', () => {
   const { log, trends } = watching()
   for (const one of plantSplices({ seed: 71, splices: 330, drift: { perSplice: 0.001, from: 150 } })) {
-    const record = recordOf(one)
+    const record = recordOf(one, 'press')
     trends.record({ ...record, closed: false }, one.tMs)
     trends.record(record, one.tMs)
     // Line, tension and alarms revise a record after its verdict.

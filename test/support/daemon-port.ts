@@ -33,7 +33,9 @@ import type { CountDifference, JointView } from '../../edge/joint-columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { readRollLabel } from '../../edge/sources/roll-label.ts'
 import type { SpliceEntry } from '../../edge/splice-review.ts'
+import type { TrendsDesk } from '../../edge/trends-desk.ts'
 import { spliceOf } from './past-splices.ts'
+import { type PastWeeks, pastWeeks } from './past-weeks.ts'
 import { standInAdvice, standInLine, standInWhatIf } from './stand-in-advice.ts'
 import { StandInAlarms, saying } from './stand-in-alarms.ts'
 import { StandInEntries } from './stand-in-entries.ts'
@@ -79,6 +81,7 @@ export class StandInDaemon implements DaemonPort {
   readonly #listeners = new Set<Listener>()
   readonly #overrides = new Map<string, Partial<UnwindView>>()
   readonly #splices: StandInSplices
+  #weeks: PastWeeks | undefined
   readonly #alarms: StandInAlarms
   #laminatorReady = false
   #labelRound: number
@@ -93,6 +96,15 @@ export class StandInDaemon implements DaemonPort {
     this.#splices = new StandInSplices(this.#startMs)
     this.#labelRound = this.#label().round
     this.#alarms = new StandInAlarms(this.#startMs, (row) => this.emit('alarm', row))
+  }
+
+  get desk(): TrendsDesk {
+    return this.#past().desk
+  }
+
+  #past(): PastWeeks {
+    this.#weeks ??= pastWeeks(this.#nowMs, () => this.#splices.list({ limit: 1000 }))
+    return this.#weeks
   }
 
   health(): HealthView {
@@ -240,6 +252,11 @@ export class StandInDaemon implements DaemonPort {
     const view = this.unwinds().find(({ unwind }) => unwind === command.unwind)
     if (view === undefined) return `There is no unwind ${command.unwind}.`
     if (command.kind === 'joint_out') return undefined
+    if (command.kind === 'service' || command.kind === 'usual') {
+      const { kind, unwind, note, person } = command
+      this.#past().enter(`${kind}/${unwind}/${kind === 'service' ? command.item : command.metric}`, note, person)
+      return undefined
+    }
     if (command.kind === 'ready' && command.unwind !== 'laminator_inner') {
       return `A tag says whether the roll of ${command.unwind} is ready: it cannot be entered by hand.`
     }

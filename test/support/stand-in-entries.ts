@@ -61,6 +61,7 @@ const configOf = ({ unwind, name, ready_by_hand, preparation_seconds }: UnwindVi
     register: undefined,
   },
   buffer: undefined,
+  service: [],
   signals: ready_by_hand ? [] : [readySignal],
 })
 
@@ -71,6 +72,7 @@ const MATERIALS = {
     widthM: 1.3,
     basisWeightKgPerM2: 0.064,
     badAtCoreM: 15,
+    supplier: undefined,
     price: undefined,
   },
 }

@@ -1,0 +1,172 @@
+/** Is a splicer getting worse, what was done to it, what waits for maintenance, and the report of a shift or week. */
+import { type Static, Type } from 'typebox'
+import { TREND_METRICS } from '../../columns.ts'
+import { PERSON_MAX_LENGTH } from '../../security/person.ts'
+import { personOf } from '../access.ts'
+import type { ApiApp, RouteContext } from '../app.ts'
+import { Failure, notFound, shown, wrongParameter } from '../failures.ts'
+import type { Command } from '../messages.ts'
+import { oneOf } from '../schema-parts.ts'
+import { DoneView, FAILURES } from '../schemas.ts'
+import { MaintenanceLineRef, ReportViewRef, ServiceViewRef, TrendsViewRef } from '../schemas-trends.ts'
+import { timeParameter } from '../time-parameter.ts'
+import { refuseUnknownUnwind } from './splices.ts'
+import { unwindOf } from './unwinds.ts'
+
+const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
+const Person = Type.Optional(
+  Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who says so, where nobody signs in' }),
+)
+const Note = Type.Optional(Type.String({ maxLength: 200, description: 'A batch, a word' }))
+const MOST_SPLICES = 2000
+/** Longest report, ms: five weeks, as a month has at most. */
+const LONGEST_MS = 35 * 86_400_000
+
+const ServiceBody = Type.Object(
+  { item: Type.String({ maxLength: 100, description: 'Which, by its key in the config' }), note: Note, person: Person },
+  { additionalProperties: false },
+)
+const UsualBody = Type.Object(
+  { metric: oneOf(TREND_METRICS, 'Whose present level is usual from now on'), note: Note, person: Person },
+  { additionalProperties: false },
+)
+
+export const trendRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+  const enter = (command: Command, from: string, detail: string) => {
+    const refusal = daemon.command(command)
+    audit.record({
+      tMs: clock.nowMs(),
+      person: command.person,
+      from,
+      action: command.kind,
+      subject: command.unwind,
+      result: refusal === undefined ? 'done' : 'refused',
+      detail: refusal ?? detail,
+    })
+    if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
+    return { done: true as const, person: command.person }
+  }
+  app.get(
+    '/api/unwinds/:id/trends',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['trends'],
+        summary: 'Is it getting worse? Charts of the newest good splices, trends that stand, what was done before',
+        params: ById,
+        querystring: Type.Object(
+          {
+            splices: Type.Integer({
+              minimum: 1,
+              maximum: MOST_SPLICES,
+              default: 500,
+              description: 'How many of the newest',
+            }),
+          },
+          { additionalProperties: false },
+        ),
+        response: { 200: TrendsViewRef, ...FAILURES },
+      },
+    },
+    async (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      return (await daemon.desk.trends(unwind, request.query.splices))!
+    },
+  )
+  app.get(
+    '/api/unwinds/:id/services',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['trends'],
+        summary: 'What is changed or cleaned at its splicer, and how many splices ago',
+        params: ById,
+        response: { 200: Type.Array(ServiceViewRef), ...FAILURES },
+      },
+    },
+    (request) => daemon.desk.services(unwindOf(daemon, request.params.id).unwind)!,
+  )
+  app.post(
+    '/api/unwinds/:id/services',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['trends'],
+        summary: 'A person changed or cleaned something: its count begins anew, and trends that stood are over',
+        params: ById,
+        body: ServiceBody,
+        response: { 200: DoneView, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      const { item, note = '', person }: Static<typeof ServiceBody> = request.body
+      const known = (daemon.desk.services(unwind) ?? []).map((service) => service.item)
+      if (!known.includes(item)) {
+        throw notFound('service', item, `use ${known.length === 0 ? 'one that the config lists' : known.join(', ')}.`)
+      }
+      const command = { kind: 'service' as const, unwind, item, note: note.trim(), person: personOf(request, person) }
+      return enter(command, request.ip, `${item} ${note.trim()}`.trim())
+    },
+  )
+  app.post(
+    '/api/unwinds/:id/usual',
+    {
+      config: { role: 'operator' },
+      schema: {
+        tags: ['trends'],
+        summary: 'A person takes the present level of a metric as the usual one: it is learned anew',
+        params: ById,
+        body: UsualBody,
+        response: { 200: DoneView, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = unwindOf(daemon, request.params.id)
+      const { metric, note = '', person }: Static<typeof UsualBody> = request.body
+      return enter({ kind: 'usual', unwind, metric, note, person: personOf(request, person) }, request.ip, metric)
+    },
+  )
+  app.get(
+    '/api/maintenance',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['trends'],
+        summary: 'What waits for maintenance: trends, services that are due, settings that waste web',
+        response: { 200: Type.Array(MaintenanceLineRef), ...FAILURES },
+      },
+    },
+    () => daemon.desk.maintenance(),
+  )
+  app.get(
+    '/api/report',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['trends'],
+        summary: 'A shift or a week: success with its interval, causes, lost time and waste, what was set and served',
+        querystring: Type.Object(
+          {
+            from: Type.String({ description: 'Started at or after: ISO 8601 with a zone, or ms since 1970 UTC' }),
+            to: Type.String({ description: 'Started at or before, likewise; at most five weeks later' }),
+            unwind: Type.Optional(Type.String({ description: 'Only this unwind' })),
+          },
+          { additionalProperties: false },
+        ),
+        response: { 200: ReportViewRef, ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind } = request.query
+      const fromTMs = timeParameter('from', request.query.from)!
+      const toTMs = timeParameter('to', request.query.to)!
+      if (fromTMs > toTMs) throw wrongParameter('from', 'lies after the parameter to: swap them.')
+      if (toTMs - fromTMs > LONGEST_MS) {
+        throw wrongParameter('to', `lies more than five weeks after ${shown(request.query.from)}: ask for less.`)
+      }
+      if (unwind !== undefined) refuseUnknownUnwind(daemon, unwind)
+      return daemon.desk.report({ fromTMs, toTMs }, unwind)
+    },
+  )
+}
