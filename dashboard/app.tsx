@@ -4,11 +4,13 @@ import { basePath, routeAddress } from './api.ts'
 import { CommandProvider } from './frame/commands.tsx'
 import { ConnectionBanner } from './frame/connection-banner.tsx'
 import { Footer } from './frame/footer.tsx'
+import { Gate } from './frame/gate.tsx'
 import { Page } from './frame/lazy-page.tsx'
 import { type Navigate, NavigateContext } from './frame/link.tsx'
 import { LiveContext } from './frame/live-context.ts'
 import { NavigationBar } from './frame/navigation.tsx'
 import { entryOf } from './frame/pages.ts'
+import { SessionProvider } from './frame/session.tsx'
 import { SiteAlarms } from './frame/site-alarms.tsx'
 import { say } from './messages.ts'
 import { parseRoute, type Route } from './router.ts'
@@ -38,16 +40,20 @@ export const App = ({ store }: { store: LiveStore }) => {
   return (
     <LiveContext.Provider value={store}>
       <NavigateContext.Provider value={navigate}>
-        <CommandProvider>
-          <a class="skip" href="#content">
-            {say('nav.skip')}
-          </a>
-          <ConnectionBanner />
-          <NavigationBar route={route} />
-          <Page route={route} />
-          <SiteAlarms />
-          <Footer route={route} />
-        </CommandProvider>
+        <SessionProvider>
+          <CommandProvider>
+            <a class="skip" href="#content">
+              {say('nav.skip')}
+            </a>
+            <ConnectionBanner />
+            <NavigationBar route={route} />
+            <Gate route={route}>
+              <Page route={route} />
+            </Gate>
+            <SiteAlarms />
+            <Footer route={route} />
+          </CommandProvider>
+        </SessionProvider>
       </NavigateContext.Provider>
     </LiveContext.Provider>
   )

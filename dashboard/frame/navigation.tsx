@@ -1,24 +1,44 @@
 /** The way to every other page: a bar above the page, on the wall a menu in the footer, which leaves the room to the lanes. */
 import { useEffect, useRef } from 'preact/hooks'
+import type { SessionView } from '../../edge/api/messages-access.ts'
 import { say } from '../messages.ts'
 import type { Route } from '../router.ts'
 import { Link } from './link.tsx'
+import { mayRead } from './may-read.ts'
 import { entryOf, pageEntries } from './pages.ts'
+import { isLocked, useSession } from './session.tsx'
 
 const isWithin = (route: Route, path: string): boolean => route.page !== 'missing' && entryOf(route.page).path === path
 
-const Links = ({ route }: { route: Route }) => (
-  <nav aria-label={say('nav.label')}>
-    {pageEntries.map(
-      ([page, { nav, path }]) =>
-        nav !== undefined && (
-          <Link key={page} to={{ page }} aria-current={isWithin(route, path) ? 'page' : undefined}>
-            {say(nav)}
-          </Link>
-        ),
-    )}
-  </nav>
-)
+/** Who is here, which is also the way to sign in and out; nothing where nobody has to. */
+const who = (session: SessionView | undefined): string | undefined => {
+  if (session === undefined || (!session.sign_in && session.person === null)) return undefined
+  if (session.person === null) return say('sign_in.title')
+  return isLocked(session) ? say('nav.locked', { person: session.person }) : session.person
+}
+
+const Links = ({ route }: { route: Route }) => {
+  const { session } = useSession()
+  const person = who(session)
+  return (
+    <nav aria-label={say('nav.label')}>
+      {pageEntries.map(
+        ([page, { nav, path, least }]) =>
+          nav !== undefined &&
+          mayRead(session, least ?? 'viewer') && (
+            <Link key={page} to={{ page }} aria-current={isWithin(route, path) ? 'page' : undefined}>
+              {say(nav)}
+            </Link>
+          ),
+      )}
+      {person !== undefined && (
+        <Link class="who" to={{ page: 'account' }} aria-current={route.page === 'account' ? 'page' : undefined}>
+          {person}
+        </Link>
+      )}
+    </nav>
+  )
+}
 
 export const NavigationBar = ({ route }: { route: Route }) =>
   route.page === 'wall' ? null : (

@@ -20,6 +20,8 @@ export interface PageEntry {
   title: MessageKey
   /** Words in the navigation; a page without them is reached from another page. */
   nav?: MessageKey
+  /** Shown in the navigation to those only who may do so much. */
+  least?: 'operator' | 'engineer'
   /** Undefined for the wall, which is there already. */
   load?: () => Promise<ComponentType<PageProps>>
 }
@@ -38,6 +40,30 @@ export const PAGES = {
     hasId: true,
     title: 'page.splice',
     load: async () => (await import('../splices/pages.tsx')).SplicePage,
+  },
+  people: {
+    path: 'people',
+    title: 'page.people',
+    nav: 'page.people',
+    least: 'engineer',
+    load: async () => (await import('../people/pages.tsx')).PeoplePage,
+  },
+  audit: {
+    path: 'audit',
+    title: 'page.audit',
+    nav: 'page.audit',
+    least: 'engineer',
+    load: async () => (await import('../people/pages.tsx')).AuditPage,
+  },
+  account: {
+    path: 'account',
+    title: 'page.account',
+    load: async () => (await import('../people/pages.tsx')).AccountPage,
+  },
+  set_up: {
+    path: 'set-up',
+    title: 'page.set_up',
+    load: async () => (await import('../people/pages.tsx')).SetUpPage,
   },
 } as const satisfies Record<string, PageEntry>
 

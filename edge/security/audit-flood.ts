@@ -24,8 +24,7 @@ export class AuditFlood implements AuditSink {
 
   record(entry: AuditEntry): void {
     this.settle(entry.tMs)
-    // A name that was entered with a wrong password is nobody's: it counts as the stranger that it may be.
-    const isStranger = entry.result === 'refused' && (entry.person === '' || entry.action === 'sign-in')
+    const isStranger = entry.result === 'refused' && entry.person === ''
     if (isStranger && ++this.#told > MOST_A_MINUTE) {
       this.#counted++
       this.#last = entry

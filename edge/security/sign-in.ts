@@ -141,7 +141,7 @@ export class SignIn {
       const why = await this.give(session.person, { password, mustChange: false })
       return why === undefined ? this.#open(session.person, from) : { kind: 'refused', why }
     })
-    this.#tell(session.person, from, 'password', entry)
+    this.#tell(session.person, from, 'password', entry, true)
     return entry
   }
 
@@ -224,13 +224,14 @@ export class SignIn {
     return this.#nobody
   }
 
-  #tell(person: string, from: From, action: string, entry: Entry): void {
+  #tell(person: string, from: From, action: string, entry: Entry, isKnown = entry.kind === 'entered'): void {
     this.#options.audit.record({
       tMs: this.#options.clock.nowMs(),
-      person: personName(person) ?? '',
+      // A name that came with a wrong password is nobody's: it is what was tried.
+      person: isKnown ? person : '',
       from: from.address,
       action,
-      subject: '',
+      subject: isKnown ? '' : (personName(person) ?? ''),
       result: entry.kind === 'entered' ? 'done' : 'refused',
       detail: this.#detailOf(entry),
     })

@@ -162,7 +162,10 @@ describe('where acting needs a sign-in', () => {
       expect([locked.statusCode, locked.headers['retry-after']]).toEqual([429, '900'])
       expect(locked.json()).toEqual({ error: sentence, code: 'too_many' })
     }
-    expect(api.audit.filter(({ detail }) => detail === 'locked after ten wrong passwords')).toHaveLength(2)
+    const locks = api.audit.filter(({ detail }) => detail === 'locked after ten wrong passwords')
+    expect(locks.map(({ person, subject, from }) => [person, subject, from])).toEqual(
+      Array(2).fill(['', 'Ada', '10.0.0.99']),
+    )
     const cookie = cookieOf(await post(api, '/api/sign-in', { person: 'Eve', password: PASSWORD }))
     const users = (await api.app.inject({ url: '/api/users', headers: { cookie } })).json()
     expect(users[0]).toMatchObject({ person: 'Ada', locked_until: '2026-03-02T06:15:00.000Z' })

@@ -1,7 +1,7 @@
 /** What holds on every page, in light and dark: axe (WCAG 2.2 AA), no fault on the console, nothing from elsewhere, keyboard. */
-import axe from 'axe-core'
 import type { Browser, Page } from 'playwright-core'
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
+import { violations } from '../support/axe.ts'
 import { isNetworkFault, launchBrowser, type OpenPage, openPage, SCREENS } from '../support/browser.ts'
 import { calmLanes } from '../support/calm-lanes.ts'
 import { type DashboardOptions, type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
@@ -19,18 +19,6 @@ afterEach(async () => {
   opened = undefined
   server = undefined
 })
-
-const violations = async (page: Page): Promise<string[]> => {
-  await page.evaluate(axe.source)
-  return page.evaluate(async () => {
-    const runner = (globalThis as unknown as { axe: typeof axe }).axe
-    const tags = ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']
-    const found = await runner.run(document, { runOnly: { type: 'tag', values: tags } })
-    return found.violations.flatMap(({ id, nodes }) =>
-      nodes.map((node) => `${id}: ${node.target} ${node.failureSummary}`),
-    )
-  })
-}
 
 interface State {
   name: string

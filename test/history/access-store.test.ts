@@ -145,7 +145,7 @@ describe('a flood of refusals', () => {
     for (let n = 0; n < 1000; n++) flood.record(refusal(n))
     flood.record(entry(1000))
     flood.record(entry(1001, { action: 'user added', result: 'refused' }))
-    flood.record(entry(1002, { action: 'sign-in', result: 'refused', person: 'guess' }))
+    flood.record(entry(1002, { action: 'sign-in', result: 'refused', person: '', subject: 'guess' }))
     expect(kept).toHaveLength(32)
     flood.settle(60_000)
     expect(kept.at(-1)).toMatchObject({ detail: '971 more', person: '', result: 'refused' })

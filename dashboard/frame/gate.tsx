@@ -1,0 +1,20 @@
+/** Where even looking needs a sign-in: asks for it in place of the page, and lets the page in when somebody has. */
+import type { ComponentChildren } from 'preact'
+import { say } from '../messages.ts'
+import type { Route } from '../router.ts'
+import { useStore } from './live-context.ts'
+import { useSession } from './session.tsx'
+import { SignInForm } from './sign-in.tsx'
+
+export const Gate = ({ route, children }: { route: Route; children: ComponentChildren }) => {
+  const { session } = useSession()
+  const store = useStore()
+  // The page that makes the first account is for whoever has the link.
+  if (session === undefined || session.may_look || route.page === 'set_up') return children
+  return (
+    <main id="content" class="page gate" tabIndex={-1}>
+      <h1 class="hidden">{say('sign_in.title')}</h1>
+      <SignInForm onDone={() => store.reconnect()} />
+    </main>
+  )
+}
