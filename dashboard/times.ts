@@ -96,3 +96,11 @@ export const formatTimeLeft = (seconds: number): { figures: string; unit: string
   const minutes = Math.floor(seconds / 60)
   return { figures: `${minutes}:${String(Math.floor(seconds % 60)).padStart(2, '0')}`, unit: '' }
 }
+
+/** An age in the unit that people would say: `8 s`, `4 min`, `3 h`, `2 d`. */
+export const ageInWords = (seconds: number): string => {
+  if (seconds < 120) return say('time.seconds', { seconds: Math.floor(seconds) })
+  if (seconds < 7200) return say('time.minutes', { minutes: Math.floor(seconds / 60) })
+  if (seconds < 172_800) return say('time.hours', { hours: Math.floor(seconds / 3600) })
+  return say('time.days', { days: Math.floor(seconds / 86_400) })
+}

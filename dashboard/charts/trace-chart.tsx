@@ -1,5 +1,5 @@
 /** A trace drawn as stacked plots over one time axis, with a common cursor. The drawing itself is uPlot's. */
-import { useEffect, useMemo, useRef, useState } from 'preact/hooks'
+import { useEffect, useMemo, useRef } from 'preact/hooks'
 // Has to stand before the library.
 import './known-language.ts'
 import uPlot from 'uplot'
@@ -9,23 +9,7 @@ import { say } from '../messages.ts'
 import { clockSeconds } from '../times.ts'
 import { type Panel, relativeSeconds, toBands, toPanels, transferSeconds } from './trace-panels.ts'
 import { type PanelPlace, plotOptions, type TraceFrame } from './trace-plot.ts'
-
-/** Counts up whenever the colours change: a canvas has to be drawn anew. */
-const useColours = (): number => {
-  const [version, setVersion] = useState(0)
-  useEffect(() => {
-    const bump = () => setVersion((before) => before + 1)
-    const scheme = matchMedia('(prefers-color-scheme: dark)')
-    const observer = new MutationObserver(bump)
-    scheme.addEventListener('change', bump)
-    observer.observe(document.documentElement, { attributeFilter: ['data-theme'] })
-    return () => {
-      scheme.removeEventListener('change', bump)
-      observer.disconnect()
-    }
-  }, [])
-  return version
-}
+import { useColours } from './use-colours.ts'
 
 const Plot = ({ panel, frame, isFirst, isLast }: { panel: Panel; frame: TraceFrame } & PanelPlace) => {
   const box = useRef<HTMLDivElement>(null)

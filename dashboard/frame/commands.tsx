@@ -5,9 +5,12 @@ import type { AlarmView } from '../../edge/api/messages.ts'
 import { isSignInRefusal, reasonFor, sendJson } from '../api.ts'
 import { say } from '../messages.ts'
 import { useLiveValue } from './live-context.ts'
+import { readPerson } from './person.ts'
 import { SignIn } from './sign-in.tsx'
 
 export interface Commands {
+  /** Sends what a person entered, in the name kept here; the answer, or undefined where it was not done: the reason is shown. */
+  send<T = unknown>(path: string, body: object): Promise<T | undefined>
   acknowledge(alarm: AlarmView): Promise<void>
   setReady(unwind: string, ready: boolean): Promise<void>
   zone: string
@@ -25,21 +28,29 @@ export const CommandProvider = ({ children }: { children: ComponentChildren }) =
   const zone = useLiveValue((store) => store.state.health?.time_zone ?? 'UTC')
   const [failure, setFailure] = useState<string>()
   /** The command that waits for somebody to sign in. */
-  const [waiting, setWaiting] = useState<() => Promise<void>>()
+  const [waiting, setWaiting] = useState<(isIn: boolean) => void>()
   const commands = useMemo<Commands>(() => {
-    const run = async (path: string, body: object): Promise<void> => {
+    const send = async <T,>(path: string, body: object): Promise<T | undefined> => {
       setFailure(undefined)
+      const person = readPerson()
       try {
-        await sendJson(path, body)
+        return (await sendJson(path, person === '' ? body : { person, ...body })) as T
       } catch (error) {
-        if (isSignInRefusal(error)) setWaiting(() => () => run(path, body))
-        else setFailure(say('command.failed', { reason: reasonFor(error) }))
+        if (!isSignInRefusal(error)) {
+          setFailure(say('command.failed', { reason: reasonFor(error) }))
+          return undefined
+        }
+        const isIn = await new Promise<boolean>((resolve) => setWaiting(() => resolve))
+        setWaiting(undefined)
+        return isIn ? send<T>(path, body) : undefined
       }
     }
     return {
       zone,
-      acknowledge: (alarm) => run(`api/alarms/${encodeURIComponent(alarm.id)}/acknowledge`, {}),
-      setReady: (unwind, ready) => run(`api/unwinds/${encodeURIComponent(unwind)}/ready`, { ready }),
+      send,
+      acknowledge: async (alarm) => void (await send(`api/alarms/${encodeURIComponent(alarm.id)}/acknowledge`, {})),
+      setReady: async (unwind, ready) =>
+        void (await send(`api/unwinds/${encodeURIComponent(unwind)}/ready`, { ready })),
     }
   }, [zone])
   return (
@@ -53,14 +64,7 @@ export const CommandProvider = ({ children }: { children: ComponentChildren }) =
           </button>
         </div>
       )}
-      {waiting !== undefined && (
-        <SignIn
-          onDone={(isIn) => {
-            setWaiting(undefined)
-            if (isIn) void waiting()
-          }}
-        />
-      )}
+      {waiting !== undefined && <SignIn onDone={waiting} />}
     </CommandContext.Provider>
   )
 }

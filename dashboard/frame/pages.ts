@@ -29,6 +29,18 @@ export interface PageEntry {
 /** In the order of the navigation. */
 export const PAGES = {
   wall: { path: '', title: 'page.wall', nav: 'nav.wall' },
+  unwinds: {
+    path: 'unwinds',
+    title: 'page.unwind',
+    nav: 'nav.unwind',
+    load: async () => (await import('../unwind/pages.tsx')).UnwindPage,
+  },
+  unwind: {
+    path: 'unwinds',
+    hasId: true,
+    title: 'page.unwind',
+    load: async () => (await import('../unwind/pages.tsx')).UnwindPage,
+  },
   splices: {
     path: 'splices',
     title: 'page.splices',

@@ -1,0 +1,88 @@
+/** The answer before anything else: time left, ready or the first missing link, festoon enough or not. */
+import type { UnwindView } from '../../edge/api/messages.ts'
+import { Icon } from '../frame/icons.tsx'
+import { useLive } from '../frame/live-context.ts'
+import { Age } from '../frame/parts.tsx'
+import { estimateAtMs, serverNow } from '../live/state.ts'
+import { say, sayName } from '../messages.ts'
+import { clockMinutes, formatSpread, formatTimeLeft, toStep, zoneName } from '../times.ts'
+import { formatLength } from '../units.ts'
+import { festoonWords, instructionFor } from '../wall/instruction.ts'
+
+const COUNTING = new Set(['running', 'filling', 'refilling'])
+
+const TimeLeft = ({ view }: { view: UnwindView }) => {
+  const { state, nowMs } = useLive()
+  const { seconds_to_splice: seconds, seconds_low: low, seconds_high: high } = view
+  if (seconds === null || !COUNTING.has(view.state)) {
+    const words = view.state === 'standing' ? 'time.stopped' : view.state === 'splicing' ? 'time.now' : 'time.none'
+    return (
+      <p class="answer-time">
+        <strong>{say(words)}</strong>
+        {view.metres_to_splice !== null && (
+          <span>{say('time.left_metres', { length: formatLength(view.metres_to_splice) })}</span>
+        )}
+      </p>
+    )
+  }
+  const leftS = Math.max(0, seconds - Math.max(0, nowMs - estimateAtMs(state, view)) / 1000)
+  const { figures, unit } = formatTimeLeft(toStep(leftS))
+  const serverTMs = serverNow(state, nowMs)
+  const zone = state.health?.time_zone ?? 'UTC'
+  const spread = low === null || high === null ? undefined : (high - low) / 2
+  return (
+    <p class="answer-time">
+      <strong data-part="time">
+        {figures}
+        {unit !== '' && <small> {unit}</small>}
+      </strong>
+      {spread !== undefined && (
+        <span title={say('unwind.interval')}>{say('time.uncertain', { time: formatSpread(spread) })}</span>
+      )}
+      {serverTMs !== undefined && (
+        <span>
+          {say('unwind.splice_at', {
+            time: `${clockMinutes(serverTMs + leftS * 1000, zone)} ${zoneName(serverTMs, zone)}`,
+          })}
+        </span>
+      )}
+      {view.metres_to_splice !== null && (
+        <span>{say('time.left_metres', { length: formatLength(view.metres_to_splice) })}</span>
+      )}
+    </p>
+  )
+}
+
+export const Answer = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
+  const instruction = instructionFor(view)
+  const { missing } = view.preparation
+  const festoon = festoonWords(view)
+  return (
+    <section class="answer" aria-label={say('unwind.answer')} data-tone={isLost ? 'calm' : instruction.tone}>
+      <TimeLeft view={view} />
+      <p class="answer-do" data-part="verb">
+        {instruction.tone !== 'calm' && <Icon name={instruction.tone} />}
+        {isLost ? say('verb.no_data') : instruction.verb}
+      </p>
+      <p class="answer-facts">
+        <span class="fact" data-part="missing">
+          <Icon name={missing === null ? (view.preparation.ready === true ? 'tick' : 'question') : 'ring'} />
+          {missing === null
+            ? say(view.preparation.ready === true ? 'missing.none' : 'ready.unknown')
+            : sayName('missing', missing)}
+        </span>
+        {festoon !== undefined && (
+          <span class="fact">
+            {festoon.isShort && <Icon name="medium" />}
+            {festoon.head}
+            {festoon.tail !== '' && `, ${festoon.tail}`}
+          </span>
+        )}
+        <Age time={view.time} staleAfterS={5} />
+      </p>
+      {(instruction.alarm !== undefined || view.reason !== null) && (
+        <p class="answer-text">{instruction.alarm?.text ?? view.reason}</p>
+      )}
+    </section>
+  )
+}

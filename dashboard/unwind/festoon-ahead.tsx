@@ -1,0 +1,70 @@
+/** What the festoon will hold when the splice begins, against what the splice takes and what shall be left: one bar to scale. */
+import type { UnwindView } from '../../edge/api/messages.ts'
+import { say } from '../messages.ts'
+import { formatLength, formatNumber, missingLength, spareLength, speedAtMost } from '../units.ts'
+
+export const FestoonAhead = ({ view }: { view: UnwindView }) => {
+  const { buffer, buffer_needed: needed, buffer_margin: margin, buffer_stored: stored } = view
+  if (buffer === null) return null
+  const isKnown = needed !== null && margin !== null
+  const atStart = isKnown ? needed + margin + buffer.reserve : null
+  const share = (metres: number): number => (Math.max(0, Math.min(buffer.capacity, metres)) / buffer.capacity) * 100
+  return (
+    <section aria-labelledby="festoon-ahead">
+      <h2 id="festoon-ahead">{say('ahead.title')}</h2>
+      {!isKnown ? (
+        <p class="question">{say(view.state === 'standing' ? 'ahead.standing' : 'ahead.unknown')}</p>
+      ) : (
+        <>
+          <p class="ahead-words" data-short={margin < 0}>
+            {margin < 0
+              ? say('ahead.short', { length: missingLength(-margin) })
+              : say('ahead.enough', { length: spareLength(margin) })}
+            {margin < 0 && view.safe_speed !== null && view.safe_speed >= 1 && (
+              <> {say('festoon.highest_speed', { speed: speedAtMost(view.safe_speed) })}</>
+            )}
+          </p>
+          <svg
+            class="ahead"
+            viewBox="0 0 100 26"
+            preserveAspectRatio="none"
+            role="img"
+            aria-label={say('ahead.drawing', {
+              start: formatNumber(atStart, 1),
+              needed: formatNumber(needed, 1),
+              reserve: formatNumber(buffer.reserve, 1),
+              capacity: formatNumber(buffer.capacity, 1),
+            })}
+          >
+            <rect class="ahead-room" x="0" y="2" width="100" height="10" />
+            <rect class="ahead-there" x="0" y="2" width={share(atStart ?? 0)} height="10" />
+            <rect class="ahead-need" x="0" y="14" width={share(needed)} height="10" />
+            <rect
+              class="ahead-reserve"
+              x={share(needed)}
+              y="14"
+              width={share(needed + buffer.reserve) - share(needed)}
+              height="10"
+            />
+          </svg>
+          <dl>
+            <dt>{say('ahead.now')}</dt>
+            <dd>
+              {formatNumber(stored, 1)} {say('unit.m')}
+            </dd>
+            <dt>{say('ahead.at_start')}</dt>
+            <dd>
+              {formatNumber(atStart, 1)} {say('unit.m')}
+            </dd>
+            <dt>{say('ahead.needed')}</dt>
+            <dd>
+              {formatNumber(needed, 1)} {say('unit.m')}
+            </dd>
+            <dt>{say('ahead.reserve')}</dt>
+            <dd>{formatLength(buffer.reserve)}</dd>
+          </dl>
+        </>
+      )}
+    </section>
+  )
+}

@@ -1,0 +1,44 @@
+/** From reduced history to the lines of a chart: forecast, its interval, and how long it really was until the next splice. Pure. */
+import type { HistoryView } from '../../edge/api/messages-history.ts'
+
+export interface PastSeries {
+  /** s since 1970 UTC. */
+  time: number[]
+  /** Minutes. */
+  forecast: (number | null)[]
+  low: (number | null)[]
+  high: (number | null)[]
+  /** Until the splice that then came; null after the last one. */
+  actual: (number | null)[]
+}
+
+const S_PER_MIN = 60
+const minutes = (seconds: number | null | undefined): number | null => (seconds == null ? null : seconds / S_PER_MIN)
+
+/**
+ * Each span becomes two points, its greatest before its least: time left falls, and so neither end is left out.
+ * @param startedTMs - when each splice began.
+ */
+export const pastSeries = (past: HistoryView, startedTMs: readonly number[]): PastSeries => {
+  const column = (name: string) => past.columns.find((one) => one.name === name)
+  const [middle, lower, upper] = [column('seconds_to_splice'), column('seconds_low'), column('seconds_high')]
+  const starts = [...startedTMs].sort((a, b) => a - b)
+  const quarterMs = past.span_seconds * 250
+  const series: PastSeries = { time: [], forecast: [], low: [], high: [], actual: [] }
+  let next = 0
+  past.time.forEach((tMs, index) => {
+    for (const [at, value] of [
+      [tMs - quarterMs, middle?.high[index]],
+      [tMs + quarterMs, middle?.low[index]],
+    ] as const) {
+      while (next < starts.length && starts[next]! < at) next += 1
+      const start = starts[next]
+      series.time.push(at / 1000)
+      series.forecast.push(minutes(value))
+      series.low.push(minutes(lower?.low[index]))
+      series.high.push(minutes(upper?.high[index]))
+      series.actual.push(start === undefined ? null : (start - at) / 1000 / S_PER_MIN)
+    }
+  })
+  return series
+}

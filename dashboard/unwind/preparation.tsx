@@ -1,0 +1,68 @@
+/** Stages of preparing the next roll, each a large button that can be taken back, and "ready" where no tag says it. */
+import { useState } from 'preact/hooks'
+import type { UnwindView } from '../../edge/api/messages.ts'
+import type { Stage } from '../../edge/entries.ts'
+import { useCommands } from '../frame/commands.tsx'
+import { Icon } from '../frame/icons.tsx'
+import { say } from '../messages.ts'
+import { ageInWords, clockMinutes } from '../times.ts'
+
+export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
+  const { send, setReady, zone } = useCommands()
+  const [isBusy, setBusy] = useState(false)
+  const { stages, ready } = view.preparation
+  const run = (command: Promise<unknown>): void => {
+    setBusy(true)
+    void command.finally(() => setBusy(false))
+  }
+  const tap = (stage: Stage, done: boolean): void =>
+    run(send(`api/unwinds/${encodeURIComponent(view.unwind)}/stages`, { stage, done }))
+  return (
+    <section aria-labelledby="preparation">
+      <h2 id="preparation">{say('prep.title')}</h2>
+      <ol class="stages">
+        {stages
+          .filter(({ usual_seconds, done_at }) => usual_seconds > 0 || done_at !== null)
+          .map(({ stage, done_at, usual_seconds }) => (
+            <li key={stage}>
+              <button
+                type="button"
+                aria-pressed={done_at !== null}
+                disabled={isBusy || isLost}
+                onClick={() => tap(stage, done_at === null)}
+              >
+                <Icon name={done_at === null ? 'ring' : 'tick'} />
+                <span class="stage-name">{say(`stage.${stage}`)}</span>
+                <span class="stage-note">
+                  {done_at === null
+                    ? say('stage.usual', { time: ageInWords(usual_seconds) })
+                    : say('stage.done', { time: clockMinutes(Date.parse(done_at), zone) })}
+                </span>
+              </button>
+            </li>
+          ))}
+        <li>
+          {view.ready_by_hand ? (
+            <button
+              type="button"
+              class="stage-ready"
+              aria-pressed={ready === true}
+              disabled={isBusy || isLost}
+              onClick={() => run(setReady(view.unwind, ready !== true))}
+            >
+              <Icon name={ready === true ? 'tick' : 'ring'} />
+              <span class="stage-name">{say('stage.ready')}</span>
+              <span class="stage-note">{say(ready === true ? 'stage.ready.undo' : 'stage.ready.tap')}</span>
+            </button>
+          ) : (
+            <p class="stage-said">
+              <Icon name={ready === null ? 'question' : ready ? 'tick' : 'ring'} />
+              <span class="stage-name">{say(ready === null ? 'ready.unknown' : ready ? 'ready.yes' : 'ready.no')}</span>
+              <span class="stage-note">{say('stage.ready.plc')}</span>
+            </p>
+          )}
+        </li>
+      </ol>
+    </section>
+  )
+}

@@ -1,0 +1,160 @@
+/** The roll that waits: scanned (a barcode scanner types like a keyboard) or typed; a wrong one is said at once. */
+import { useState } from 'preact/hooks'
+import type { UnwindView } from '../../edge/api/messages.ts'
+import type { EnteredRollView, EntriesView } from '../../edge/api/messages-entries.ts'
+import { useCommands } from '../frame/commands.tsx'
+import { Icon } from '../frame/icons.tsx'
+import { say } from '../messages.ts'
+import { clockMinutes, zoneName } from '../times.ts'
+import { formatNumber } from '../units.ts'
+import { filled, numberIn, textIn } from './fields.ts'
+
+const Faults = ({ faults }: { faults: EntriesView['faults'] }) =>
+  faults.length === 0 ? null : (
+    <ul class="roll-faults" role="alert">
+      {faults.map(({ kind, text }) => (
+        <li key={kind}>
+          <Icon name="high" />
+          {text}
+        </li>
+      ))}
+    </ul>
+  )
+
+const Known = ({ roll, zone }: { roll: EnteredRollView; zone: string }) => {
+  const parts = [
+    roll.roll_id !== null && say('roll.id', { id: roll.roll_id }),
+    roll.material !== null && say('roll.material', { material: roll.material }),
+    roll.diameter !== null && `⌀ ${formatNumber(roll.diameter, 0)} ${say('unit.mm')}`,
+    roll.length !== null && `${formatNumber(roll.length, 0)} ${say('unit.m')}`,
+    roll.width !== null && say('roll.width', { width: `${formatNumber(roll.width, 0)} ${say('unit.mm')}` }),
+    roll.winding !== null && say(`winding.${roll.winding}`),
+    roll.hold && say('roll.hold'),
+  ].filter((part) => part !== false)
+  const tMs = Date.parse(roll.entered)
+  return (
+    <p class="roll-known" data-part="waiting-roll">
+      <strong>{parts.join(' · ')}</strong>
+      <span class="question">
+        {say('entry.by', { person: roll.person, time: `${clockMinutes(tMs, zone)} ${zoneName(tMs, zone)}` })}
+      </span>
+    </p>
+  )
+}
+
+export interface WaitingRollProps {
+  view: UnwindView
+  entries: EntriesView | undefined
+  onEntered: () => void
+}
+
+export const WaitingRoll = ({ view, entries, onEntered }: WaitingRollProps) => {
+  const { send, zone } = useCommands()
+  const [answer, setAnswer] = useState<EntriesView>()
+  const path = `api/unwinds/${encodeURIComponent(view.unwind)}/waiting-roll`
+  const enter = async (form: HTMLFormElement | undefined, body: object): Promise<void> => {
+    const said = await send<EntriesView>(path, body)
+    if (said === undefined) return
+    setAnswer(said)
+    form?.reset()
+    onEntered()
+  }
+  const submit = (event: SubmitEvent): void => {
+    event.preventDefault()
+    const form = event.currentTarget as HTMLFormElement
+    const fields = new FormData(form)
+    void enter(
+      form,
+      filled({
+        scan: textIn(fields, 'scan'),
+        roll_id: textIn(fields, 'roll_id'),
+        material: textIn(fields, 'material'),
+        diameter: numberIn(fields, 'diameter'),
+        length: numberIn(fields, 'length'),
+        width: numberIn(fields, 'width'),
+        winding: textIn(fields, 'winding'),
+        hold: fields.get('hold') === 'on' ? true : undefined,
+      }),
+    )
+  }
+  // What was answered just now is newer than what was read some seconds ago.
+  const newest = answer !== undefined && answer.time > (entries?.time ?? '') ? answer : entries
+  const { waiting, faults = [] } = newest ?? { waiting: null }
+  return (
+    <section aria-labelledby="waiting-roll">
+      <h2 id="waiting-roll">{say('waiting.title')}</h2>
+      <Faults faults={faults} />
+      {waiting === null ? (
+        <p class="question">
+          {view.waiting_roll === null
+            ? say('waiting.none')
+            : say('waiting.by_tag', {
+                roll: [view.waiting_roll.roll_id, view.waiting_roll.material].filter(Boolean).join(' · '),
+              })}
+        </p>
+      ) : (
+        <Known roll={waiting} zone={zone} />
+      )}
+      <form class="entry" onSubmit={submit}>
+        <label class="entry-wide">
+          {say('waiting.scan')}
+          <input
+            name="scan"
+            maxLength={300}
+            autocomplete="off"
+            spellcheck={false}
+            placeholder={say('waiting.scan.hint')}
+          />
+        </label>
+        <button type="submit">{say('entry.enter')}</button>
+        <details class="entry-wide">
+          <summary>{say('waiting.type')}</summary>
+          <div class="entry-fields">
+            <label>
+              {say('waiting.roll_id')}
+              <input name="roll_id" maxLength={100} autocomplete="off" />
+            </label>
+            <label>
+              {say('waiting.material')}
+              <input name="material" maxLength={100} autocomplete="off" list="materials" />
+            </label>
+            <datalist id="materials">
+              {(newest?.materials ?? []).map((material) => (
+                <option key={material} value={material} />
+              ))}
+            </datalist>
+            <label>
+              {say('waiting.diameter')}
+              <input name="diameter" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
+            </label>
+            <label>
+              {say('waiting.length')}
+              <input name="length" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
+            </label>
+            <label>
+              {say('waiting.width')}
+              <input name="width" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
+            </label>
+            <label>
+              {say('waiting.winding')}
+              <select name="winding">
+                <option value="">{say('value.unknown')}</option>
+                <option value="out">{say('winding.out')}</option>
+                <option value="in">{say('winding.in')}</option>
+              </select>
+            </label>
+            <label class="tick tap">
+              <input type="checkbox" name="hold" />
+              {say('waiting.hold')}
+            </label>
+          </div>
+        </details>
+      </form>
+      {waiting !== null && (
+        <button type="button" onClick={() => void enter(undefined, {})}>
+          {say('waiting.clear')}
+        </button>
+      )}
+    </section>
+  )
+}
