@@ -1,18 +1,19 @@
 /** The answer before anything else: time left, ready or the first missing link, festoon enough or not. */
 import type { UnwindView } from '../../edge/api/messages.ts'
 import { Icon } from '../frame/icons.tsx'
-import { useLive } from '../frame/live-context.ts'
+import { useTicks } from '../frame/live-context.ts'
 import { Age } from '../frame/parts.tsx'
 import { estimateAtMs, serverNow } from '../live/state.ts'
-import { say, sayName } from '../messages.ts'
+import { say } from '../messages.ts'
 import { clockMinutes, formatSpread, formatTimeLeft, toStep, zoneName } from '../times.ts'
-import { formatLength } from '../units.ts'
-import { festoonWords, instructionFor } from '../wall/instruction.ts'
+import { formatLength, missingLength, spareLength } from '../units.ts'
+import { instructionFor } from '../wall/instruction.ts'
+import { readyWords } from '../wall/lane-words.ts'
 
 const COUNTING = new Set(['running', 'filling', 'refilling'])
 
 const TimeLeft = ({ view }: { view: UnwindView }) => {
-  const { state, nowMs } = useLive()
+  const { state, nowMs } = useTicks()
   const { seconds_to_splice: seconds, seconds_low: low, seconds_high: high } = view
   if (seconds === null || !COUNTING.has(view.state)) {
     const words = view.state === 'standing' ? 'time.stopped' : view.state === 'splicing' ? 'time.now' : 'time.none'
@@ -37,7 +38,7 @@ const TimeLeft = ({ view }: { view: UnwindView }) => {
         {unit !== '' && <small> {unit}</small>}
       </strong>
       {spread !== undefined && (
-        <span title={say('unwind.interval')}>{say('time.uncertain', { time: formatSpread(spread) })}</span>
+        <span title={say('unwind.interval')}>{say('unwind.uncertain', { time: formatSpread(spread) })}</span>
       )}
       {serverTMs !== undefined && (
         <span>
@@ -56,7 +57,7 @@ const TimeLeft = ({ view }: { view: UnwindView }) => {
 export const Answer = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
   const instruction = instructionFor(view)
   const { missing } = view.preparation
-  const festoon = festoonWords(view)
+  const margin = view.buffer_margin
   return (
     <section class="answer" aria-label={say('unwind.answer')} data-tone={isLost ? 'calm' : instruction.tone}>
       <TimeLeft view={view} />
@@ -67,15 +68,15 @@ export const Answer = ({ view, isLost }: { view: UnwindView; isLost: boolean }) 
       <p class="answer-facts">
         <span class="fact" data-part="missing">
           <Icon name={missing === null ? (view.preparation.ready === true ? 'tick' : 'question') : 'ring'} />
-          {missing === null
-            ? say(view.preparation.ready === true ? 'missing.none' : 'ready.unknown')
-            : sayName('missing', missing)}
+          {readyWords(view)}
         </span>
-        {festoon !== undefined && (
+        {margin !== null && (
           <span class="fact">
-            {festoon.isShort && <Icon name="medium" />}
-            {festoon.head}
-            {festoon.tail !== '' && `, ${festoon.tail}`}
+            {margin < 0 && <Icon name="medium" />}
+            {say('whatif.festoon')}{' '}
+            {margin < 0
+              ? say('ahead.short', { length: missingLength(-margin) })
+              : say('ahead.enough', { length: spareLength(margin) })}
           </span>
         )}
         <Age time={view.time} staleAfterS={5} />

@@ -1,7 +1,7 @@
 /** What the festoon will hold when the splice begins, against what the splice takes and what shall be left: one bar to scale. */
 import type { UnwindView } from '../../edge/api/messages.ts'
 import { say } from '../messages.ts'
-import { formatLength, formatNumber, missingLength, spareLength, speedAtMost } from '../units.ts'
+import { formatLength, formatQuantity, missingLength, spareLength, speedAtMost } from '../units.ts'
 
 export const FestoonAhead = ({ view }: { view: UnwindView }) => {
   const { buffer, buffer_needed: needed, buffer_margin: margin, buffer_stored: stored } = view
@@ -21,7 +21,7 @@ export const FestoonAhead = ({ view }: { view: UnwindView }) => {
               ? say('ahead.short', { length: missingLength(-margin) })
               : say('ahead.enough', { length: spareLength(margin) })}
             {margin < 0 && view.safe_speed !== null && view.safe_speed >= 1 && (
-              <> {say('festoon.highest_speed', { speed: speedAtMost(view.safe_speed) })}</>
+              <> {say('ahead.highest_speed', { speed: speedAtMost(view.safe_speed) })}</>
             )}
           </p>
           <svg
@@ -30,10 +30,10 @@ export const FestoonAhead = ({ view }: { view: UnwindView }) => {
             preserveAspectRatio="none"
             role="img"
             aria-label={say('ahead.drawing', {
-              start: formatNumber(atStart, 1),
-              needed: formatNumber(needed, 1),
-              reserve: formatNumber(buffer.reserve, 1),
-              capacity: formatNumber(buffer.capacity, 1),
+              start: formatQuantity(atStart, 'length', 1),
+              needed: formatQuantity(needed, 'length', 1),
+              reserve: formatQuantity(buffer.reserve, 'length', 1),
+              capacity: formatQuantity(buffer.capacity, 'length', 1),
             })}
           >
             <rect class="ahead-room" x="0" y="2" width="100" height="10" />
@@ -49,17 +49,11 @@ export const FestoonAhead = ({ view }: { view: UnwindView }) => {
           </svg>
           <dl>
             <dt>{say('ahead.now')}</dt>
-            <dd>
-              {formatNumber(stored, 1)} {say('unit.m')}
-            </dd>
+            <dd>{formatQuantity(stored, 'length', 1)}</dd>
             <dt>{say('ahead.at_start')}</dt>
-            <dd>
-              {formatNumber(atStart, 1)} {say('unit.m')}
-            </dd>
+            <dd>{formatQuantity(atStart, 'length', 1)}</dd>
             <dt>{say('ahead.needed')}</dt>
-            <dd>
-              {formatNumber(needed, 1)} {say('unit.m')}
-            </dd>
+            <dd>{formatQuantity(needed, 'length', 1)}</dd>
             <dt>{say('ahead.reserve')}</dt>
             <dd>{formatLength(buffer.reserve)}</dd>
           </dl>

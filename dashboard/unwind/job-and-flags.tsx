@@ -4,8 +4,8 @@ import type { EntriesView } from '../../edge/api/messages-entries.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { say } from '../messages.ts'
 import { ageInWords, clockMinutes } from '../times.ts'
-import { formatLength, formatNumber } from '../units.ts'
-import { filled, numberIn, textIn } from './fields.ts'
+import { formatDiameter, formatLength, formatWidth, unitOf } from '../units.ts'
+import { filled, quantityIn, textIn } from './fields.ts'
 
 interface Props {
   view: UnwindView
@@ -18,7 +18,7 @@ const JobSays = ({ entries, advice, zone }: { entries: EntriesView; advice: Advi
   const { job } = entries
   const wants = [
     job.material !== null && say('roll.material', { material: job.material }),
-    job.width !== null && say('roll.width', { width: `${formatNumber(job.width, 0)} ${say('unit.mm')}` }),
+    job.width !== null && say('roll.width', { width: formatWidth(job.width) }),
     job.winding !== null && say(`winding.${job.winding}`),
   ].filter((part) => part !== false)
   return (
@@ -41,9 +41,9 @@ const JobSays = ({ entries, advice, zone }: { entries: EntriesView; advice: Advi
 const Flag = ({ flag }: { flag: FlagView }) => (
   <li>
     {flag.metres < 0
-      ? say('flag.gone', { depth: formatNumber(flag.depth, 0) })
+      ? say('flag.gone', { depth: formatDiameter(flag.depth) })
       : say(flag.before_splice ? 'flag.before' : 'flag.after', {
-          depth: formatNumber(flag.depth, 0),
+          depth: formatDiameter(flag.depth),
           length: formatLength(flag.metres),
           time: flag.seconds === null ? say('time.stopped') : ageInWords(flag.seconds),
         })}{' '}
@@ -71,7 +71,7 @@ const Flags = ({ view, advice, onEntered }: Props) => {
           ))}
           {waiting.map((flag) => (
             <li key={`${flag.entered} ${flag.depth}`}>
-              {say('flag.waiting', { depth: formatNumber(flag.depth, 0) })} <span class="question">{flag.person}</span>
+              {say('flag.waiting', { depth: formatDiameter(flag.depth) })} <span class="question">{flag.person}</span>
             </li>
           ))}
         </ul>
@@ -82,13 +82,13 @@ const Flags = ({ view, advice, onEntered }: Props) => {
           event.preventDefault()
           const form = event.currentTarget
           const fields = new FormData(form)
-          const depth = numberIn(fields, 'depth')
+          const depth = quantityIn(fields, 'depth', 'diameter')
           if (depth === undefined) return
           void enter({ depth, roll: textIn(fields, 'roll') }).then(() => form.reset())
         }}
       >
         <label>
-          {say('flags.depth')}
+          {say('flags.depth', { unit: unitOf('diameter') })}
           <input name="depth" required inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
         </label>
         <label>
@@ -130,9 +130,9 @@ const Job = ({ view, entries, advice, onEntered }: Props) => {
           const form = event.currentTarget
           const fields = new FormData(form)
           const body = filled({
-            remaining: numberIn(fields, 'remaining'),
+            remaining: quantityIn(fields, 'remaining', 'length'),
             material: textIn(fields, 'material'),
-            width: numberIn(fields, 'width'),
+            width: quantityIn(fields, 'width', 'diameter'),
           })
           if (Object.keys(body).length === 0) return
           void send(`api/unwinds/${encodeURIComponent(view.unwind)}/job`, body).then((said) => {
@@ -144,7 +144,7 @@ const Job = ({ view, entries, advice, onEntered }: Props) => {
       >
         {entries?.job.remaining_by_tag !== true && (
           <label>
-            {say('job.length')}
+            {say('job.length', { unit: unitOf('length') })}
             <input name="remaining" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
           </label>
         )}
@@ -153,7 +153,7 @@ const Job = ({ view, entries, advice, onEntered }: Props) => {
           <input name="material" maxLength={100} autocomplete="off" list="materials" />
         </label>
         <label>
-          {say('waiting.width')}
+          {say('waiting.width', { unit: unitOf('diameter') })}
           <input name="width" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
         </label>
         <button type="submit">{say('entry.enter')}</button>

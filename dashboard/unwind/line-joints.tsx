@@ -42,7 +42,7 @@ const Rows = ({ line, nameOf }: { line: LineView; nameOf: (unwind: string) => st
       <div class="joints-row joints-scale" aria-hidden="true">
         <span />
         <span>
-          <span>{say('axis.now')}</span>
+          <span>{say('time.now')}</span>
           <span>{formatLength(farthest)}</span>
         </span>
       </div>

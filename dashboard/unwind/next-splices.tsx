@@ -4,7 +4,7 @@ import { useLiveValue } from '../frame/live-context.ts'
 import { Age } from '../frame/parts.tsx'
 import { say } from '../messages.ts'
 import { clockMinutes, formatSpread, zoneName } from '../times.ts'
-import { formatLength } from '../units.ts'
+import { formatLength, unitOf } from '../units.ts'
 
 /** More do not help anybody who fetches rolls. */
 const SHOWN = 6
@@ -33,7 +33,7 @@ export const NextSplices = ({ advice, view }: { advice: AdviceView | undefined; 
                 <tr>
                   <th scope="col">{say('next.at', { zone: zoneName(baseTMs, zone) })}</th>
                   <th scope="col" class="number">
-                    {say('next.in')}
+                    {say('next.in', { unit: unitOf('length') })}
                   </th>
                   <th scope="col">{say('next.roll')}</th>
                 </tr>
@@ -48,7 +48,7 @@ export const NextSplices = ({ advice, view }: { advice: AdviceView | undefined; 
                       {splice.seconds_high !== null && splice.seconds_low !== null && (
                         <span class="question">
                           {' '}
-                          {say('time.uncertain', {
+                          {say('unwind.uncertain', {
                             time: formatSpread((splice.seconds_high - splice.seconds_low) / 2),
                           })}
                         </span>

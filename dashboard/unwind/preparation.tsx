@@ -32,7 +32,7 @@ export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolea
                 onClick={() => tap(stage, done_at === null)}
               >
                 <Icon name={done_at === null ? 'ring' : 'tick'} />
-                <span class="stage-name">{say(`stage.${stage}`)}</span>
+                <span class="stage-name">{say(`prep.stage.${stage}`)}</span>
                 <span class="stage-note">
                   {done_at === null
                     ? say('stage.usual', { time: ageInWords(usual_seconds) })

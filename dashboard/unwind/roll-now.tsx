@@ -3,10 +3,14 @@ import type { AdviceView, Estimate, UnwindView } from '../../edge/api/messages.t
 import { Roll, rollScaleMm } from '../charts/roll.tsx'
 import { Age } from '../frame/parts.tsx'
 import { say } from '../messages.ts'
-import { formatDiameter, formatLength, formatNumber } from '../units.ts'
+import { figureOf, formatDiameter, formatLength, formatNumber, formatQuantity, type Quantity } from '../units.ts'
 
-const withDeviation = ({ value, deviation }: Estimate, decimals: number, unit: string): string =>
-  `${formatNumber(value, decimals)} ± ${formatNumber(1.28 * deviation, decimals)} ${unit}`
+/** With half of its central 80 % interval. */
+const withDeviation = ({ value, deviation }: Estimate, quantity: Quantity): string =>
+  `${figureOf(value, quantity, 1)} ± ${formatQuantity(Z80 * deviation, quantity, 1)}`
+
+/** Standard deviations from the middle to the end of the central 80 % interval of a normal distribution. */
+const Z80 = 1.2816
 
 /** Beyond this many standard deviations a difference is one. */
 const SIGNIFICANT = 3
@@ -15,13 +19,13 @@ const Caliper = ({ caliper }: { caliper: NonNullable<AdviceView['caliper']> }) =
   const { difference_percent: percent, significance } = caliper
   return (
     <>
-      {withDeviation(caliper.measured, 1, say('unit.um'))}
+      {withDeviation(caliper.measured, 'thickness')}
       <small>
         {Math.abs(significance) < SIGNIFICANT
-          ? say('roll.as_label', { label: formatNumber(caliper.label, 1) })
+          ? say('roll.as_label', { label: formatQuantity(caliper.label, 'thickness', 1) })
           : say(percent > 0 ? 'roll.thicker' : 'roll.thinner', {
               percent: formatNumber(Math.abs(percent), 1),
-              label: formatNumber(caliper.label, 1),
+              label: formatQuantity(caliper.label, 'thickness', 1),
             })}
       </small>
     </>
@@ -40,15 +44,16 @@ export const RollNow = ({ view, advice }: { view: UnwindView; advice: AdviceView
       />
       <dl>
         <dt>{say('roll.diameter')}</dt>
-        <dd>
-          {formatNumber(view.diameter, 1)} {say('unit.mm')}
-        </dd>
+        <dd>{formatQuantity(view.diameter, 'diameter', 1)}</dd>
         <dt>{say('roll.left')}</dt>
         <dd>
           {formatLength(view.metres_to_splice)}
           {view.metres_low !== null && view.metres_high !== null && (
             <small>
-              {say('roll.between', { low: formatNumber(view.metres_low, 0), high: formatLength(view.metres_high) })}
+              {say('roll.between', {
+                low: figureOf(view.metres_low, 'length', 0),
+                high: formatLength(view.metres_high),
+              })}
             </small>
           )}
         </dd>
@@ -62,9 +67,9 @@ export const RollNow = ({ view, advice }: { view: UnwindView; advice: AdviceView
         <dd>
           {advice?.out_of_round == null
             ? say('roll.not_measured')
-            : withDeviation(advice.out_of_round.amplitude, 1, say('unit.mm'))}
+            : withDeviation(advice.out_of_round.amplitude, 'diameter')}
           {advice?.out_of_round?.limit != null && (
-            <small>{say('roll.wave.limit', { limit: formatNumber(advice.out_of_round.limit, 1) })}</small>
+            <small>{say('roll.wave.limit', { limit: formatQuantity(advice.out_of_round.limit, 'diameter', 1) })}</small>
           )}
         </dd>
         {advice?.splice_diameter != null && (

@@ -2,7 +2,7 @@
 import type { AdviceView, LineView, UnwindView } from '../../edge/api/messages.ts'
 import type { EntriesView } from '../../edge/api/messages-entries.ts'
 import { Link } from '../frame/link.tsx'
-import { useLive } from '../frame/live-context.ts'
+import { useTicks } from '../frame/live-context.ts'
 import type { PageProps } from '../frame/pages.ts'
 import { Empty, PersonField, usePolled } from '../frame/parts.tsx'
 import { say } from '../messages.ts'
@@ -69,7 +69,7 @@ const Unwind = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
 }
 
 export const UnwindPage = ({ id }: PageProps) => {
-  const { state, freshness } = useLive()
+  const { state, freshness } = useTicks()
   const view = state.unwinds.find(({ unwind }) => unwind === id) ?? (id === '' ? state.unwinds[0] : undefined)
   return (
     <main id="content" class="page" tabIndex={-1}>

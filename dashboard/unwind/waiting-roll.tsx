@@ -6,8 +6,8 @@ import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 import { clockMinutes, zoneName } from '../times.ts'
-import { formatNumber } from '../units.ts'
-import { filled, numberIn, textIn } from './fields.ts'
+import { formatDiameter, formatLength, formatWidth, unitOf } from '../units.ts'
+import { filled, quantityIn, textIn } from './fields.ts'
 
 const Faults = ({ faults }: { faults: EntriesView['faults'] }) =>
   faults.length === 0 ? null : (
@@ -25,9 +25,9 @@ const Known = ({ roll, zone }: { roll: EnteredRollView; zone: string }) => {
   const parts = [
     roll.roll_id !== null && say('roll.id', { id: roll.roll_id }),
     roll.material !== null && say('roll.material', { material: roll.material }),
-    roll.diameter !== null && `⌀ ${formatNumber(roll.diameter, 0)} ${say('unit.mm')}`,
-    roll.length !== null && `${formatNumber(roll.length, 0)} ${say('unit.m')}`,
-    roll.width !== null && say('roll.width', { width: `${formatNumber(roll.width, 0)} ${say('unit.mm')}` }),
+    roll.diameter !== null && `⌀ ${formatDiameter(roll.diameter)}`,
+    roll.length !== null && formatLength(roll.length),
+    roll.width !== null && say('roll.width', { width: formatWidth(roll.width) }),
     roll.winding !== null && say(`winding.${roll.winding}`),
     roll.hold && say('roll.hold'),
   ].filter((part) => part !== false)
@@ -69,9 +69,9 @@ export const WaitingRoll = ({ view, entries, onEntered }: WaitingRollProps) => {
         scan: textIn(fields, 'scan'),
         roll_id: textIn(fields, 'roll_id'),
         material: textIn(fields, 'material'),
-        diameter: numberIn(fields, 'diameter'),
-        length: numberIn(fields, 'length'),
-        width: numberIn(fields, 'width'),
+        diameter: quantityIn(fields, 'diameter', 'diameter'),
+        length: quantityIn(fields, 'length', 'length'),
+        width: quantityIn(fields, 'width', 'diameter'),
         winding: textIn(fields, 'winding'),
         hold: fields.get('hold') === 'on' ? true : undefined,
       }),
@@ -124,15 +124,15 @@ export const WaitingRoll = ({ view, entries, onEntered }: WaitingRollProps) => {
               ))}
             </datalist>
             <label>
-              {say('waiting.diameter')}
+              {say('waiting.diameter', { unit: unitOf('diameter') })}
               <input name="diameter" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
             </label>
             <label>
-              {say('waiting.length')}
+              {say('waiting.length', { unit: unitOf('length') })}
               <input name="length" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
             </label>
             <label>
-              {say('waiting.width')}
+              {say('waiting.width', { unit: unitOf('diameter') })}
               <input name="width" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
             </label>
             <label>
