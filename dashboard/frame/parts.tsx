@@ -6,6 +6,7 @@ import { say } from '../messages.ts'
 import { ageInWords } from '../times.ts'
 import { useLiveValue } from './live-context.ts'
 import { keepPerson, readPerson } from './person.ts'
+import { useSession } from './session.tsx'
 import { type Requested, useRequest } from './use-request.ts'
 
 /** Older than this a figure that is asked for again and again looks stale, s. */
@@ -51,7 +52,10 @@ export const Fault = ({ reason, onRetry }: { reason: string; onRetry: () => void
 
 /** The name under which this browser enters things where nobody signs in. */
 export const PersonField = () => {
+  const { session } = useSession()
   const [person, setPerson] = useState(readPerson)
+  // Who is signed in has a name already.
+  if (session?.sign_in === true) return null
   return (
     <label class="person">
       {say('person.label')}
