@@ -195,17 +195,21 @@ export function caliperOffLabel(facts: AlarmFacts, memory: Memory): Finding | un
 /** Tags of a sound line differ by less (trade notes). */
 const DISAGREES_FROM = 0.01
 const DISAGREES_ENDS = 0.008
+/** No tach slips by this much: it is a unit or a mapping. */
+const WRONG_AS_A_WHOLE = 0.2
 
 /** The self-check looks at steady web only; what it says is not news in the middle of a cycle. */
 export function speedsDisagree(facts: AlarmFacts, memory: Memory): Finding | undefined {
   const off = facts.disagreement
   if (off === undefined || Math.abs(off.share) <= (memory.isRaised ? DISAGREES_ENDS : DISAGREES_FROM)) return undefined
-  if (!memory.isRaised && (facts.state === 'splicing' || facts.state === 'refilling')) return undefined
+  // A tag that is wrong as a whole makes a cycle or a refill out of a running line, which then never ends.
+  const isWhole = Math.abs(off.share) > WRONG_AS_A_WHOLE
+  if (!memory.isRaised && !isWhole && (facts.state === 'splicing' || facts.state === 'refilling')) return undefined
   return {
     priority: 'low',
     value: undefined,
     limit: undefined,
-    text: Math.abs(off.share) > 0.2 ? 'speeds_disagree.times' : 'speeds_disagree',
+    text: isWhole ? 'speeds_disagree.times' : 'speeds_disagree',
     parameters: {
       signal: off.signal.replaceAll('_', ' '),
       factor: String(Number((1 + off.share).toPrecision(3))),

@@ -118,7 +118,9 @@ function disagreementOf(config: UnwindConfig, consistency: Consistency): AlarmFa
   for (const finding of checkConsistency(config, consistency).findings) {
     const [signal] = finding.signals
     if (signal === undefined || finding.factor === undefined || !areSpeeds(finding)) continue
-    if (finding.alternatives.every(areSpeeds)) return { signal, share: finding.factor - 1 }
+    // A factor that is a usual mix-up of a speed's units, and of no other tag's, tells which it is.
+    const isKnownMixUp = finding.mixUp !== undefined && finding.alternatives.every(({ mixUp }) => mixUp === undefined)
+    if (isKnownMixUp || finding.alternatives.every(areSpeeds)) return { signal, share: finding.factor - 1 }
   }
   return undefined
 }

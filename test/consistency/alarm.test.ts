@@ -7,7 +7,7 @@ import { createMessages } from '../../edge/messages/message.ts'
 import { factsOf, START_TMS } from '../alarms/facts-of.ts'
 import { replaySimulation } from '../pipeline/replay-simulation.ts'
 import { simulate } from '../truth/line-simulator.ts'
-import { USUAL } from '../truth/scenario.ts'
+import { REQUIRED, SUBSTRATES, USUAL } from '../truth/scenario.ts'
 
 const of = (share: number, stated: Partial<AlarmFacts> = {}): AlarmFacts =>
   factsOf({ disagreement: { signal: 'line_speed', share }, ...stated })
@@ -58,6 +58,20 @@ describe('speeds_disagree', () => {
     expect(line.text()).toBe(
       'The line speed reads 3.28 times what the other tags give. Have its unit and scale checked.',
     )
+  })
+
+  // Read as m/s a line at 40 m/min seems to run 60 times as fast as its unwind: a cycle that never ends.
+  it.each([
+    ['required signals', REQUIRED],
+    ['usual signals', USUAL],
+  ])('comes and stays where the config reads m/min as m/s, with %s', (_which, signals) => {
+    const simulation = simulate({ ...SUBSTRATES.foil, speedMpm: 40, signals, durationS: 330, rollS: 300 })
+    const config = simulation.config.replace(/(Line\.Speed', unit: )m\/min/, '$1m/s')
+    const said = replaySimulation({ config, rows: simulation.rows }).alarms.filter(
+      ({ alarm }) => alarm === 'speeds_disagree',
+    )
+    expect(said.map(({ event }) => event)).toEqual(['raised'])
+    expect(said[0]?.text).toMatch(/line speed reads (59|60|60\.\d) times/)
   })
 
   it('comes when a tach starts to read 3 % high, and goes when it is set right', () => {
