@@ -53,6 +53,18 @@ export const PAGES = {
     title: 'page.splice',
     load: async () => (await import('../splices/pages.tsx')).SplicePage,
   },
+  alarms: {
+    path: 'alarms',
+    title: 'page.alarms',
+    nav: 'nav.alarms',
+    load: async () => (await import('../alarms/pages.tsx')).AlarmsPage,
+  },
+  signals: {
+    path: 'signals',
+    title: 'page.signals',
+    nav: 'nav.signals',
+    load: async () => (await import('../signals/pages.tsx')).SignalsPage,
+  },
   people: {
     path: 'people',
     title: 'page.people',

@@ -1,0 +1,129 @@
+/** One alarm that stands, or is over and nobody has seen: what is wrong, what to do, since when, and who looks after it. */
+import { useState } from 'preact/hooks'
+import type { AlarmView } from '../../edge/api/messages.ts'
+import { useCommands } from '../frame/commands.tsx'
+import { Icon } from '../frame/icons.tsx'
+import { Age } from '../frame/parts.tsx'
+import { say, sayName } from '../messages.ts'
+import { clockMinutes, zoneName } from '../times.ts'
+
+/** For how long an alarm can be put aside, s: a look, a repair, a shift. */
+const SHELVES_S = [900, 3600, 8 * 3600]
+const COMMENT_MAX_LENGTH = 500
+/** An alarm's own time is long ago by nature: it does not look stale for that. */
+const NEVER_OLD_S = Number.POSITIVE_INFINITY
+
+export const shelfName = (seconds: number): string =>
+  seconds < 3600 ? say('time.minutes', { minutes: seconds / 60 }) : say('time.hours', { hours: seconds / 3600 })
+
+export const PriorityMark = ({ alarm }: { alarm: Pick<AlarmView, 'priority'> }) => (
+  <span class="tone" data-tone={alarm.priority}>
+    <Icon name={alarm.priority} />
+    {say(`alarm.priority.${alarm.priority}`)}
+  </span>
+)
+
+export const clockOf = (time: string, zone: string): string => {
+  const tMs = Date.parse(time)
+  return `${clockMinutes(tMs, zone)} ${zoneName(tMs, zone)}`
+}
+
+export interface StandingAlarmProps {
+  alarm: AlarmView
+  name: string
+  zone: string
+  isLost: boolean
+  onDone: () => void
+}
+
+export const StandingAlarm = ({ alarm, name, zone, isLost, onDone }: StandingAlarmProps) => {
+  const { send } = useCommands()
+  const [first, setFirst] = useState<string>()
+  const [isBusy, setBusy] = useState(false)
+  const path = `api/alarms/${encodeURIComponent(alarm.id)}`
+  const run = async (command: Promise<{ person: string } | undefined>): Promise<string | undefined> => {
+    setBusy(true)
+    const said = await command
+    setBusy(false)
+    onDone()
+    return said?.person
+  }
+  const acknowledge = (form: HTMLFormElement): void => {
+    const comment = String(new FormData(form).get('comment') ?? '').trim()
+    const wasOpen = alarm.acknowledged === null
+    void run(send<{ person: string }>(`${path}/acknowledge`, comment === '' ? {} : { comment })).then((person) => {
+      form.reset()
+      // Somebody else may have been quicker by a moment.
+      if (!wasOpen && person !== undefined) setFirst(person)
+    })
+  }
+  const isOver = alarm.cleared !== null
+  return (
+    <li
+      class="standing-alarm"
+      data-tone={alarm.priority}
+      data-alarm={alarm.alarm}
+      data-seen={alarm.acknowledged !== null}
+    >
+      <div class="standing-head">
+        <PriorityMark alarm={alarm} />
+        <strong class="standing-name">
+          {name}: {alarm.short ?? sayName('alarm', alarm.alarm)}
+        </strong>
+        <span>
+          {isOver
+            ? say('alarms.was', { from: clockOf(alarm.raised, zone), to: clockOf(alarm.cleared ?? '', zone) })
+            : say('alarms.since', { time: clockOf(alarm.raised, zone) })}
+        </span>
+        <Age time={alarm.raised} staleAfterS={NEVER_OLD_S} />
+      </div>
+      <p class="standing-text">{alarm.text}</p>
+      {alarm.acknowledged !== null && (
+        <p class="standing-seen" data-part="acknowledged">
+          <Icon name="tick" />
+          {say('alarm.acknowledged_by', {
+            person: alarm.acknowledged_by ?? '',
+            time: clockOf(alarm.acknowledged, zone),
+          })}
+          {alarm.comment !== null && <q>{alarm.comment}</q>}
+        </p>
+      )}
+      {first !== undefined && <p class="question">{say('alarms.first', { person: first })}</p>}
+      <form
+        class="standing-do gloves"
+        onSubmit={(event) => {
+          event.preventDefault()
+          acknowledge(event.currentTarget)
+        }}
+      >
+        <label>
+          {say('alarms.comment')}
+          <input name="comment" maxLength={COMMENT_MAX_LENGTH} autocomplete="off" />
+        </label>
+        <button type="submit" disabled={isBusy || isLost}>
+          {say(alarm.acknowledged === null ? 'alarm.acknowledge' : 'alarms.add_comment')}
+        </button>
+        {!isOver && (
+          <label class="shelve">
+            {say('alarms.shelve')}
+            <select
+              disabled={isBusy || isLost}
+              value=""
+              onChange={(event) => {
+                const seconds = Number(event.currentTarget.value)
+                if (seconds > 0) void run(send<{ person: string }>(`${path}/shelve`, { seconds }))
+              }}
+            >
+              <option value="">{say('alarms.shelve.choose')}</option>
+              {SHELVES_S.map((seconds) => (
+                <option key={seconds} value={seconds}>
+                  {shelfName(seconds)}
+                </option>
+              ))}
+            </select>
+          </label>
+        )}
+      </form>
+    </li>
+  )
+}

@@ -1,0 +1,104 @@
+/** Every tag with what it means, its value, quality, age, rate and gaps; what needs a look first. */
+import { useState } from 'preact/hooks'
+import type { SignalsView, TagUseView, TagView } from '../../edge/api/messages-signals.ts'
+import { Icon } from '../frame/icons.tsx'
+import { say } from '../messages.ts'
+import { ageInWords } from '../times.ts'
+import { formatNumber } from '../units.ts'
+
+/** Where a person should look: no value, doubtful, refused, or silent now and then. */
+export const isSuspect = ({ quality, gaps, uses }: TagView): boolean =>
+  quality !== 'good' || gaps > 0 || uses.some(({ stale, refused, ignored }) => stale || refused !== null || ignored > 0)
+
+const decimalsOf = (value: number): number => (Math.abs(value) >= 100 ? 1 : 2)
+
+const valueText = ({ value, unit }: TagUseView): string => {
+  if (value === null) return say('value.unknown')
+  if (typeof value === 'boolean') return say(value ? 'value.yes' : 'value.no')
+  if (typeof value === 'string') return value === '' ? say('value.unknown') : value
+  return `${formatNumber(value, decimalsOf(value))} ${unit}`.trimEnd()
+}
+
+const Use = ({ use, name }: { use: TagUseView; name: string }) => (
+  <li>
+    <strong>{valueText(use)}</strong> {use.signal}
+    {use.spindle !== null && ` ${use.spindle}`}, {name}
+    {use.tag_unit !== null && use.tag_unit !== use.unit && (
+      <span class="question"> {say('signals.tag_unit', { unit: use.tag_unit })}</span>
+    )}
+    {use.refused !== null && (
+      <span class="tag-bad"> {say('signals.refused', { value: use.refused.slice(0, 40) })}</span>
+    )}
+    {use.ignored > 0 && <span class="question"> {say('signals.ignored', { count: use.ignored })}</span>}
+    {use.stale && <span class="tag-bad"> {say('signals.stale')}</span>}
+  </li>
+)
+
+const gapText = ({ gaps, longest_gap_seconds: longest }: TagView): string =>
+  gaps === 0 ? say('signals.no_gaps') : say('signals.gaps', { count: gaps, longest: ageInWords(longest) })
+
+export const TagTable = ({ view, nameOf }: { view: SignalsView; nameOf: (unwind: string) => string }) => {
+  const [isOnlySuspect, setOnlySuspect] = useState(false)
+  const suspects = view.tags.filter(isSuspect)
+  const shown = isOnlySuspect ? suspects : [...suspects, ...view.tags.filter((tag) => !isSuspect(tag))]
+  return (
+    <>
+      <label class="only">
+        <input
+          type="checkbox"
+          checked={isOnlySuspect}
+          onChange={(event) => setOnlySuspect(event.currentTarget.checked)}
+        />
+        {say('signals.only_suspect', { count: suspects.length, all: view.tags.length })}
+      </label>
+      <div class="list-box">
+        <table class="list tags">
+          <thead>
+            <tr>
+              <th scope="col">{say('signals.tag')}</th>
+              <th scope="col">{say('signals.value')}</th>
+              <th scope="col">{say('signals.quality')}</th>
+              <th scope="col" class="number">
+                {say('signals.age')}
+              </th>
+              <th scope="col" class="number">
+                {say('signals.rate')}
+              </th>
+              <th scope="col">{say('signals.gaps.head')}</th>
+            </tr>
+          </thead>
+          <tbody>
+            {shown.map((tag) => (
+              <tr key={`${tag.source} ${tag.address}`} data-suspect={isSuspect(tag)}>
+                <th scope="row">
+                  <code>{tag.address}</code>
+                  <span class="question">{tag.source}</span>
+                </th>
+                <td>
+                  <ul class="uses">
+                    {tag.uses.map((use) => (
+                      <Use key={`${use.unwind} ${use.signal} ${use.spindle}`} use={use} name={nameOf(use.unwind)} />
+                    ))}
+                  </ul>
+                </td>
+                <td class="tag-quality" data-label={say('signals.quality')}>
+                  {tag.quality !== 'good' && <Icon name="medium" class="tag-icon" />}{' '}
+                  {say(tag.quality === null ? 'quality.none' : `quality.${tag.quality}`)}
+                </td>
+                <td class="number" data-label={say('signals.age')}>
+                  {tag.age_seconds === null ? say('value.unknown') : ageInWords(tag.age_seconds)}
+                </td>
+                <td class="number" data-label={say('signals.rate')}>
+                  {tag.reports_per_minute === null
+                    ? say('value.unknown')
+                    : say('signals.per_minute', { count: tag.reports_per_minute })}
+                </td>
+                <td data-label={say('signals.gaps.head')}>{gapText(tag)}</td>
+              </tr>
+            ))}
+          </tbody>
+        </table>
+      </div>
+    </>
+  )
+}
