@@ -102,7 +102,7 @@ export const SignalsPage = () => {
       {data === undefined ? (
         error === undefined && <p class="question">{say('app.loading')}</p>
       ) : (
-        <div class={isLost ? 'is-dead' : ''}>
+        <div class={isLost ? 'sections is-dead' : 'sections'}>
           <Sources sources={data.sources} />
           <section aria-labelledby="consistency">
             <h2 id="consistency">{say('signals.consistency')}</h2>
