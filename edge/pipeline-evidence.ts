@@ -41,6 +41,7 @@ export function cycleEvidence({ now, webM, roll, rollData, assessment, learned }
     coreM: rollData.coreM,
     newRollReady: now.newRollReady,
     needM: assessment?.forecast?.bufferNeededM,
+    readingPeriodMs: 1000 * roll.readingPeriodS,
     dueM: assessment?.forecast?.metres,
     dueSdM: assessment?.forecast?.metresSd ?? 0,
     overdueM: assessment?.overdueM ?? OVERDUE_M,

@@ -13,7 +13,7 @@ import { OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
 import { ConsistencyWatch } from './consistency/watch.ts'
 import { type CycleEvidence, CycleWatch, type WatchChange } from './cycle/cycle-watch.ts'
 import { type Assessment, assess } from './estimators/assessment.ts'
-import { learnFromRoll } from './estimators/learning/learn.ts'
+import { learnRoll } from './estimators/learning/rolls.ts'
 import { type LearnedSplicer, learnedNothing } from './estimators/learning/splicer.ts'
 import { RunningRoll, rollPrior } from './estimators/running-roll.ts'
 import { WebLength } from './estimators/web-length.ts'
@@ -246,7 +246,9 @@ export class UnwindPipeline {
   #rollChanged(tMs: number, isNew: boolean, isSplice = false): void {
     const filter = this.#roll.estimator.filter
     const { material, labelM } = this.#rollData
-    if (filter !== undefined) learnFromRoll(this.#learned, filter, material, labelM, this.#memory.spindle ?? '', tMs)
+    if (filter !== undefined) {
+      learnRoll(this.#learned.rolls, filter, { sensor: this.#memory.spindle ?? '', material, labelM, tMs })
+    }
     this.advisor.rollChanged(tMs, material, this.#roll.begunAtWebM, this.#rollWebM(tMs), isSplice)
     if (isNew) this.#roll.change(tMs, this.#rollWebM(tMs))
     this.#cycle.rollChanged()

@@ -6,7 +6,7 @@ import { type AssessInput, type Assessment, forecastInputOf } from '../estimator
 import { type Forecast, type ForecastInput, forecast, trigger } from '../estimators/forecast.ts'
 import type { Belief } from '../estimators/learning/evidence.ts'
 import { preparationTime } from '../estimators/learning/preparation.ts'
-import { expectCaliper } from '../estimators/learning/splicer.ts'
+import { expectCaliper } from '../estimators/learning/rolls.ts'
 import type { RollFilter } from '../estimators/roll-filter.ts'
 import { cycleSpeedMps, plannedSlowDown } from '../estimators/slow-down.ts'
 import { Z80 } from '../estimators/statistics.ts'
@@ -144,7 +144,7 @@ function comingRoll(input: AdviceInput): ComingRoll | undefined {
   const isSame = material === rollData.material
   const labelM = isSame ? rollData.labelM : (materialOf(materials, material)?.caliperM ?? config.roll.nominalCaliperM)
   const endM = rollData.spliceDiameterM
-  const { caliperM, sdM } = expectCaliper(learned, material, labelM)
+  const { caliperM, sdM } = expectCaliper(learned.rolls, material, labelM, learned.tMs)
   if (waitingDiameterM === undefined) {
     if (input.waitingLengthM === undefined) return undefined
     // What is left on the core at the splice never comes off.

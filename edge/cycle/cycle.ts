@@ -80,6 +80,8 @@ export interface CycleInput {
   runningStoredM: number | undefined
   /** How fast the unwind outruns the line while refilling, as a share. */
   overspeed: number
+  /** Time between two readings of the diameter, ms: what came with one happened up to so long before. */
+  readingPeriodMs: number
   /** The web due until the trigger, m, with its standard deviation. */
   dueM: number | undefined
   dueSdM: number

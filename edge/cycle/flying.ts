@@ -11,6 +11,13 @@ const SETTLE_MS = 5000
 /** A jump of the reading within so much web of the trigger is the new roll, s of web (common practice, no source). */
 const DUE_S = 5
 const DUE_SDS = 3
+/**
+ * From the paste, where the cycle begins, to the cut, after which the new roll shows: some tenths of a second (common
+ * practice, no source). What shows only the transfer tells of a paste so much earlier, ms.
+ */
+export const PASTE_TO_TRANSFER_MS = 150
+/** A tag is polled slowly at worst, ms: what it says is on average half a period old. */
+const MOST_LATE_MS = 500
 /** Elsewhere it has to last so long: an arm in the beam is gone by then, ms (common practice, no source). */
 const LASTING_MS = 8000
 
@@ -34,17 +41,19 @@ export class FlyingMachine implements CycleMachine {
   step(input: CycleInput): CycleChange {
     const s = this.#s
     const change: CycleChange = {}
+    const lateMs = Math.min(MOST_LATE_MS, input.readingPeriodMs / 2)
     if (s.cycle === null && input.active === true && !input.isStanding) {
-      s.cycle = newCycle(input, input.tMs, { isProven: true })
+      s.cycle = newCycle(input, Math.round(input.tMs - lateMs), { isProven: true })
       change.started = s.cycle
     }
     // Without a line that runs there is no flying splice: a new spindle or diameter is a roll changed by hand.
     if (!input.isStanding || s.cycle !== null) decideTransfer(s.evidence, { ...input, jump: this.#trustedJump(input) })
     else s.evidence = { spindleBefore: input.spindle ?? s.evidence.spindleBefore, spindleTMs: null, jumpTMs: null }
-    const transferTMs = s.evidence.spindleTMs ?? s.evidence.jumpTMs
+    const seenTMs = s.evidence.spindleTMs ?? s.evidence.jumpTMs
+    const transferTMs = seenTMs === null ? null : seenTMs - lateMs
     if (transferTMs !== null && (s.cycle === null || s.cycle.transferTMs === null)) {
       if (s.cycle === null) {
-        s.cycle = newCycle(input, transferTMs, { isProven: true })
+        s.cycle = newCycle(input, Math.round(transferTMs - PASTE_TO_TRANSFER_MS), { isProven: true })
         s.activeEndedTMs = transferTMs
         change.started = s.cycle
       }

@@ -150,9 +150,21 @@ function slowingSince(points: readonly MotionPoint[]): number | undefined {
     const fall = before.unwindMps - now.unwindMps
     const onSpeed = before.unwindMps >= 0.97 * before.lineMps
     // Coming down from an overspeed fill the ramp begins above the line speed: follow it to its top.
-    if (onSpeed && fall < 0.01 * before.lineMps) return now.unwindMps >= 0.97 * now.lineMps ? now.tMs : before.tMs
+    if (onSpeed && fall < 0.01 * before.lineMps) {
+      const last = now.unwindMps >= 0.97 * now.lineMps ? i : i - 1
+      return leftSpeed(points, last)
+    }
   }
   return undefined
+}
+
+/** Between the last point on speed and the first below it: where the ramp of the next two points meets that speed. */
+function leftSpeed(points: readonly MotionPoint[], last: number): number {
+  const [at, first, second] = [points[last]!, points[last + 1], points[last + 2]]
+  if (first?.unwindMps === undefined || second?.unwindMps === undefined) return at.tMs
+  const slope = (first.unwindMps - second.unwindMps) / (second.tMs - first.tMs)
+  if (!(slope > 0)) return at.tMs
+  return Math.max(at.tMs, Math.min(first.tMs, first.tMs - (at.unwindMps! - first.unwindMps) / slope))
 }
 
 /** The first point on the way down, taken back along the ramp to the line speed. */

@@ -89,6 +89,7 @@ export function forecastInputOf(input: AssessInput, filter: RollFilter | undefin
     spliceDiameterM: rollData.spliceDiameterM,
     noiseM: roll.estimator.noiseM,
     readingPeriodS: roll.readingPeriodS,
+    isStartSeen: config.signals.some(({ signal }) => signal === 'splice_active' || signal === 'splice_step'),
     speedMps: state === 'standing' ? undefined : speedMps,
     lastSpeedMps: cycle.line.runningMps ?? 1,
     storedM: now.storedM,

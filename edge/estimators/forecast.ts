@@ -17,6 +17,15 @@ import { Z80 } from './statistics.ts'
 
 /** Part of the bias of first passage that a splicer of unknown filtering is taken to show, with as much doubt. */
 const PASSAGE_SHARE = 0.5
+/** A wave of the roll moves the passage as well, by what the splicer's filter leaves of it; doubt as above. */
+const WAVE_SHARE = 0.5
+/** Where only the new roll's diameter or spindle tells of a flying splice, its paste is known no better, s (flying.ts). */
+const UNSEEN_PASTE_SD_S = 0.1
+/**
+ * Readings whose distance in turns is this near to a whole number see a wave as a slow trend: how near it is a wave, how
+ * much the roll's own taper, hangs on an angle that is reckoned. So the countdown owns up to the whole amplitude.
+ */
+const RESONANCE_TURNS = 0.1
 /** From the reading's passage to the first slowing: the splicer's own filter, scan and drive, s (common practice, no source). */
 const REACTION_S = 0.25
 const REACTION_SD_S = 0.15
@@ -28,6 +37,8 @@ export interface ForecastInput extends BufferInput {
   noiseM: number
   /** Time between two readings of the diameter, s. */
   readingPeriodS: number
+  /** A signal tells when a cycle begins. */
+  isStartSeen: boolean
   /** Speed to forecast at, m/s; undefined while the line stands. */
   speedMps: number | undefined
   /** Speed to show the roll's rate at while it stands, m/s. */
@@ -50,11 +61,25 @@ export function trigger(input: ForecastInput, roll: RollFilter): { diameterM: nu
   const perSecondM = (2 * roll.caliperM * speed) / (Math.PI * Math.max(0.02, input.spliceDiameterM))
   const fallSds = (perSecondM * input.readingPeriodS) / Math.max(1e-6, input.noiseM)
   const early = Math.max(0, firstPassageSds(fallSds)) * input.noiseM
-  const mean = PASSAGE_SHARE * early - REACTION_S * perSecondM
-  const priorSd = Math.hypot(PASSAGE_SHARE * 0.6 * early, REACTION_SD_S * perSecondM)
+  const waveM = roll.sureWaveM
+  const mean = PASSAGE_SHARE * early + WAVE_SHARE * waveM - REACTION_S * perSecondM
+  const priorSd = Math.hypot(PASSAGE_SHARE * 0.6 * early, WAVE_SHARE * 0.6 * waveM, REACTION_SD_S * perSecondM)
   const priorScatter = Math.hypot(0.4 * input.noiseM, 0.05 * perSecondM)
   const belief = believe(input.learned.triggerM, mean, priorSd, priorScatter, input.learned.tMs)
-  return { diameterM: input.spliceDiameterM + belief.mean, sdM: belief.sd, scatterM: belief.scatter }
+  const unseenM = input.splicer.method === 'flying' && !input.isStartSeen ? UNSEEN_PASTE_SD_S * perSecondM : 0
+  return {
+    diameterM: input.spliceDiameterM + belief.mean,
+    sdM: Math.hypot(belief.sd, unseenM),
+    scatterM: belief.scatter,
+  }
+}
+
+/** By how much a wave may bend the countdown's web where it can't be told from the roll's taper, m. */
+function resonantM(input: ForecastInput, roll: RollFilter, perReadingM: number): number {
+  if (input.speedMps === undefined) return 0
+  const turns = (input.speedMps * input.readingPeriodS) / (Math.PI * roll.trueDiameterM)
+  const isNear = turns > 1 - RESONANCE_TURNS && Math.abs(turns - Math.round(turns)) <= RESONANCE_TURNS
+  return isNear ? roll.sureWaveM * perReadingM : 0
 }
 
 export function forecast(input: ForecastInput): Forecast | undefined {
@@ -63,7 +88,9 @@ export function forecast(input: ForecastInput): Forecast | undefined {
   const at = trigger(input, roll)
   const remaining = roll.remaining(at.diameterM)
   const metres = Math.max(0, remaining.metres)
-  const metresSd = Math.sqrt(remaining.varianceM2 + (remaining.perTriggerM * at.sdM) ** 2)
+  const metresSd =
+    Math.sqrt(remaining.varianceM2 + (remaining.perTriggerM * at.sdM) ** 2) +
+    resonantM(input, roll, remaining.perReadingM) / Z80
   const low = Math.max(0, metres - Z80 * metresSd)
   const high = metres + Z80 * metresSd
   const base = { metres, metresLow: low, metresHigh: high, metresSd }

@@ -1,18 +1,20 @@
 /**
  * The running roll as an extended Kalman filter over the web taken off it. Pure, O(1).
  *
- * State x = [A, t, b, c, s]: A cross-section of the wound web and core (m²), t effective caliper (m), b offset of the
- * diameter reading (m), c and s the cosine and sine parts of a once-per-turn wave on the reading (m).
+ * State x = [Y, t, b, c, s]: Y what the sensor would say without noise and wave (m), t effective caliper (m), b offset of the
+ * reading (m), so that the web on its core measures D = Y − b, c and s the cosine and sine parts of a once-per-turn wave (m).
  *
- *   taking ds of web:   dA = −t·ds,  dt = random walk with intensity q (m² per m of web)
- *   reading:            D = √(4A/π) + b + c·cos θ + s·sin θ + noise,  dθ = 2·ds/√(4A/π)
+ *   taking ds of web:   D² ← D² − 4·t·ds/π,  dt = random walk with intensity q (m² per m of web)
+ *   reading:            Y + c·cos θ + s·sin θ + noise,  dθ = 2·ds/D
  *
- * Area falls linearly with web taken (handbook relation L = π(D² − d²)/(4t)); the filter equations are those of any
- * textbook (e.g. Grewal & Andrews, Kalman Filtering, ch. 4 and 8, from memory), the update in Joseph's form.
- * Valid for 0 < t ≪ D and readings averaged over less than one change of slope.
+ * The first is area against length, A = πD²/4, dA = −t·ds (handbook relation L = π(D² − d²)/(4t)). A state of A instead of Y
+ * would need 2/(πD) in the reading's row; its every change with the estimate would tell apart what no reading can, area and
+ * offset, and the offset would be believed long before anything is known of it. So the reading is linear and the web is not.
+ * The filter equations are those of any textbook (e.g. Grewal & Andrews, Kalman Filtering, ch. 4 and 8, from memory), the
+ * update in Joseph's form. Valid for 0 < t ≪ D and readings averaged over less than one change of slope.
  */
 const N = 5
-const A = 0
+const Y = 0
 const T = 1
 const B = 2
 const C = 3
@@ -25,6 +27,8 @@ export interface RollPrior {
   caliperSdM: number
   offsetM: number
   offsetSdM: number
+  /** Covariance of caliper and offset, m². */
+  covM2?: number
 }
 
 /**
@@ -37,12 +41,16 @@ const DRIFT_SHARE_PER_ROLL = 0.01
 /** A roll that is begun near its core is the rest of a longer one, m. */
 const LEAST_ROLL_M = 50
 /** Wander of the wave per turn, as a share of its size: the layers differ and the phase is dead reckoned. */
-const WAVE_WANDER_SHARE = 0.03
+const WAVE_WANDER_SHARE = 0.02
 const WAVE_WANDER_FLOOR_M = 1e-5
 /** A wave less sure than this many of its standard deviations is none. */
 const WAVE_SURE_SDS = 3
 /** However long it was not seen, a wave is no farther off than this (one sd), m. */
 const WAVE_MOST_SD_M = 4e-3
+/** No roll is thinner, m. */
+const LEAST_DIAMETER_M = 0.02
+/** No step of web makes an error of the diameter grow by more than this. */
+const MOST_GROWTH = 10
 /** A caliper outside these multiples of the prior is no caliper. */
 const CALIPER_MIN_SHARE = 0.3
 const CALIPER_MAX_SHARE = 3
@@ -72,6 +80,8 @@ export interface Remaining {
   varianceM2: number
   /** Derivative of the metres by the trigger's diameter, m per m. */
   perTriggerM: number
+  /** Derivative of the metres by the reading now, m per m. */
+  perReadingM: number
 }
 
 export class RollFilter {
@@ -81,25 +91,23 @@ export class RollFilter {
   #priorCaliperM: number
   thetaRad = 0
 
-  /** Starts from a first reading: the area then shares the reading's errors, and the covariance says so. */
+  /** Starts from a first reading, and from what is known of its roll and its sensor. */
   constructor(prior: RollPrior, first: DiameterReading) {
-    const trueM = Math.max(first.diameterM - prior.offsetM, 1e-3)
+    const trueM = Math.max(first.diameterM - prior.offsetM, LEAST_DIAMETER_M)
     this.#priorCaliperM = prior.caliperM
-    this.#x = Float64Array.of((Math.PI / 4) * trueM * trueM, prior.caliperM, prior.offsetM, 0, 0)
+    this.#x = Float64Array.of(trueM + prior.offsetM, prior.caliperM, prior.offsetM, 0, 0)
     this.#p = new Float64Array(N * N)
-    const areaPerM = (Math.PI / 2) * trueM
-    const vB = prior.offsetSdM ** 2
     const vW = WAVE_SD_M ** 2
     const p = this.#p
-    p[A * N + A] = areaPerM ** 2 * (first.varianceM2 + vB + vW * (first.cos ** 2 + first.sin ** 2))
+    p[Y * N + Y] = first.varianceM2 + vW * (first.cos ** 2 + first.sin ** 2)
     p[T * N + T] = prior.caliperSdM ** 2
-    p[B * N + B] = vB
+    p[T * N + B] = p[B * N + T] = prior.covM2 ?? 0
+    p[B * N + B] = prior.offsetSdM ** 2
     p[C * N + C] = vW
     p[S * N + S] = vW
-    p[A * N + B] = p[B * N + A] = -areaPerM * vB
-    p[A * N + C] = p[C * N + A] = -areaPerM * vW * first.cos
-    p[A * N + S] = p[S * N + A] = -areaPerM * vW * first.sin
-    const rollM = (this.#x[A]! - (Math.PI / 4) * (prior.coreM ?? 0) ** 2) / prior.caliperM
+    p[Y * N + C] = p[C * N + Y] = -vW * first.cos
+    p[Y * N + S] = p[S * N + Y] = -vW * first.sin
+    const rollM = ((Math.PI / 4) * (trueM ** 2 - (prior.coreM ?? 0) ** 2)) / prior.caliperM
     this.#driftPerM = (DRIFT_SHARE_PER_ROLL * prior.caliperM) ** 2 / Math.max(rollM, LEAST_ROLL_M)
   }
 
@@ -119,14 +127,19 @@ export class RollFilter {
     return Math.sqrt(this.#p[B * N + B]!)
   }
 
+  /** Covariance of caliper and offset, m². */
+  get covM2(): number {
+    return this.#p[T * N + B]!
+  }
+
   /** Diameter of the web on its core, without the sensor's offset, m. */
   get trueDiameterM(): number {
-    return Math.sqrt((4 * this.#x[A]!) / Math.PI)
+    return Math.max(LEAST_DIAMETER_M, this.#x[Y]! - this.#x[B]!)
   }
 
   /** What the sensor would say now without noise and wave, m. */
   get diameterM(): number {
-    return this.trueDiameterM + this.#x[B]!
+    return this.#x[Y]!
   }
 
   get waveAmplitudeM(): number {
@@ -151,20 +164,26 @@ export class RollFilter {
   take(webM: number, webSdM = 0): void {
     const x = this.#x
     const p = this.#p
-    const floor = Math.PI * 1e-4
     const beforeM = this.trueDiameterM
-    x[A] = Math.max(floor, x[A]! - x[T]! * webM)
-    // P ← F P Fᵀ with F = I, F[A][T] = −webM.
-    for (let j = 0; j < N; j += 1) p[A * N + j] = p[A * N + j]! - webM * p[T * N + j]!
-    for (let i = 0; i < N; i += 1) p[i * N + A] = p[i * N + A]! - webM * p[i * N + T]!
+    const square = beforeM ** 2 - (4 * x[T]! * webM) / Math.PI
+    const isEmpty = square <= LEAST_DIAMETER_M ** 2
+    const afterM = isEmpty ? LEAST_DIAMETER_M : Math.sqrt(square)
+    x[Y] = x[B]! + afterM
+    // P ← F P Fᵀ: D_after = √(D² − 4·t·ds/π) has the derivatives D/D_after by D and −2·ds/(π·D_after) by t, and D = Y − b.
+    const byY = isEmpty ? 1 : Math.min(MOST_GROWTH, beforeM / afterM)
+    const byT = isEmpty ? 0 : (-2 * webM) / (Math.PI * afterM)
+    const byB = 1 - byY
+    for (let j = 0; j < N; j += 1) p[Y * N + j] = byY * p[Y * N + j]! + byT * p[T * N + j]! + byB * p[B * N + j]!
+    for (let i = 0; i < N; i += 1) p[i * N + Y] = byY * p[i * N + Y]! + byT * p[i * N + T]! + byB * p[i * N + B]!
     const length = Math.abs(webM)
     const q = this.#driftPerM
-    p[A * N + A] = p[A * N + A]! + (q * length ** 3) / 3 + (x[T]! * webSdM) ** 2
-    p[A * N + T] = p[A * N + T]! - (q * length ** 2 * Math.sign(webM)) / 2
-    p[T * N + A] = p[A * N + T]!
+    const perArea = 2 / (Math.PI * afterM)
+    p[Y * N + Y] = p[Y * N + Y]! + perArea ** 2 * ((q * length ** 3) / 3 + (x[T]! * webSdM) ** 2)
+    p[Y * N + T] = p[Y * N + T]! - (perArea * q * length ** 2 * Math.sign(webM)) / 2
+    p[T * N + Y] = p[Y * N + T]!
     p[T * N + T] = p[T * N + T]! + q * length
     // Turns of a spiral: the mean of both diameters is exact.
-    const diameterM = (beforeM + this.trueDiameterM) / 2
+    const diameterM = (beforeM + afterM) / 2
     const turns = length / (Math.PI * diameterM)
     const wander = turns * Math.max(WAVE_WANDER_FLOOR_M, WAVE_WANDER_SHARE * this.waveAmplitudeM) ** 2
     // Web of unknown length turned the roll by an unknown angle: a phase error moves the whole amplitude.
@@ -176,13 +195,9 @@ export class RollFilter {
     this.thetaRad = (this.thetaRad + (2 * webM) / diameterM) % (2 * Math.PI)
   }
 
-  #row(cos: number, sin: number, level: number): Float64Array {
-    return Float64Array.of((2 * level) / (Math.PI * this.trueDiameterM), 0, level, cos, sin)
-  }
-
   /** Reading that the filter expects, m, and its variance from the state alone, m². */
   expect(cos: number, sin: number, level = 1): { diameterM: number; varianceM2: number } {
-    const h = this.#row(cos, sin, level)
+    const h = [level, 0, 0, cos, sin]
     let variance = 0
     for (let i = 0; i < N; i += 1) for (let j = 0; j < N; j += 1) variance += h[i]! * this.#p[i * N + j]! * h[j]!
     return {
@@ -193,7 +208,7 @@ export class RollFilter {
 
   /** @returns the innovation squared over its expected variance: 1 on average where the noise is rightly known. */
   update(reading: DiameterReading): number {
-    const h = this.#row(reading.cos, reading.sin, reading.level ?? 1)
+    const h = [reading.level ?? 1, 0, 0, reading.cos, reading.sin]
     const p = this.#p
     const ph = new Float64Array(N)
     for (let i = 0; i < N; i += 1) for (let j = 0; j < N; j += 1) ph[i] = ph[i]! + p[i * N + j]! * h[j]!
@@ -220,29 +235,26 @@ export class RollFilter {
       CALIPER_MAX_SHARE * this.#priorCaliperM,
       Math.max(CALIPER_MIN_SHARE * this.#priorCaliperM, this.#x[T]!),
     )
-    this.#x[A] = Math.max(Math.PI * 1e-4, this.#x[A]!)
+    this.#x[Y] = Math.max(this.#x[B]! + LEAST_DIAMETER_M, this.#x[Y]!)
     return innovation ** 2 / innovationVariance
   }
 
   /**
-   * Web until the reading (without noise) is at the trigger: R = (A − π(D_s − b)²/4)/t, never below zero, with the drift
-   * of the caliper still to come: its random walk over R adds q·R³/3 to the area.
+   * Web until the reading (without noise) is at the trigger: R = π((Y − b)² − (D_s − b)²)/(4t), with the drift of the caliper
+   * still to come: its random walk over R adds q·R³/3 to the area.
    */
   remaining(triggerM: number): Remaining {
-    const x = this.#x
-    const caliper = x[T]!
-    const trigger = Math.max(0, triggerM - x[B]!)
-    const metres = (x[A]! - (Math.PI / 4) * trigger * trigger) / caliper
-    const gradient = [1 / caliper, -metres / caliper, ((Math.PI / 2) * trigger) / caliper]
+    const caliper = this.#x[T]!
+    const now = this.trueDiameterM
+    const trigger = Math.max(0, triggerM - this.#x[B]!)
+    const metres = ((Math.PI / 4) * (now ** 2 - trigger ** 2)) / caliper
+    const perDiameter = Math.PI / 2 / caliper
+    const gradient = [perDiameter * now, -metres / caliper, perDiameter * (trigger - now)]
     let variance = (this.#driftPerM * Math.abs(metres) ** 3) / 3 / caliper ** 2
     for (let i = 0; i < 3; i += 1) {
       for (let j = 0; j < 3; j += 1) variance += gradient[i]! * this.#p[i * N + j]! * gradient[j]!
     }
-    return {
-      metres,
-      varianceM2: Math.max(0, variance),
-      perTriggerM: -((Math.PI / 2) * trigger) / caliper,
-    }
+    return { metres, varianceM2: Math.max(0, variance), perTriggerM: -perDiameter * trigger, perReadingM: gradient[0]! }
   }
 
   snapshot(): RollFilterState {

@@ -7,7 +7,8 @@
  */
 import type { RollData } from '../signals/now.ts'
 import { DiameterEstimator, type DiameterState } from './diameter.ts'
-import { expectCaliper, type LearnedSplicer } from './learning/splicer.ts'
+import { expectRoll } from './learning/rolls.ts'
+import type { LearnedSplicer } from './learning/splicer.ts'
 import type { RollFilter, RollPrior } from './roll-filter.ts'
 
 /** A departed reading is another roll after so long: while the line stands, soon after a roll change, and else; ms. */
@@ -17,10 +18,6 @@ const RUNNING_MS = 10_000
 /** A roll is settled after three turns and 10 s (trade notes: presets converge over turns). */
 const SETTLED_TURNS = 3
 const SETTLED_MS = 10_000
-/** A sensor's offset may wander by this much from roll to roll, m (common practice, no source). */
-const OFFSET_WANDER_M = 0.5e-3
-/** Unknown offset of a diameter sensor, one standard deviation, m (trade notes: offsets are common). */
-const OFFSET_SD_M = 3e-3
 /** After a new start on the same roll the caliper is trusted no better than this. */
 const RESTART_CALIPER_SD_SHARE = 0.02
 /** A value that is held counts as a reading again after so long without a report, ms. */
@@ -120,7 +117,7 @@ export class RunningRoll {
 
   #prior(prior: RollPrior): RollPrior {
     const kept = this.#keptCaliper
-    return kept === undefined ? prior : { ...prior, caliperM: kept.caliperM, caliperSdM: kept.sdM }
+    return kept === undefined ? prior : { ...prior, caliperM: kept.caliperM, caliperSdM: kept.sdM, covM2: 0 }
   }
 
   #watchDeparture(tMs: number, webM: number, context: RollContext): RollChange | undefined {
@@ -190,21 +187,8 @@ export class RunningRoll {
   }
 }
 
-/** What to expect of a roll before it was seen: caliper as learned of its material, offset as learned of its position's sensor. */
+/** What to expect of a roll before it was seen: as learned of its material and of its position's sensor. */
 export function rollPrior(learned: LearnedSplicer, rollData: RollData, spindle: string | undefined): RollPrior {
-  const caliper = expectCaliper(learned, rollData.material, rollData.labelM)
-  const offset = expectOffset(learned.offset[spindle ?? ''])
-  return {
-    coreM: rollData.coreM,
-    caliperM: caliper.caliperM,
-    caliperSdM: caliper.sdM,
-    offsetM: offset.offsetM,
-    offsetSdM: offset.sdM,
-  }
-}
-
-/** Offset to expect of the sensor at a new roll: what the last roll on it taught, a little older. */
-export function expectOffset(known: { offsetM: number; sdM: number } | undefined): { offsetM: number; sdM: number } {
-  if (known === undefined) return { offsetM: 0, sdM: OFFSET_SD_M }
-  return { offsetM: known.offsetM, sdM: Math.min(OFFSET_SD_M, Math.hypot(known.sdM, OFFSET_WANDER_M)) }
+  const { material, labelM, coreM } = rollData
+  return { ...expectRoll(learned.rolls, spindle ?? '', material, labelM, learned.tMs), coreM }
 }

@@ -38,6 +38,7 @@ const input: ForecastInput = {
   spliceDiameterM: 0.12,
   noiseM: 1e-6,
   readingPeriodS: 0.1,
+  isStartSeen: true,
   speedMps: 5,
   lastSpeedMps: 5,
   storedM: 10,

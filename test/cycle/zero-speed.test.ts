@@ -40,6 +40,7 @@ const inputAt = (tS: number): CycleInput => ({
   runningStoredM: 12,
   overspeed: 0.2,
   dueM: 0,
+  readingPeriodMs: 100,
   dueSdM: 1,
 })
 

@@ -5,12 +5,40 @@ import { RollFilter, type RollFilterState } from '../../edge/estimators/roll-fil
 import { randomStream } from '../truth/random.ts'
 
 const QUARTER_PI = Math.PI / 4
-/** A filter in any state: only the variances named are not zero. */
+/**
+ * A filter in any state of area (m²), caliper, offset and wave, of which only the variances named are not zero. The filter's
+ * own first state is the reading Y = √(4A/π) + b.
+ */
 const filterIn = (x: readonly number[], variances: readonly number[], driftPerM = 0): RollFilter => {
-  const p = Array.from({ length: 25 }, () => 0)
-  for (const [i, variance] of variances.entries()) p[i * 5 + i] = variance
-  const state: RollFilterState = { x: [...x], p, driftPerM, priorCaliperM: x[1]!, thetaRad: 0 }
+  const [areaM2, caliperM, offsetM] = x as [number, number, number]
+  const diameterM = Math.sqrt(areaM2 / QUARTER_PI)
+  const p = readingOf(diameterM).mmul(Matrix.diag([...variances, 0, 0, 0, 0, 0].slice(0, 5)))
+  const state: RollFilterState = {
+    x: [diameterM + offsetM, caliperM, offsetM, x[3] ?? 0, x[4] ?? 0],
+    p: p.mmul(readingOf(diameterM).transpose()).to1DArray(),
+    driftPerM,
+    priorCaliperM: caliperM,
+    thetaRad: 0,
+  }
   return RollFilter.restore(state)
+}
+
+/** Derivatives of the filter's state by [A, t, b, c, s]. */
+function readingOf(diameterM: number): Matrix {
+  const by = Matrix.eye(5)
+  by.set(0, 0, 2 / (Math.PI * diameterM))
+  by.set(0, 2, 1)
+  return by
+}
+
+/** Area, m², and the covariance of [A, t, b, c, s] of a filter. */
+function areaOf(filter: RollFilter): { areaM2: number; p: number[] } {
+  const back = inverse(readingOf(filter.trueDiameterM))
+  const p = Matrix.from1DArray(5, 5, filter.snapshot().p)
+  return {
+    areaM2: QUARTER_PI * filter.trueDiameterM ** 2,
+    p: back.mmul(p).mmul(back.transpose()).to1DArray(),
+  }
 }
 
 describe('GIVEN the published example of a building of 50 m, seen with an altimeter of 5 m standard deviation', () => {
@@ -92,15 +120,15 @@ describe('GIVEN linear data', () => {
       })
     }
     const { x, p } = batch([0, 0], [1, 1], rows, z, sdM ** 2)
-    const state = filter.snapshot()
+    const seen = areaOf(filter)
     const webM = 0.12
-    const off = [state.x[0]! - (areaM2 - caliperM * webM), state.x[1]! - caliperM]
+    const off = [seen.areaM2 - (areaM2 - caliperM * webM), filter.caliperM - caliperM]
     // The filter's area is that of now, the batch's that of the start.
     const now = Matrix.columnVector([sds[0]! * x.get(0, 0) - webM * sds[1]! * x.get(1, 0), sds[1]! * x.get(1, 0)])
     expect(Math.abs(off[0]! - now.get(0, 0))).toBeLessThan(1e-6 * sds[0]!)
     expect(Math.abs(off[1]! - now.get(1, 0))).toBeLessThan(1e-6 * sds[1]!)
     const varianceT = sds[1]! ** 2 * p.get(1, 1)
-    expect(Math.abs(state.p[6]! / varianceT - 1)).toBeLessThan(1e-6)
+    expect(Math.abs(seen.p[6]! / varianceT - 1)).toBeLessThan(1e-6)
   })
 })
 
@@ -129,8 +157,8 @@ describe('GIVEN 20,000 rolls with a caliper that walks', () => {
         const diameterM = Math.sqrt(area / QUARTER_PI) + readingSdM * random.normal()
         filter.update({ diameterM, cos: 0, sin: 0, varianceM2: readingSdM ** 2 })
       }
-      const { x, p } = filter.snapshot()
-      const [eA, eT] = [x[0]! - area, x[1]! - caliper]
+      const { areaM2: seenM2, p } = areaOf(filter)
+      const [eA, eT] = [seenM2 - area, filter.caliperM - caliper]
       const { metres, varianceM2 } = filter.remaining(0.5)
       // What the caliper does later is in the filter's variance, so it is in the truth.
       const restM = (area - QUARTER_PI * 0.25) / caliper

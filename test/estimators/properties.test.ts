@@ -53,7 +53,8 @@ describe('GIVEN any roll', () => {
           const filter = run(t, outerM, seen)
           const before = filter.snapshot()
           const { metres } = filter.remaining(0.13)
-          const gradient = [1 / t, -metres / t, (Math.PI * 0.13) / (2 * t), 0, 0]
+          const perM = Math.PI / (2 * t)
+          const gradient = [perM * filter.trueDiameterM, -metres / t, perM * (0.13 - filter.diameterM), 0, 0]
           const along = (p: readonly number[]): number =>
             gradient.reduce((sum, g, i) => sum + gradient.reduce((s, k, j) => s + g * k * p[i * 5 + j]!, 0), 0)
           filter.update({ diameterM: filter.diameterM + errorM, cos: 0.6, sin: 0.8, varianceM2: 1e-6 })

@@ -88,6 +88,7 @@ describe('GIVEN a splicer’s data sheet', () => {
       spliceDiameterM: 0.12,
       noiseM: 1e-9,
       readingPeriodS: 0.1,
+      isStartSeen: true,
       speedMps: 5,
       lastSpeedMps: 5,
       storedM: 10,

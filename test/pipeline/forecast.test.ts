@@ -1,5 +1,6 @@
 /** The countdown and the buffer's figures against the generator's truth, by scenario. */
 import { describe, expect, test } from 'vitest'
+import { triggerScatter } from '../bench/bound.ts'
 import { simulate } from '../truth/line-simulator.ts'
 import { ALL, REQUIRED, type Scenario, SUBSTRATES } from '../truth/scenario.ts'
 import { type ForecastError, forecastErrors, rms, share } from './judge.ts'
@@ -45,6 +46,18 @@ describe.each(runs)('$name', ({ run, forecast, errors }) => {
     expect(rms(inSeconds), 'metres at this speed').toBeLessThan(ALLOWED_S[horizonS]!)
     const steady = here.flatMap((one) => one.seconds ?? [])
     if (steady.length > 0) expect(rms(steady), 'seconds').toBeLessThan(ALLOWED_S[horizonS]!)
+  })
+
+  test('the interval narrows as the roll runs down, and is never narrower than the splicer’s own scatter', () => {
+    // First passage of the generator's sensor (bench/bound.ts).
+    const leastM = triggerScatter(run.scenario).sdM
+    for (const roll of new Set(errors.map((one) => one.roll))) {
+      const widths = HORIZONS_S.flatMap(
+        (horizonS) => errors.find((one) => one.roll === roll && one.horizonS === horizonS)?.halfWidthM ?? [],
+      )
+      expect(widths).toEqual([...widths].sort((a, b) => b - a))
+      expect(widths.at(-1)).toBeGreaterThan(leastM)
+    }
   })
 
   test('one row on each whole second, and no column that lies', () => {

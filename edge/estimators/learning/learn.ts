@@ -1,21 +1,14 @@
 /**
- * What one completed cycle and one finished roll teach. Pure: changes only the plain data that is passed in.
+ * What one completed cycle teaches. Pure: changes only the plain data that is passed in.
  */
 import type { Cycle } from '../../cycle/cycle.ts'
-import type { RollFilter } from '../roll-filter.ts'
 import { median } from '../statistics.ts'
 import { remember, rememberPlausible } from './evidence.ts'
 import { learnRamps, noteRamps, type RampSheet, type RollLoad } from './ramps.ts'
-import { type LearnedSplicer, materialKey } from './splicer.ts'
+import type { LearnedSplicer } from './splicer.ts'
 
 /** A splice begun farther from the usual than this was begun by a person (job change, defect), m. */
 const BY_HAND_M = 12e-3
-/** A caliper is worth remembering once it is known better than this. */
-const CALIPER_KNOWN_SHARE = 0.02
-
-/** Materials that are remembered; the one not used for longest leaves. */
-const MOST_MATERIALS = 200
-
 /** A line that was slower than this share within the cycle took other web than at the speed of its start. */
 const KEPT_SPEED_SHARE = 0.95
 /** Points farther apart do not show how long a ramp took, ms. */
@@ -58,24 +51,4 @@ export function learnLoad(learned: LearnedSplicer, load: RollLoad, sheet: RampSh
   if (newest === undefined || newest.load !== null) return
   newest.load = load
   learned.rampFit = learnRamps(learned.ramps, sheet)
-}
-
-/** What a roll taught by its end: its caliper against the label, and the sensor's offset. */
-export function learnFromRoll(
-  learned: LearnedSplicer,
-  filter: RollFilter,
-  material: string,
-  labelM: number,
-  sensor: string,
-  tMs: number,
-): void {
-  learned.offset[sensor] = { offsetM: filter.offsetM, sdM: filter.offsetSdM }
-  if (filter.caliperSdM > CALIPER_KNOWN_SHARE * filter.caliperM) return
-  const key = materialKey(material)
-  const known = learned.caliperRatio[key] ?? []
-  remember(known, filter.caliperM / labelM, tMs)
-  delete learned.caliperRatio[key]
-  learned.caliperRatio[key] = known
-  const keys = Object.keys(learned.caliperRatio)
-  if (keys.length > MOST_MATERIALS) delete learned.caliperRatio[keys[0]!]
 }

@@ -4,9 +4,10 @@
  * The last splices count, by their median (evidence.ts): one bad splice does not spoil it and old evidence leaves.
  */
 import type { SeenSlowDown } from '../../cycle/slow-down.ts'
-import { type Belief, believe, type Evidence } from './evidence.ts'
+import type { Evidence } from './evidence.ts'
 import { type LearnedPreparation, preparedNothing } from './preparation.ts'
 import type { LearnedRamps, SeenRamps } from './ramps.ts'
+import type { RollBeliefs } from './rolls.ts'
 
 export interface LearnedSplicer {
   /** Diameter by the filter when the cycle started, less the setting, m. */
@@ -31,10 +32,8 @@ export interface LearnedSplicer {
   rampFit: LearnedRamps | null
   /** Cycles seen (not capped). */
   cycles: number
-  /** Effective caliper ÷ label per material, of the last rolls. */
-  caliperRatio: Record<string, Evidence>
-  /** Offset of the diameter reading per spindle, m, with its standard deviation. */
-  offset: Record<string, { offsetM: number; sdM: number }>
+  /** Calipers of the materials and offsets of the diameter readings. */
+  rolls: RollBeliefs
   /** Pipeline time until which this holds, ms: what was seen long before counts for less. */
   tMs: number
 }
@@ -52,23 +51,9 @@ export const learnedNothing = (): LearnedSplicer => ({
   ramps: [],
   rampFit: null,
   cycles: 0,
-  caliperRatio: {},
-  offset: {},
+  rolls: [],
   tMs: 0,
 })
 
 /** Materials are named by the plant: a prefix keeps any text a plain key. */
 export const materialKey = (material: string): string => `m:${material}`
-
-/** Caliper to expect of the next roll, m, with its standard deviation. Label ± 5 % (one sd) before a roll was seen. */
-export function expectCaliper(
-  learned: LearnedSplicer,
-  material: string,
-  labelM: number,
-): { caliperM: number; sdM: number } {
-  const LABEL_SD = 0.05
-  const ROLL_TO_ROLL_SD = 0.02
-  const seen = learned.caliperRatio[materialKey(material)] ?? []
-  const belief: Belief = believe(seen, 1, LABEL_SD, ROLL_TO_ROLL_SD, learned.tMs)
-  return { caliperM: belief.mean * labelM, sdM: Math.max(0.008, belief.sd) * labelM }
-}
