@@ -4,11 +4,11 @@ import { useEffect, useMemo, useRef } from 'preact/hooks'
 import './known-language.ts'
 import uPlot from 'uplot'
 import 'uplot/dist/uPlot.min.css'
-import type { TraceView } from '../../edge/api/messages.ts'
+import type { TraceView, WhyView } from '../../edge/api/messages.ts'
 import { say } from '../messages.ts'
 import { clockSeconds } from '../times.ts'
 import { type Panel, relativeSeconds, toBands, toPanels, transferSeconds } from './trace-panels.ts'
-import { type PanelPlace, plotOptions, type TraceFrame } from './trace-plot.ts'
+import { isOnPaper, type PanelPlace, plotOptions, type TraceFrame } from './trace-plot.ts'
 import { useColours } from './use-colours.ts'
 
 const Plot = ({ panel, frame, isFirst, isLast }: { panel: Panel; frame: TraceFrame } & PanelPlace) => {
@@ -24,7 +24,7 @@ const Plot = ({ panel, frame, isFirst, isLast }: { panel: Panel; frame: TraceFra
       element,
     )
     const observer = new ResizeObserver(() => {
-      if (element.clientWidth > 0 && element.clientWidth !== plot.width)
+      if (!isOnPaper() && element.clientWidth > 0 && element.clientWidth !== plot.width)
         plot.setSize({ width: element.clientWidth, height: plot.height })
     })
     observer.observe(element)
@@ -48,10 +48,14 @@ export interface TraceChartProps {
   zone: string
   /** What happened at second 0: a cycle's start, or the end of a roll that no cycle came for. */
   startLabel: string
+  /** How the last good ones went; null where there are too few. */
+  band: WhyView['band']
+  /** Diameter at which the splicer was set to start, mm. */
+  settingMm: number | null
 }
 
-export const TraceChart = ({ trace, zone, startLabel }: TraceChartProps) => {
-  const panels = useMemo(() => toPanels(trace), [trace])
+export const TraceChart = ({ trace, zone, startLabel, band, settingMm }: TraceChartProps) => {
+  const panels = useMemo(() => toPanels(trace, band, settingMm), [trace, band, settingMm])
   const frame = useMemo<TraceFrame>(() => {
     const startedTMs = Date.parse(trace.started)
     return {

@@ -1,5 +1,5 @@
 /** A trace's columns put into panels of one unit each, on one time axis: seconds from the start of the splice. Pure. */
-import type { TraceView } from '../../edge/api/messages.ts'
+import type { TraceView, WhyView } from '../../edge/api/messages.ts'
 import { say, sayName } from '../messages.ts'
 
 export interface Panel {
@@ -8,7 +8,15 @@ export interface Panel {
   unit: string
   /** A yes-or-no signal: drawn low, in steps. */
   isState: boolean
-  series: { label: string; values: (number | null)[] }[]
+  series: { label: string; values: (number | null)[]; band?: UsualBand }[]
+}
+
+/** How the last good splices went, on a time axis of its own: seconds from this splice's start. */
+export interface UsualBand {
+  seconds: number[]
+  low: (number | null)[]
+  median: (number | null)[]
+  high: (number | null)[]
 }
 
 export interface PhaseBand {
@@ -39,9 +47,16 @@ const upperFirst = (text: string): string => text.charAt(0).toUpperCase() + text
 const isState = (unit: string, values: readonly (number | null)[]): boolean =>
   unit === '' && values.every((value) => value === null || value === 0 || value === 1)
 
-export const toPanels = (trace: TraceView): Panel[] => {
+/** A setting that no tag carries stands in the config: it is drawn all the same. @param settingMm - null where there is none. */
+const withSetting = ({ columns, time }: TraceView, settingMm: number | null): TraceView['columns'] =>
+  settingMm === null || columns.some(({ signal }) => signal === 'splice_diameter')
+    ? columns
+    : [...columns, { signal: 'splice_diameter', unit: 'mm', values: time.map(() => settingMm) }]
+
+export const toPanels = (trace: TraceView, band: WhyView['band'] = null, settingMm: number | null = null): Panel[] => {
   const panels = new Map<string, Panel>()
-  const columns = [...trace.columns].sort((a, b) => rank(a.signal) - rank(b.signal))
+  const bands = toUsualBands(trace, band)
+  const columns = withSetting(trace, settingMm).toSorted((a, b) => rank(a.signal) - rank(b.signal))
   for (const { signal, unit, values } of columns) {
     // A column that never had a value draws an empty panel: left out.
     if (!values.some((value) => value !== null)) continue
@@ -51,7 +66,8 @@ export const toPanels = (trace: TraceView): Panel[] => {
     const title =
       group === undefined ? upperFirst(sayName('signal', signal.replace(/_setpoint$/, ''))) : say(group.title)
     const panel = panels.get(key) ?? { key, title, unit, isState: isState(unit, values), series: [] }
-    panel.series.push({ label: sayName('signal', signal), values })
+    const usual = bands.get(signal)
+    panel.series.push({ label: sayName('signal', signal), values, ...(usual && { band: usual }) })
     panels.set(key, panel)
   }
   const place = (panel: Panel): number => {
@@ -60,6 +76,13 @@ export const toPanels = (trace: TraceView): Panel[] => {
     return index < 0 ? GROUPS.length + Number(panel.isState) : index
   }
   return [...panels.values()].sort((a, b) => place(a) - place(b))
+}
+
+/** By signal. */
+const toUsualBands = (trace: TraceView, band: WhyView['band']): Map<string, UsualBand> => {
+  const startedTMs = Date.parse(trace.started)
+  const seconds = band?.time.map((tMs) => (tMs - startedTMs) / 1000) ?? []
+  return new Map(band?.columns.map(({ signal, low, median, high }) => [signal, { seconds, low, median, high }]))
 }
 
 export const relativeSeconds = (trace: Pick<TraceView, 'time' | 'started'>): number[] => {

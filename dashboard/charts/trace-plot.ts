@@ -3,6 +3,7 @@ import uPlot from 'uplot'
 import { say } from '../messages.ts'
 import { formatNumber } from '../units.ts'
 import type { Panel, PhaseBand } from './trace-panels.ts'
+import { drawUsual, valueRange } from './usual-band.ts'
 
 export interface TraceFrame {
   syncKey: string
@@ -33,6 +34,10 @@ const STATE_HEIGHT_PX = 56
 const TIME_AXIS_PX = 52
 const VALUE_AXIS_PX = 48
 const LABEL_ROW_PX = 18
+
+/** Fits between the margins of A4 (184 mm) and Letter (190 mm). */
+const PAPER_PX = 690
+export const isOnPaper = (): boolean => matchMedia('print').matches
 
 const colourOf = (element: HTMLElement) => {
   const style = getComputedStyle(element)
@@ -122,13 +127,16 @@ export const plotOptions = (
     font: `13px ${getComputedStyle(document.body).fontFamily}`,
   }
   return {
-    width: Math.max(200, element.clientWidth),
+    width: isOnPaper() ? PAPER_PX : Math.max(200, element.clientWidth),
     height: (panel.isState ? STATE_HEIGHT_PX : PLOT_HEIGHT_PX) + (place.isLast ? TIME_AXIS_PX : 0),
-    padding: [place.isFirst ? LABEL_ROW_PX + 2 : 8, 14, place.isLast ? 0 : 6, 0],
+    padding: [place.isFirst ? LABEL_ROW_PX + 2 : 8, 34, place.isLast ? 0 : 6, 0],
     cursor: { sync: { key: frame.syncKey }, drag: { x: true, y: false }, points: { size: 7 } },
-    scales: { x: { time: false }, ...(panel.isState ? { y: { range: [-0.15, 1.15] } } : {}) },
+    scales: { x: { time: false }, y: { range: panel.isState ? [-0.15, 1.15] : valueRange(panel) } },
     legend: { markers: { width: 2, dash: (_plot, index) => BORDERS[(index - 1) % BORDERS.length] ?? 'solid' } },
-    hooks: { drawClear: [drawBands(frame, colour)], draw: [drawMarks(frame, colour, place.isFirst)] },
+    hooks: {
+      drawClear: [drawBands(frame, colour), drawUsual(panel, colour)],
+      draw: [drawMarks(frame, colour, place.isFirst)],
+    },
     axes: [
       {
         ...axis,

@@ -8,10 +8,14 @@ export const useColours = (): number => {
     const bump = () => setVersion((before) => before + 1)
     const scheme = matchMedia('(prefers-color-scheme: dark)')
     const observer = new MutationObserver(bump)
+    // Paper is white whatever the screen is.
+    const paper = matchMedia('print')
     scheme.addEventListener('change', bump)
+    paper.addEventListener('change', bump)
     observer.observe(document.documentElement, { attributeFilter: ['data-theme'] })
     return () => {
       scheme.removeEventListener('change', bump)
+      paper.removeEventListener('change', bump)
       observer.disconnect()
     }
   }, [])

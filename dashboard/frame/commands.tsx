@@ -13,6 +13,10 @@ export interface Commands {
   send<T = unknown>(path: string, body: object): Promise<T | undefined>
   acknowledge(alarm: AlarmView): Promise<void>
   setReady(unwind: string, ready: boolean): Promise<void>
+  /** A person adds to a splice. */
+  addEntry(splice: string, said: object): Promise<void>
+  /** A person enters a splice that no signal saw; true where it was taken. */
+  addSplice(said: object): Promise<boolean>
   zone: string
 }
 
@@ -49,6 +53,8 @@ export const CommandProvider = ({ children }: { children: ComponentChildren }) =
       zone,
       send,
       acknowledge: async (alarm) => void (await send(`api/alarms/${encodeURIComponent(alarm.id)}/acknowledge`, {})),
+      addEntry: async (splice, said) => void (await send(`api/splices/${encodeURIComponent(splice)}/entries`, said)),
+      addSplice: async (said) => (await send('api/splices', said)) !== undefined,
       setReady: async (unwind, ready) =>
         void (await send(`api/unwinds/${encodeURIComponent(unwind)}/ready`, { ready })),
     }

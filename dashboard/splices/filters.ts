@@ -2,6 +2,7 @@
 
 import type { SpliceView } from '../../edge/api/messages.ts'
 import { OUTCOMES, type Outcome } from '../../edge/columns.ts'
+import { verdictOf } from '../../edge/splice-review.ts'
 
 export interface Filters {
   unwind?: string
@@ -39,7 +40,7 @@ export const isWanted = (splice: SpliceView, filters: Filters): boolean => {
   const started = Date.parse(splice.started)
   return (
     (filters.unwind === undefined || splice.unwind === filters.unwind) &&
-    (filters.outcome === undefined || splice.outcome === filters.outcome) &&
+    (filters.outcome === undefined || verdictOf(splice).outcome === filters.outcome) &&
     (filters.from === undefined || started >= Date.parse(filters.from)) &&
     (filters.to === undefined || started <= Date.parse(filters.to))
   )

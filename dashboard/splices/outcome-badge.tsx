@@ -3,12 +3,13 @@ import type { Outcome } from '../../edge/columns.ts'
 import { Icon, OUTCOME_ICON } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 
-export const OutcomeBadge = ({ outcome }: { outcome: Outcome | null }) => {
+export const OutcomeBadge = ({ outcome, isSaid = false }: { outcome: Outcome | null; isSaid?: boolean }) => {
   const name = outcome ?? 'open'
   return (
     <span class="outcome" data-outcome={name}>
       <Icon name={OUTCOME_ICON[name]} />
       {say(`outcome.${name}`)}
+      {isSaid && <span class="said">{say('splice.people_said')}</span>}
     </span>
   )
 }

@@ -1,55 +1,40 @@
 /** One splice: what happened in a sentence, its numbers and phases, and second by second. */
-import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
+import type { SpliceView, TraceView, WhyView } from '../../edge/api/messages.ts'
+import { routeAddress, toAddress } from '../api.ts'
 import { TraceChart } from '../charts/trace-chart.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
+import type { PageProps } from '../frame/pages.ts'
 import { useRequest } from '../frame/use-request.ts'
-import { say } from '../messages.ts'
+import { say, sayName } from '../messages.ts'
 import { clockSeconds, dateAndTime, zoneName } from '../times.ts'
 import { formatNumber, SPLICE_UNITS } from '../units.ts'
+import { FigureList, figure, named } from './figure-list.tsx'
 import { OutcomeBadge } from './outcome-badge.tsx'
+import { People } from './people.tsx'
+import { RecordFigures } from './record-figures.tsx'
 import { NUMBER_COLUMNS } from './splice-table.tsx'
 import { useSite } from './splices-page.tsx'
-import { causeInWords, flagsInWords, sentenceFor } from './summary.ts'
+import { StubLabel } from './stub-label.tsx'
+import { flagsInWords, machineVerdict, sentenceFor } from './summary.ts'
+import { WebLost } from './web-lost.tsx'
+import { WhyPanel } from './why-panel.tsx'
 
 const Numbers = ({ splice, zone }: { splice: SpliceView; zone: string }) => (
-  <section aria-labelledby="numbers">
-    <h2 id="numbers">{say('splice.numbers')}</h2>
-    <dl>
-      <dt>{say('column.outcome')}</dt>
-      <dd>
-        <OutcomeBadge outcome={splice.outcome} />
-      </dd>
-      {splice.cause !== null && (
-        <>
-          <dt>{say('column.cause')}</dt>
-          <dd>{causeInWords(splice)}</dd>
-        </>
-      )}
-      {splice.flags !== '' && (
-        <>
-          <dt>{say('column.flags')}</dt>
-          <dd>{flagsInWords(splice.flags)}</dd>
-        </>
-      )}
-      {NUMBER_COLUMNS.map((column) => (
-        <>
-          <dt>{say(`column.${column}`)}</dt>
-          <dd>
-            {formatNumber(splice[column], SPLICE_UNITS[column].decimals)}
-            {splice[column] !== null && <span class="unit"> {say(SPLICE_UNITS[column].unit)}</span>}
-          </dd>
-        </>
-      ))}
-      {splice.ended !== null && (
-        <>
-          <dt>{say('column.ended')}</dt>
-          <dd>{clockSeconds(Date.parse(splice.ended), zone)}</dd>
-        </>
-      )}
-    </dl>
-  </section>
+  <FigureList
+    id="numbers"
+    title={say('splice.numbers')}
+    figures={[
+      { name: 'column.outcome', value: <OutcomeBadge outcome={splice.outcome} /> },
+      named('column.cause', splice.cause === null ? null : sayName('cause', splice.cause)),
+      named('column.flags', flagsInWords(splice.flags)),
+      ...NUMBER_COLUMNS.map((column) =>
+        figure(`column.${column}`, splice[column], SPLICE_UNITS[column].unit, SPLICE_UNITS[column].decimals),
+      ),
+      named('column.ended', splice.ended === null ? null : clockSeconds(Date.parse(splice.ended), zone)),
+    ]}
+  />
 )
 
 const Phases = ({ splice }: { splice: SpliceView }) => (
@@ -84,7 +69,7 @@ const Phases = ({ splice }: { splice: SpliceView }) => (
   </section>
 )
 
-const Trace = ({ splice, zone }: { splice: SpliceView; zone: string }) => {
+const Trace = ({ splice, why, zone }: { splice: SpliceView; why: WhyView | undefined; zone: string }) => {
   // A trace grows until a minute after the splice: each revision of the record asks anew.
   const { data, error, isMissing } = useRequest<TraceView>(
     splice.has_trace ? `api/splices/${encodeURIComponent(splice.id)}/trace` : undefined,
@@ -98,6 +83,8 @@ const Trace = ({ splice, zone }: { splice: SpliceView; zone: string }) => {
           trace={data}
           zone={zone}
           startLabel={say(splice.outcome === 'missed' ? 'trace.missed' : 'trace.started')}
+          band={why?.band ?? null}
+          settingMm={splice.details.setting}
         />
       )}
       {(!splice.has_trace || isMissing) && (
@@ -115,11 +102,20 @@ const Trace = ({ splice, zone }: { splice: SpliceView; zone: string }) => {
   )
 }
 
-export const SplicePage = ({ id }: { id: string }) => {
+const PrintButton = () => (
+  <button type="button" onClick={() => window.print()}>
+    {say('splice.print')}
+  </button>
+)
+
+export const SplicePage = ({ id, query }: PageProps) => {
   const { zone, unwinds, isLive } = useSite()
   const revised = useLiveValue((store) => store.state.splices.get(id))
   const { data, error, isMissing, retry } = useRequest<SpliceView>(`api/splices/${encodeURIComponent(id)}`, isLive)
   const splice = revised ?? data
+  // Later evidence may change what departs.
+  const path = `api/splices/${encodeURIComponent(id)}/why`
+  const why = useRequest<WhyView>(splice === undefined ? undefined : path, splice?.closed)
   const back = (
     <Link to={{ page: 'splices', query: '' }} class="back">
       <Icon name="back" />
@@ -146,19 +142,58 @@ export const SplicePage = ({ id }: { id: string }) => {
   const startedTMs = Date.parse(splice.started)
   const name = unwinds.find((view) => view.unwind === splice.unwind)?.name ?? splice.unwind
   const time = `${dateAndTime(startedTMs, zone)} ${zoneName(startedTMs, zone)}`
+  if (new URLSearchParams(query).has('label')) {
+    return (
+      <main id="content" class="page" tabIndex={-1}>
+        <div class="actions no-print">
+          <Link to={{ page: 'splice', id }} class="back">
+            <Icon name="back" />
+            {say('label.back')}
+          </Link>
+          <PrintButton />
+        </div>
+        <StubLabel splice={splice} unwind={name} zone={zone} />
+      </main>
+    )
+  }
+  const machine = machineVerdict(splice)
   return (
     <main id="content" class="page" tabIndex={-1}>
       <header class="page-head">
         {back}
         <h1 data-part="sentence">{sentenceFor(splice, name, time)}</h1>
+        {machine !== undefined && <p data-part="machine">{say('splice.machine_said', { verdict: machine })}</p>}
+        <div class="actions no-print">
+          <PrintButton />
+          {splice.has_trace && (
+            <a class="button" href={toAddress(`api/splices/${encodeURIComponent(id)}/trace.csv`)} download>
+              {say('splice.trace.csv')}
+            </a>
+          )}
+        </div>
       </header>
+      <WhyPanel why={why.data} error={why.error} />
       <div class="splice">
-        <Trace splice={splice} zone={zone} />
+        <div class="splice-main">
+          <Trace splice={splice} why={why.data} zone={zone} />
+          <People splice={splice} zone={zone} />
+        </div>
         <div class="splice-side">
           <Numbers splice={splice} zone={zone} />
           <Phases splice={splice} />
+          <RecordFigures splice={splice} zone={zone} />
+          <WebLost splice={splice} />
         </div>
       </div>
+      <footer class="cautions">
+        <p>{say('splice.cautions')}</p>
+        <p class="print-only">
+          {say('splice.printed', {
+            time: `${dateAndTime(Date.now(), zone)} ${zoneName(Date.now(), zone)}`,
+            address: routeAddress({ page: 'splice', id }),
+          })}
+        </p>
+      </footer>
     </main>
   )
 }

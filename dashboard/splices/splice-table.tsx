@@ -1,5 +1,6 @@
 /** The list: one row a splice, units in the header. On a phone each row becomes a card (styles/splices.css). */
 import type { SpliceView } from '../../edge/api/messages.ts'
+import { verdictOf } from '../../edge/splice-review.ts'
 import { Link } from '../frame/link.tsx'
 import { say } from '../messages.ts'
 import { dateAndTime } from '../times.ts'
@@ -20,7 +21,7 @@ const Row = ({ splice, nameOf, zone }: Omit<SpliceTableProps, 'splices'> & { spl
   const time = dateAndTime(Date.parse(splice.started), zone)
   const unwind = nameOf(splice.unwind)
   return (
-    <tr data-outcome={splice.outcome ?? 'open'}>
+    <tr data-outcome={verdictOf(splice).outcome ?? 'open'}>
       <th scope="row">
         <Link to={{ page: 'splice', id: splice.id }} aria-label={say('splices.open', { unwind, time })}>
           {time}
@@ -28,9 +29,12 @@ const Row = ({ splice, nameOf, zone }: Omit<SpliceTableProps, 'splices'> & { spl
       </th>
       <td class="cell-unwind">{unwind}</td>
       <td class="cell-outcome">
-        <OutcomeBadge outcome={splice.outcome} />
+        <OutcomeBadge outcome={verdictOf(splice).outcome} isSaid={splice.review?.outcome != null} />
       </td>
-      <td class="cell-cause">{causeInWords(splice)}</td>
+      <td class="cell-cause">
+        {causeInWords(splice)}
+        {splice.review?.thing != null && <span class="soft"> {say(`thing.${splice.review.thing}`)}</span>}
+      </td>
       <td class="cell-flags">{flagsInWords(splice.flags)}</td>
       {NUMBER_COLUMNS.map((column) => (
         <td

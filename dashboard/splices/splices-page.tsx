@@ -1,10 +1,12 @@
 /** All splices, newest first: what happened, and why? */
 import { useContext } from 'preact/hooks'
 import type { SpliceView } from '../../edge/api/messages.ts'
+import { toAddress } from '../api.ts'
 import { NavigateContext } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
+import { ByHandForm } from './by-hand-form.tsx'
 import { FilterForm } from './filter-form.tsx'
 import { type Filters, parseFilters, toQuery, withLive } from './filters.ts'
 import { SpliceTable } from './splice-table.tsx'
@@ -47,6 +49,12 @@ export const SplicesPage = ({ query }: { query: string }) => {
         <h1>{say('page.splices')}</h1>
         <p>{say('splices.question')}</p>
         <FilterForm filters={filters} unwinds={unwinds} zone={zone} onChange={change} />
+        <div class="actions">
+          <a class="button" href={toAddress(`api/splices.csv${asked === '' ? '' : `?${asked}`}`)} download>
+            {say('splices.csv')}
+          </a>
+          <ByHandForm unwinds={unwinds} zone={zone} />
+        </div>
       </header>
       {error !== undefined && (
         <div class="fault" role="alert">

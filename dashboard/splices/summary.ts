@@ -1,5 +1,6 @@
 /** One splice in a sentence, and its remarks in words. */
 import type { SpliceView } from '../../edge/api/messages.ts'
+import { verdictOf } from '../../edge/splice-review.ts'
 import { say, sayName } from '../messages.ts'
 
 export const flagsInWords = (flags: string): string =>
@@ -9,19 +10,32 @@ export const flagsInWords = (flags: string): string =>
     .map((flag) => sayName('flag', flag))
     .join(', ')
 
-export const causeInWords = (splice: Pick<SpliceView, 'cause' | 'outcome'>): string =>
-  splice.cause === null ? '' : sayName('cause', splice.cause)
+/** By a person's word, else by the machine's. */
+export const causeInWords = (splice: Pick<SpliceView, 'cause' | 'outcome' | 'review'>): string => {
+  const { cause } = verdictOf(splice)
+  return cause === null ? '' : sayName('cause', cause)
+}
+
+/** What the machine said, where a person says otherwise; else undefined. */
+export const machineVerdict = ({ outcome, cause, review }: SpliceView): string | undefined => {
+  const isOverruled = review !== null && review.outcome !== null && !review.by_hand
+  if (!isOverruled || (review.outcome === outcome && review.cause === cause)) return undefined
+  const word = say(`outcome.${outcome ?? 'open'}`)
+  return cause === null ? word : `${word}, ${sayName('cause', cause)}`
+}
 
 /** `unwind` is the machine's name, `time` the start as text. */
 export const sentenceFor = (splice: SpliceView, unwind: string, time: string): string => {
-  const cause = splice.cause === null ? say('cause.unknown') : causeInWords(splice)
+  const { outcome } = verdictOf(splice)
+  const cause = causeInWords(splice) || say('cause.unknown')
   const flags = flagsInWords(splice.flags)
   const remarks = flags === '' ? '' : ` ${say('splice.sentence.flags', { flags })}`
-  if (splice.outcome === null) return say('splice.sentence.open', { unwind, time }) + remarks
-  if (splice.outcome === 'good')
+  if (outcome === null) return say('splice.sentence.open', { unwind, time }) + remarks
+  if (outcome === 'good' && splice.review?.by_hand === true) return say('splice.sentence.by_hand', { unwind, time })
+  if (outcome === 'good')
     return (
       say(splice.buffer_low === null ? 'splice.sentence.good_plain' : 'splice.sentence.good', { unwind, time }) +
       remarks
     )
-  return say(`splice.sentence.${splice.outcome}`, { unwind, time, cause }) + remarks
+  return say(`splice.sentence.${outcome}`, { unwind, time, cause }) + remarks
 }

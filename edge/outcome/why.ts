@@ -161,14 +161,18 @@ export function departures(splice: SpliceView, good: readonly SpliceView[]): Dep
 /** Two figures that differ are shown so that they differ. */
 export function figures(value: number, usual: number): { value: string; usual: string } {
   const decimals = value.toFixed(1) === usual.toFixed(1) || Math.abs(value - usual) < 0.15 ? 2 : 1
-  return { value: value.toFixed(decimals), usual: usual.toFixed(decimals) }
+  const shown = (figure: number) => figure.toFixed(decimals).replace('-', '−')
+  return { value: shown(value), usual: shown(usual) }
 }
 
 /** In words: three tell it. */
 export function departureFindings(found: readonly Departure[]): Finding[] {
   return found.slice(0, 3).map(({ measure, value, usual, spreads }) => ({
     key: `why.departs.${measure}${measure === 'trigger' && value < usual ? '_below' : ''}`,
-    parameters: { ...figures(value, usual), spreads: String(Math.round(spreads)) },
+    parameters: {
+      ...figures(value, usual),
+      spreads: spreads < MOST_SPREADS ? String(Math.round(spreads)) : `over ${MOST_SPREADS}`,
+    },
   }))
 }
 

@@ -5,6 +5,7 @@ import type { Browser, Page } from 'playwright-core'
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
 import { launchBrowser, type OpenPage, openPage, SCREENS } from '../support/browser.ts'
 import { type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+import { pdfPages, pdfText } from '../support/pdf-text.ts'
 
 let browser: Browser
 let server: DashboardServer
@@ -214,6 +215,64 @@ describe('one splice', () => {
     const page = await open(`splices/${some!.id}`, { viewport: SCREENS.phone })
     await page.locator('.trace canvas').first().waitFor()
     expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(390)
+  })
+})
+
+describe('last night’s failed splice', () => {
+  it('is found, read, noted, judged anew and printed', async () => {
+    const page = await open('splices?outcome=failed&unwind=sack_line')
+    await rows(page).first().locator('a').click()
+    // The reason in words, and beside it what is usual.
+    const why = page.locator('[data-part="why"]')
+    await why.waitFor()
+    expect(await why.textContent()).toMatch(
+      /^The stop took 7\.8 s, usually 1\.6 s: .* reached its end 0\.9 s before the web moved\./,
+    )
+    await page.getByLabel('It was').selectOption({ label: 'Missed' })
+    await page.getByLabel('The thing that caused it').selectOption({ label: 'Vacuum weak' })
+    await page.getByLabel('Note').fill('Filter of the vacuum was full of dust')
+    await page.getByText('What was done, and web that was measured').click()
+    await page.getByLabel('Vacuum filter cleaned').check()
+    await page.getByRole('button', { name: 'Add', exact: true }).click()
+    await page.locator('.entries').getByText('Filter of the vacuum was full of dust').waitFor()
+    // The form is empty again, the headline follows the people, and the machine's word stays.
+    expect(await page.getByLabel('Note').inputValue()).toBe('')
+    expect(await page.locator('[data-part="sentence"]').textContent()).toContain('missed its splice')
+    expect(await page.locator('[data-part="machine"]').textContent()).toBe('The machine said: Failed, cycle too slow.')
+    // Paper of both kinds: the words, the plots, the cautions, and no controls.
+    for (const [format, height] of [
+      ['A4', 842],
+      ['Letter', 792],
+    ] as const) {
+      const pdf = await page.pdf({ format })
+      expect(Math.round(pdfPages(pdf)[0]!.height / 2)).toBe(Math.round(height / 2))
+      const text = pdfText(pdf)
+      expect(text).toContain('Filterofthevacuumwasfullofdust')
+      expect(text).toMatch(/Thestoptook7\.8s.*Secondbysecond.*themonitoronlyreads/)
+      expect(text).not.toContain('Addtothissplice')
+    }
+    // The plots are drawn anew in the width of the paper.
+    await page.emulateMedia({ media: 'print' })
+    await page.waitForFunction(() => document.querySelector('.trace canvas')?.clientWidth === 690)
+    await page.emulateMedia({ media: 'screen' })
+    await page.getByRole('link', { name: 'All splices' }).click()
+    const judged = rows(page).filter({ has: page.locator('.said') })
+    expect(await judged.locator('.cell-outcome').textContent()).toContain('Missed')
+  })
+
+  it('that came early is not said until somebody taps, and returned prints a label', async () => {
+    const early = server.daemon.splices({ limit: 99 }).find(({ flags }) => flags.includes('early'))!
+    const page = await open(`splices/${early.id}`)
+    await page.locator('[data-part="waste-not_said"]').waitFor()
+    const tap = page.getByRole('button', { name: 'Returned' })
+    expect((await tap.boundingBox())!.height).toBeGreaterThanOrEqual(57)
+    await tap.click()
+    await page.locator('[data-part="waste-stub"]').waitFor()
+    await page.getByRole('link', { name: 'Stub label' }).click()
+    await page.locator('.label .barcode path').waitFor()
+    const text = pdfText(await page.pdf({ format: 'A4' }))
+    expect(text).toContain(`100m8.3kg80%sure:95to105m${early.details.roll_id}`)
+    expect(new URL(page.url()).search).toBe('?label')
   })
 })
 

@@ -77,7 +77,7 @@ const PAST: readonly Past[] = [
     outcome: 'failed',
     cause: 'cycle_too_slow',
     flags: 'slow_cycle;low_buffer',
-    motion: { stopS: 4.2, breakAfterS: 1 },
+    motion: { stopS: 7.8, breakAfterS: 0.3 },
   },
   { minutesAgo: 131, unwind: 'label_press', outcome: 'good' },
   {

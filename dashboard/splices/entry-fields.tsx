@@ -1,0 +1,102 @@
+/** The fields of what a person says, for a splice that is there and for one that no signal saw. */
+import { CAUSES, OUTCOMES } from '../../edge/columns.ts'
+import { DONE, THINGS, WASTE_PARTS } from '../../edge/splice-review.ts'
+import { type MessageKey, say } from '../messages.ts'
+
+interface ChoiceProps {
+  name: string
+  label: string
+  none: string
+  values: readonly string[]
+  words: (value: string) => string
+  isRequired?: boolean
+}
+
+const Choice = ({ name, label, none, values, words, isRequired = false }: ChoiceProps) => (
+  <label>
+    {label}
+    <select name={name} required={isRequired}>
+      <option value="">{none}</option>
+      {values.map((value) => (
+        <option key={value} value={value}>
+          {words(value)}
+        </option>
+      ))}
+    </select>
+  </label>
+)
+
+export const EntryFields = ({ isByHand = false }: { isByHand?: boolean }) => (
+  <>
+    <div class="field-row">
+      <Choice
+        name="outcome"
+        label={say('entry.outcome')}
+        none={say(isByHand ? 'entry.choose' : 'entry.as_is')}
+        values={OUTCOMES}
+        words={(value) => say(`outcome.${value}` as MessageKey)}
+        isRequired={isByHand}
+      />
+      <Choice
+        name="cause"
+        label={say('entry.cause')}
+        none={say(isByHand ? 'entry.none' : 'entry.as_is')}
+        values={CAUSES}
+        words={(value) => say(`cause.${value}` as MessageKey)}
+      />
+      <Choice
+        name="thing"
+        label={say('entry.thing')}
+        none={say('entry.none')}
+        values={THINGS}
+        words={(value) => say(`thing.${value}` as MessageKey)}
+      />
+    </div>
+    <label>
+      {say('entry.note')}
+      <textarea name="note" rows={3} maxLength={2000} aria-describedby="note-hint" />
+    </label>
+    <p id="note-hint" class="soft">
+      {say('entry.note.hint')}
+    </p>
+    <details>
+      <summary>{say('entry.more')}</summary>
+      <fieldset class="checks">
+        <legend>{say('entry.done')}</legend>
+        {DONE.map((done) => (
+          <label key={done}>
+            <input type="checkbox" name="done" value={done} />
+            {say(`done.${done}`)}
+          </label>
+        ))}
+      </fieldset>
+      <fieldset class="field-row">
+        <legend>
+          {say('entry.amounts')} <span class="unit">{say('unit.m')}</span>
+        </legend>
+        {WASTE_PARTS.map((part) => (
+          <label key={part}>
+            {say(`waste.${part}`)}
+            <input type="number" name={`amount-${part}`} min="0" max="100000" step="any" inputMode="decimal" />
+          </label>
+        ))}
+      </fieldset>
+    </details>
+  </>
+)
+
+/** What the form says, as the API takes it: what is left empty says nothing. */
+export const saidIn = (form: HTMLFormElement): Record<string, unknown> => {
+  const data = new FormData(form)
+  const text = (name: string) => String(data.get(name) ?? '').trim()
+  const said: Record<string, unknown> = {}
+  for (const name of ['outcome', 'cause', 'thing', 'note']) if (text(name) !== '') said[name] = text(name)
+  const done = data.getAll('done').map(String)
+  if (done.length > 0) said['done'] = done
+  const amounts = WASTE_PARTS.filter((part) => text(`amount-${part}`) !== '').map((part) => ({
+    part,
+    metres: Number(text(`amount-${part}`)),
+  }))
+  if (amounts.length > 0) said['amounts'] = amounts
+  return said
+}

@@ -1,0 +1,109 @@
+/** What people say of a splice: one tap where one is enough, a form for the rest, and everything that was said before. */
+import type { SpliceView } from '../../edge/api/messages.ts'
+import { EARLY_REASONS, RESTS, type SpliceEntry } from '../../edge/splice-review.ts'
+import { useCommands } from '../frame/commands.tsx'
+import { say } from '../messages.ts'
+import { dateAndTime, zoneName } from '../times.ts'
+import { formatNumber } from '../units.ts'
+import { EntryForm } from './entry-form.tsx'
+
+/** An early splice is "not yet said" until somebody says it. */
+const Early = ({ splice }: { splice: SpliceView }) => {
+  const { addEntry } = useCommands()
+  const { review, left_on_roll } = splice
+  if (!splice.flags.split(';').includes('early')) return null
+  return (
+    <div class="taps no-print">
+      <fieldset>
+        <legend>{say('early.why')}</legend>
+        {EARLY_REASONS.map((reason) => (
+          <button
+            key={reason}
+            type="button"
+            aria-pressed={review?.early_reason === reason}
+            onClick={() => void addEntry(splice.id, { early_reason: reason })}
+          >
+            {say(`early.${reason}`)}
+          </button>
+        ))}
+      </fieldset>
+      <fieldset>
+        <legend>
+          {left_on_roll === null ? say('rest.what') : say('rest.what.of', { metres: formatNumber(left_on_roll, 0) })}
+        </legend>
+        {RESTS.map((rest) => (
+          <button
+            key={rest}
+            type="button"
+            aria-pressed={review?.rest === rest}
+            onClick={() => void addEntry(splice.id, { rest })}
+          >
+            {say(`rest.${rest}`)}
+          </button>
+        ))}
+      </fieldset>
+    </div>
+  )
+}
+
+const GoodProduct = ({ splice }: { splice: SpliceView }) => {
+  const { addEntry } = useCommands()
+  if (splice.review?.good_product != null || splice.outcome === null) return null
+  return (
+    <div class="taps no-print">
+      <button type="button" onClick={() => void addEntry(splice.id, { good_product: true })}>
+        {say('people.good_product')}
+      </button>
+    </div>
+  )
+}
+
+/** One entry as sentences, in the order in which a person would say it. */
+export const inWords = (entry: SpliceEntry): string[] => {
+  const { outcome, cause, thing, done, note, good_product, early_reason, rest, amounts } = entry
+  const verdict =
+    outcome === null
+      ? []
+      : [cause === null ? say(`outcome.${outcome}`) : `${say(`outcome.${outcome}`)}: ${say(`cause.${cause}`)}`]
+  return [
+    ...(entry.by_hand ? [say('people.by_hand')] : []),
+    ...verdict,
+    ...(thing === null ? [] : [say(`thing.${thing}`)]),
+    ...(done.length === 0 ? [] : [say('people.done', { done: done.map((one) => say(`done.${one}`)).join(', ') })]),
+    ...(early_reason === null ? [] : [say('people.early', { reason: say(`early.${early_reason}`) })]),
+    ...(rest === null ? [] : [say('people.rest', { rest: say(`rest.${rest}`) })]),
+    ...amounts.map(({ part, metres }) =>
+      say('people.amount', { part: say(`waste.${part}`), metres: formatNumber(metres, 1) }),
+    ),
+    ...(good_product === null ? [] : [say('people.good_product.said')]),
+    ...(note === null ? [] : [note]),
+  ]
+}
+
+export const People = ({ splice, zone }: { splice: SpliceView; zone: string }) => {
+  const entries = splice.review?.entries ?? []
+  return (
+    <section class="splice-people" aria-labelledby="people">
+      <h2 id="people">{say('people.title')}</h2>
+      {entries.length === 0 ? (
+        <p class="soft">{say('people.nothing')}</p>
+      ) : (
+        <ol class="plain entries">
+          {entries.map((entry) => (
+            <li key={`${entry.time} ${entry.person}`}>
+              <p class="soft">
+                {entry.person}, {dateAndTime(Date.parse(entry.time), zone)} {zoneName(Date.parse(entry.time), zone)}
+              </p>
+              {inWords(entry).map((sentence) => (
+                <p key={sentence}>{sentence}</p>
+              ))}
+            </li>
+          ))}
+        </ol>
+      )}
+      <Early splice={splice} />
+      <GoodProduct splice={splice} />
+      <EntryForm key={entries.length} splice={splice} />
+    </section>
+  )
+}

@@ -1,0 +1,135 @@
+/** The record's figures, by what a person looks for: cycle, festoon, tension, preparation, rolls, forecast. */
+import type { SpliceView } from '../../edge/api/messages.ts'
+import { goodProductSeconds } from '../../edge/splice-review.ts'
+import { say, sayName } from '../messages.ts'
+import { clockSeconds, formatSpread } from '../times.ts'
+import { formatNumber } from '../units.ts'
+import { type Figure, FigureList, figure, named } from './figure-list.tsx'
+
+const fromTo = (old: string | null, next: string | null): string | null =>
+  old !== null && next !== null && next !== old ? `${old} → ${next}` : (old ?? next)
+
+/** `label_press-web_break-1772…` is the alarm web_break. */
+const alarmName = (id: string): string => sayName('alarm', id.split('-').at(-2) ?? id)
+
+const share = (name: 'figure.speed_kept', value: number | null) =>
+  figure(name, value === null ? null : 100 * value, 'unit.percent', 0)
+
+const Forecasts = ({ splice }: { splice: SpliceView }) => {
+  const errors = splice.details.forecast_errors
+  if (errors.length === 0) return null
+  return (
+    <section aria-labelledby="forecasts">
+      <h2 id="forecasts">{say('forecasts.title')}</h2>
+      <table class="phases">
+        <thead>
+          <tr>
+            <th scope="col">{say('forecasts.before')}</th>
+            <th scope="col" class="number">
+              {say('forecasts.off')} <span class="unit">{say('unit.m')}</span>
+            </th>
+            <th scope="col" class="number">
+              {say('forecasts.off')} <span class="unit">{say('unit.s')}</span>
+            </th>
+          </tr>
+        </thead>
+        <tbody>
+          {errors.map(({ horizon_seconds, metres, seconds }) => (
+            <tr key={horizon_seconds}>
+              <th scope="row">{say('time.minutes', { minutes: horizon_seconds / 60 })}</th>
+              <td class="number">{signed(metres, 1)}</td>
+              <td class="number">{signed(seconds, 1)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  )
+}
+
+const signed = (value: number | null, decimals: number): string =>
+  `${value !== null && Number(value.toFixed(decimals)) > 0 ? '+' : ''}${formatNumber(value, decimals)}`
+
+export const RecordFigures = ({ splice, zone }: { splice: SpliceView; zone: string }) => {
+  const { details } = splice
+  const stages = details.preparation.map(
+    ({ stage, seconds }): Figure => ({
+      name: `preparation.${stage}`,
+      value: formatSpread(seconds),
+    }),
+  )
+  const extras = Object.entries(details.extra)
+  return (
+    <>
+      <FigureList
+        id="cycle"
+        title={say('figures.cycle')}
+        figures={[
+          figure('figure.setting', details.setting, 'unit.mm', 1),
+          figure('figure.trigger_offset', details.trigger_offset, 'unit.mm', 1),
+          figure('figure.deceleration', details.deceleration, 'unit.mps2', 2),
+          figure('figure.acceleration', details.acceleration, 'unit.mps2', 2),
+          share('figure.speed_kept', details.speed_kept),
+          figure('figure.down', details.down_seconds, 'unit.s', 0),
+          figure('figure.good_product', goodProductSeconds(splice), 'unit.s', 0),
+        ]}
+      />
+      <FigureList
+        id="festoon"
+        title={say('trace.festoon')}
+        figures={[
+          figure('figure.buffer_at_start', details.buffer_at_start, 'unit.m', 1),
+          figure('figure.margin_forecast', details.margin_forecast, 'unit.m', 1),
+          figure('figure.margin', details.margin, 'unit.m', 1),
+          figure('figure.refill', details.refill_seconds, 'unit.s', 1),
+        ]}
+      />
+      <FigureList
+        id="tension"
+        title={say('figures.tension')}
+        figures={[
+          figure('figure.tension_usual', details.tension_usual, 'unit.n', 0),
+          figure('figure.tension_low', details.tension_low, 'unit.n', 0),
+          figure('figure.tension_high', details.tension_high, 'unit.n', 0),
+          figure('figure.tension_back', details.tension_back_seconds, 'unit.s', 1),
+        ]}
+      />
+      <FigureList
+        id="rolls"
+        title={say('figures.rolls')}
+        figures={[
+          named('figure.roll', fromTo(details.roll_id, details.new_roll_id)),
+          named('figure.material', fromTo(details.material, details.new_material)),
+          named('figure.side', fromTo(details.spindle, details.new_spindle)),
+          ...stages,
+        ]}
+      />
+      {extras.length > 0 && (
+        <section aria-labelledby="extras">
+          <h2 id="extras">{say('figures.extras')}</h2>
+          <dl>
+            {extras.map(([name, value]) => (
+              <div key={name}>
+                <dt>{sayName('extra', name)}</dt>
+                <dd>{typeof value === 'number' ? formatNumber(value, 1) : value}</dd>
+              </div>
+            ))}
+          </dl>
+        </section>
+      )}
+      <Forecasts splice={splice} />
+      {details.alarms.length > 0 && (
+        <section aria-labelledby="alarms">
+          <h2 id="alarms">{say('figures.alarms')}</h2>
+          <ul class="plain">
+            {details.alarms.map((id) => (
+              <li key={id}>
+                <span class="soft">{clockSeconds(Number(id.split('-').at(-1)), zone)}</span> {alarmName(id)}
+              </li>
+            ))}
+          </ul>
+        </section>
+      )}
+    </>
+  )
+}

@@ -1,0 +1,27 @@
+/** Why the splice went as it did, in the words of the evidence. */
+import type { WhyView } from '../../edge/api/messages.ts'
+import { say } from '../messages.ts'
+import { formatNumber } from '../units.ts'
+
+const comparedWith = ({ compared, side, speed_low, speed_high }: WhyView): string => {
+  const speeds = { low: formatNumber(speed_low, 0), high: formatNumber(speed_high, 0), unit: say('unit.mpm') }
+  const count = compared.length
+  return side === null
+    ? say('why.compared', { count, ...speeds })
+    : say('why.compared.side', { count, side, ...speeds })
+}
+
+export const WhyPanel = ({ why, error }: { why: WhyView | undefined; error: string | undefined }) => (
+  <section class="why" aria-labelledby="why" aria-busy={why === undefined && error === undefined}>
+    <h2 id="why">{say('why.title')}</h2>
+    {why !== undefined && (
+      <>
+        <p class="why-text" data-part="why">
+          {why.text}
+        </p>
+        {why.compared.length > 0 && <p class="why-compared">{comparedWith(why)}</p>}
+      </>
+    )}
+    {error !== undefined && <p role="alert">{say('splice.failed', { reason: error })}</p>}
+  </section>
+)
