@@ -98,13 +98,3 @@ export const speedAtMost = (metresPerMinute: number): string => {
   const step = metresPerMinute >= 50 ? coarse : 1
   return whole(Math.max(0, Math.floor(shown / step) * step), 'speed')
 }
-
-/** How each column of a splice is shown: its unit for the header and its decimals. */
-export const SPLICE_UNITS = {
-  diameter: { unit: 'unit.mm', decimals: 1 },
-  speed: { unit: 'unit.mpm', decimals: 0 },
-  stopped_seconds: { unit: 'unit.s', decimals: 2 },
-  web_from_buffer: { unit: 'unit.m', decimals: 1 },
-  buffer_low: { unit: 'unit.m', decimals: 1 },
-  left_on_roll: { unit: 'unit.m', decimals: 1 },
-} as const

@@ -1,11 +1,14 @@
 /** A trace's columns put into panels of one unit each, on one time axis: seconds from the start of the splice. Pure. */
 import type { TraceView, WhyView } from '../../edge/api/messages.ts'
 import { say, sayName } from '../messages.ts'
+import { type Quantity, toShown, unitOf } from '../units.ts'
 
 export interface Panel {
   key: string
   title: string
   unit: string
+  /** Its axis spans no less than this: a steady signal is a line and no mountain range. */
+  leastSpan: number
   /** A yes-or-no signal: drawn low, in steps. */
   isState: boolean
   series: { label: string; values: (number | null)[]; band?: UsualBand }[]
@@ -42,6 +45,43 @@ const rank = (signal: string): number => {
   return index < 0 ? FIRST.length : index
 }
 
+/** Units of the contract that this browser may show otherwise, and the least span of an axis in them. */
+const QUANTITIES: Readonly<Record<string, { quantity: Quantity; leastSpan: number }>> = {
+  m: { quantity: 'length', leastSpan: 2 },
+  mm: { quantity: 'diameter', leastSpan: 4 },
+  µm: { quantity: 'thickness', leastSpan: 4 },
+  'm/min': { quantity: 'speed', leastSpan: 40 },
+  N: { quantity: 'force', leastSpan: 40 },
+}
+
+type Values = (number | null)[]
+
+const shownIn = (unit: string): ((values: Values) => Values) => {
+  const known = QUANTITIES[unit]
+  return known === undefined
+    ? (values) => values
+    : (values) => values.map((value) => (value === null ? null : toShown(value, known.quantity)))
+}
+
+const inUnit = ({ seconds, low, median, high }: UsualBand, shown: (values: Values) => Values): UsualBand => ({
+  seconds,
+  low: shown(low),
+  median: shown(median),
+  high: shown(high),
+})
+
+const newPanel = (key: string, title: string, unit: string, isState: boolean): Panel => {
+  const known = QUANTITIES[unit]
+  return {
+    key,
+    title,
+    unit: known === undefined ? unit : unitOf(known.quantity),
+    leastSpan: known === undefined ? 0 : toShown(known.leastSpan, known.quantity),
+    isState,
+    series: [],
+  }
+}
+
 const upperFirst = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1)
 
 const isState = (unit: string, values: readonly (number | null)[]): boolean =>
@@ -65,9 +105,14 @@ export const toPanels = (trace: TraceView, band: WhyView['band'] = null, setting
     const key = `${group?.key ?? signal.replace(/_setpoint$/, '')} ${unit}`
     const title =
       group === undefined ? upperFirst(sayName('signal', signal.replace(/_setpoint$/, ''))) : say(group.title)
-    const panel = panels.get(key) ?? { key, title, unit, isState: isState(unit, values), series: [] }
+    const panel = panels.get(key) ?? newPanel(key, title, unit, isState(unit, values))
+    const shown = shownIn(unit)
     const usual = bands.get(signal)
-    panel.series.push({ label: sayName('signal', signal), values, ...(usual && { band: usual }) })
+    panel.series.push({
+      label: sayName('signal', signal),
+      values: shown(values),
+      ...(usual && { band: inUnit(usual, shown) }),
+    })
     panels.set(key, panel)
   }
   const place = (panel: Panel): number => {

@@ -2,9 +2,6 @@
 import uPlot from 'uplot'
 import type { Panel, UsualBand } from './trace-panels.ts'
 
-/** No axis spans less than this, in its unit: a steady signal is a line and no mountain range. */
-const LEAST_SPAN: Readonly<Record<string, number>> = { 'm/min': 40, mm: 4, m: 2, N: 40, rpm: 20 }
-
 /** Stretches without a gap: [from, to] indices. */
 const stretches = ({ low, high }: UsualBand): [number, number][] => {
   const found: [number, number][] = []
@@ -68,7 +65,7 @@ export const valueRange =
       })
     }
     if (!Number.isFinite(low) || !Number.isFinite(high)) return [0, 1]
-    const missing = (LEAST_SPAN[panel.unit] ?? 0) - (high - low)
+    const missing = panel.leastSpan - (high - low)
     if (missing > 0) {
       const below = low >= 0 ? Math.min(low, missing / 2) : missing / 2
       low -= below

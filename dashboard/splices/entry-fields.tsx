@@ -2,6 +2,7 @@
 import { CAUSES, OUTCOMES } from '../../edge/columns.ts'
 import { DONE, THINGS, WASTE_PARTS } from '../../edge/splice-review.ts'
 import { type MessageKey, say } from '../messages.ts'
+import { fromShown, unitOf } from '../units.ts'
 
 interface ChoiceProps {
   name: string
@@ -72,12 +73,12 @@ export const EntryFields = ({ isByHand = false }: { isByHand?: boolean }) => (
       </fieldset>
       <fieldset class="field-row">
         <legend>
-          {say('entry.amounts')} <span class="unit">{say('unit.m')}</span>
+          {say('entry.amounts')} <span class="unit">{unitOf('length')}</span>
         </legend>
         {WASTE_PARTS.map((part) => (
           <label key={part}>
             {say(`waste.${part}`)}
-            <input type="number" name={`amount-${part}`} min="0" max="100000" step="any" inputMode="decimal" />
+            <input type="number" name={`amount-${part}`} min="0" step="any" inputMode="decimal" />
           </label>
         ))}
       </fieldset>
@@ -95,7 +96,7 @@ export const saidIn = (form: HTMLFormElement): Record<string, unknown> => {
   if (done.length > 0) said['done'] = done
   const amounts = WASTE_PARTS.filter((part) => text(`amount-${part}`) !== '').map((part) => ({
     part,
-    metres: Number(text(`amount-${part}`)),
+    metres: fromShown(Number(text(`amount-${part}`)), 'length'),
   }))
   if (amounts.length > 0) said['amounts'] = amounts
   return said

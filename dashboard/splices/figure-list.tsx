@@ -1,7 +1,7 @@
 /** Names and figures in two columns; what is not known is left out, so that a short record is a short list. */
 import type { ComponentChildren } from 'preact'
 import { type MessageKey, say } from '../messages.ts'
-import { formatNumber } from '../units.ts'
+import { type Measure, measureFigure, measureUnit } from './measures.ts'
 
 export interface Figure {
   name: MessageKey
@@ -12,7 +12,7 @@ export interface Figure {
 export const figure = (
   name: MessageKey,
   value: number | null,
-  unit: MessageKey,
+  measure: Measure,
   decimals: number,
 ): Figure | undefined =>
   value === null
@@ -21,8 +21,8 @@ export const figure = (
         name,
         value: (
           <>
-            {formatNumber(value, decimals)}
-            <span class="unit"> {say(unit)}</span>
+            {measureFigure(value, measure, decimals)}
+            <span class="unit"> {measureUnit(measure)}</span>
           </>
         ),
       }

@@ -4,7 +4,7 @@ import { EARLY_REASONS, RESTS, type SpliceEntry } from '../../edge/splice-review
 import { useCommands } from '../frame/commands.tsx'
 import { say } from '../messages.ts'
 import { dateAndTime, zoneName } from '../times.ts'
-import { formatNumber } from '../units.ts'
+import { formatLength, formatQuantity } from '../units.ts'
 import { EntryForm } from './entry-form.tsx'
 
 /** An early splice is "not yet said" until somebody says it. */
@@ -29,7 +29,7 @@ const Early = ({ splice }: { splice: SpliceView }) => {
       </fieldset>
       <fieldset>
         <legend>
-          {left_on_roll === null ? say('rest.what') : say('rest.what.of', { metres: formatNumber(left_on_roll, 0) })}
+          {left_on_roll === null ? say('rest.what') : say('rest.what.of', { length: formatLength(left_on_roll) })}
         </legend>
         {RESTS.map((rest) => (
           <button
@@ -73,7 +73,7 @@ export const inWords = (entry: SpliceEntry): string[] => {
     ...(early_reason === null ? [] : [say('people.early', { reason: say(`early.${early_reason}`) })]),
     ...(rest === null ? [] : [say('people.rest', { rest: say(`rest.${rest}`) })]),
     ...amounts.map(({ part, metres }) =>
-      say('people.amount', { part: say(`waste.${part}`), metres: formatNumber(metres, 1) }),
+      say('people.amount', { part: say(`waste.${part}`), length: formatQuantity(metres, 'length', 1) }),
     ),
     ...(good_product === null ? [] : [say('people.good_product.said')]),
     ...(note === null ? [] : [note]),

@@ -5,6 +5,7 @@ import { say, sayName } from '../messages.ts'
 import { clockSeconds, formatSpread } from '../times.ts'
 import { formatNumber } from '../units.ts'
 import { type Figure, FigureList, figure, named } from './figure-list.tsx'
+import { type Measure, measureFigure, measureUnit } from './measures.ts'
 
 const fromTo = (old: string | null, next: string | null): string | null =>
   old !== null && next !== null && next !== old ? `${old} → ${next}` : (old ?? next)
@@ -13,7 +14,7 @@ const fromTo = (old: string | null, next: string | null): string | null =>
 const alarmName = (id: string): string => sayName('alarm', id.split('-').at(-2) ?? id)
 
 const share = (name: 'figure.speed_kept', value: number | null) =>
-  figure(name, value === null ? null : 100 * value, 'unit.percent', 0)
+  figure(name, value === null ? null : 100 * value, 'percent', 0)
 
 const Forecasts = ({ splice }: { splice: SpliceView }) => {
   const errors = splice.details.forecast_errors
@@ -26,7 +27,7 @@ const Forecasts = ({ splice }: { splice: SpliceView }) => {
           <tr>
             <th scope="col">{say('forecasts.before')}</th>
             <th scope="col" class="number">
-              {say('forecasts.off')} <span class="unit">{say('unit.m')}</span>
+              {say('forecasts.off')} <span class="unit">{measureUnit('length')}</span>
             </th>
             <th scope="col" class="number">
               {say('forecasts.off')} <span class="unit">{say('unit.s')}</span>
@@ -37,8 +38,8 @@ const Forecasts = ({ splice }: { splice: SpliceView }) => {
           {errors.map(({ horizon_seconds, metres, seconds }) => (
             <tr key={horizon_seconds}>
               <th scope="row">{say('time.minutes', { minutes: horizon_seconds / 60 })}</th>
-              <td class="number">{signed(metres, 1)}</td>
-              <td class="number">{signed(seconds, 1)}</td>
+              <td class="number">{signed(metres, 'length')}</td>
+              <td class="number">{signed(seconds, 'seconds')}</td>
             </tr>
           ))}
         </tbody>
@@ -47,8 +48,11 @@ const Forecasts = ({ splice }: { splice: SpliceView }) => {
   )
 }
 
-const signed = (value: number | null, decimals: number): string =>
-  `${value !== null && Number(value.toFixed(decimals)) > 0 ? '+' : ''}${formatNumber(value, decimals)}`
+/** To one decimal, with its sign. */
+const signed = (value: number | null, measure: Measure): string => {
+  const text = measureFigure(value, measure, 1)
+  return value !== null && Number(value.toFixed(1)) > 0 ? `+${text}` : text
+}
 
 export const RecordFigures = ({ splice, zone }: { splice: SpliceView; zone: string }) => {
   const { details } = splice
@@ -65,33 +69,33 @@ export const RecordFigures = ({ splice, zone }: { splice: SpliceView; zone: stri
         id="cycle"
         title={say('figures.cycle')}
         figures={[
-          figure('figure.setting', details.setting, 'unit.mm', 1),
-          figure('figure.trigger_offset', details.trigger_offset, 'unit.mm', 1),
-          figure('figure.deceleration', details.deceleration, 'unit.mps2', 2),
-          figure('figure.acceleration', details.acceleration, 'unit.mps2', 2),
+          figure('figure.setting', details.setting, 'diameter', 1),
+          figure('figure.trigger_offset', details.trigger_offset, 'diameter', 1),
+          figure('figure.deceleration', details.deceleration, 'acceleration', 2),
+          figure('figure.acceleration', details.acceleration, 'acceleration', 2),
           share('figure.speed_kept', details.speed_kept),
-          figure('figure.down', details.down_seconds, 'unit.s', 0),
-          figure('figure.good_product', goodProductSeconds(splice), 'unit.s', 0),
+          figure('figure.down', details.down_seconds, 'seconds', 0),
+          figure('figure.good_product', goodProductSeconds(splice), 'seconds', 0),
         ]}
       />
       <FigureList
         id="festoon"
         title={say('trace.festoon')}
         figures={[
-          figure('figure.buffer_at_start', details.buffer_at_start, 'unit.m', 1),
-          figure('figure.margin_forecast', details.margin_forecast, 'unit.m', 1),
-          figure('figure.margin', details.margin, 'unit.m', 1),
-          figure('figure.refill', details.refill_seconds, 'unit.s', 1),
+          figure('figure.buffer_at_start', details.buffer_at_start, 'length', 1),
+          figure('figure.margin_forecast', details.margin_forecast, 'length', 1),
+          figure('figure.margin', details.margin, 'length', 1),
+          figure('figure.refill', details.refill_seconds, 'seconds', 1),
         ]}
       />
       <FigureList
         id="tension"
         title={say('figures.tension')}
         figures={[
-          figure('figure.tension_usual', details.tension_usual, 'unit.n', 0),
-          figure('figure.tension_low', details.tension_low, 'unit.n', 0),
-          figure('figure.tension_high', details.tension_high, 'unit.n', 0),
-          figure('figure.tension_back', details.tension_back_seconds, 'unit.s', 1),
+          figure('figure.tension_usual', details.tension_usual, 'force', 0),
+          figure('figure.tension_low', details.tension_low, 'force', 0),
+          figure('figure.tension_high', details.tension_high, 'force', 0),
+          figure('figure.tension_back', details.tension_back_seconds, 'seconds', 1),
         ]}
       />
       <FigureList

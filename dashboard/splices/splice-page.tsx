@@ -9,12 +9,12 @@ import type { PageProps } from '../frame/pages.ts'
 import { useRequest } from '../frame/use-request.ts'
 import { say, sayName } from '../messages.ts'
 import { clockSeconds, dateAndTime, zoneName } from '../times.ts'
-import { formatNumber, SPLICE_UNITS } from '../units.ts'
+import { formatNumber } from '../units.ts'
 import { FigureList, figure, named } from './figure-list.tsx'
+import { NUMBER_COLUMNS, SPLICE_MEASURES } from './measures.ts'
 import { OutcomeBadge } from './outcome-badge.tsx'
 import { People } from './people.tsx'
 import { RecordFigures } from './record-figures.tsx'
-import { NUMBER_COLUMNS } from './splice-table.tsx'
 import { useSite } from './splices-page.tsx'
 import { StubLabel } from './stub-label.tsx'
 import { flagsInWords, machineVerdict, sentenceFor } from './summary.ts'
@@ -30,7 +30,7 @@ const Numbers = ({ splice, zone }: { splice: SpliceView; zone: string }) => (
       named('column.cause', splice.cause === null ? null : sayName('cause', splice.cause)),
       named('column.flags', flagsInWords(splice.flags)),
       ...NUMBER_COLUMNS.map((column) =>
-        figure(`column.${column}`, splice[column], SPLICE_UNITS[column].unit, SPLICE_UNITS[column].decimals),
+        figure(`column.${column}`, splice[column], SPLICE_MEASURES[column].measure, SPLICE_MEASURES[column].decimals),
       ),
       named('column.ended', splice.ended === null ? null : clockSeconds(Date.parse(splice.ended), zone)),
     ]}

@@ -4,12 +4,9 @@ import { verdictOf } from '../../edge/splice-review.ts'
 import { Link } from '../frame/link.tsx'
 import { say } from '../messages.ts'
 import { dateAndTime } from '../times.ts'
-import { formatNumber, SPLICE_UNITS } from '../units.ts'
+import { measureFigure, measureUnit, NUMBER_COLUMNS, SPLICE_MEASURES } from './measures.ts'
 import { OutcomeBadge } from './outcome-badge.tsx'
 import { causeInWords, flagsInWords } from './summary.ts'
-
-type NumberColumn = keyof typeof SPLICE_UNITS
-export const NUMBER_COLUMNS = Object.keys(SPLICE_UNITS) as NumberColumn[]
 
 export interface SpliceTableProps {
   splices: readonly SpliceView[]
@@ -41,9 +38,9 @@ const Row = ({ splice, nameOf, zone }: Omit<SpliceTableProps, 'splices'> & { spl
           key={column}
           class="number"
           data-label={say(`column.${column}`)}
-          data-unit={splice[column] === null ? '' : say(SPLICE_UNITS[column].unit)}
+          data-unit={splice[column] === null ? '' : measureUnit(SPLICE_MEASURES[column].measure)}
         >
-          {formatNumber(splice[column], SPLICE_UNITS[column].decimals)}
+          {measureFigure(splice[column], SPLICE_MEASURES[column].measure, SPLICE_MEASURES[column].decimals)}
         </td>
       ))}
     </tr>
@@ -61,7 +58,7 @@ export const SpliceTable = ({ splices, nameOf, zone }: SpliceTableProps) => (
         ))}
         {NUMBER_COLUMNS.map((column) => (
           <th key={column} scope="col" class="number">
-            {say(`column.${column}`)} <span class="unit">{say(SPLICE_UNITS[column].unit)}</span>
+            {say(`column.${column}`)} <span class="unit">{measureUnit(SPLICE_MEASURES[column].measure)}</span>
           </th>
         ))}
       </tr>

@@ -4,7 +4,7 @@ import { wasteOf } from '../../edge/splice-review.ts'
 import { say } from '../messages.ts'
 import { Barcode } from '../print/barcode.tsx'
 import { dateAndTime, zoneName } from '../times.ts'
-import { formatNumber } from '../units.ts'
+import { figureOf, formatLength, formatQuantity } from '../units.ts'
 
 export const StubLabel = ({ splice, unwind, zone }: { splice: SpliceView; unwind: string; zone: string }) => {
   const { details } = splice
@@ -20,17 +20,10 @@ export const StubLabel = ({ splice, unwind, zone }: { splice: SpliceView; unwind
       <p class="label-head">{say('label.title')}</p>
       <p class="label-material">{details.material ?? say('label.no_material')}</p>
       <p class="label-length">
-        {formatNumber(stub.metres, 0)} {say('unit.m')}
-        {stub.kilograms !== null && (
-          <span>
-            {' '}
-            {formatNumber(stub.kilograms, 1)} {say('unit.kg')}
-          </span>
-        )}
+        {formatLength(stub.metres)}
+        {stub.kilograms !== null && <span> {formatQuantity(stub.kilograms, 'mass', 1)}</span>}
       </p>
-      {hasInterval && (
-        <p>{say('label.interval', { low: formatNumber(low, 0), high: formatNumber(high, 0), unit: say('unit.m') })}</p>
-      )}
+      {hasInterval && <p>{say('label.interval', { low: figureOf(low, 'length', 0), high: formatLength(high) })}</p>}
       <Barcode text={code} />
       <p class="label-code">{code}</p>
       <p>{say('label.from', { unwind, time: `${dateAndTime(takenTMs, zone)} ${zoneName(takenTMs, zone)}` })}</p>

@@ -3,7 +3,7 @@ import type { SpliceView } from '../../edge/api/messages.ts'
 import { wasteOf } from '../../edge/splice-review.ts'
 import { Link } from '../frame/link.tsx'
 import { say } from '../messages.ts'
-import { formatNumber } from '../units.ts'
+import { figureOf, formatNumber, unitOf } from '../units.ts'
 
 export const WebLost = ({ splice }: { splice: SpliceView }) => {
   const rows = wasteOf(splice)
@@ -18,11 +18,11 @@ export const WebLost = ({ splice }: { splice: SpliceView }) => {
           <tr>
             <th scope="col">{say('waste.part')}</th>
             <th scope="col" class="number unit">
-              {say('unit.m')}
+              {unitOf('length')}
             </th>
             {hasKg && (
               <th scope="col" class="number unit">
-                {say('unit.kg')}
+                {unitOf('mass')}
               </th>
             )}
             {currency !== undefined && (
@@ -39,8 +39,8 @@ export const WebLost = ({ splice }: { splice: SpliceView }) => {
                 {say(`waste.${part}`)}
                 {by === 'person' && <span class="soft"> {say('waste.by_person')}</span>}
               </th>
-              <td class="number">{formatNumber(metres, 1)}</td>
-              {hasKg && <td class="number">{formatNumber(kilograms, 1)}</td>}
+              <td class="number">{figureOf(metres, 'length', 1)}</td>
+              {hasKg && <td class="number">{figureOf(kilograms, 'mass', 1)}</td>}
               {currency !== undefined && <td class="number">{formatNumber(cost, 2)}</td>}
             </tr>
           ))}

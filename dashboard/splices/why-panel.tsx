@@ -1,10 +1,10 @@
 /** Why the splice went as it did, in the words of the evidence. */
 import type { WhyView } from '../../edge/api/messages.ts'
 import { say } from '../messages.ts'
-import { formatNumber } from '../units.ts'
+import { figureOf, formatSpeed } from '../units.ts'
 
 const comparedWith = ({ compared, side, speed_low, speed_high }: WhyView): string => {
-  const speeds = { low: formatNumber(speed_low, 0), high: formatNumber(speed_high, 0), unit: say('unit.mpm') }
+  const speeds = { low: figureOf(speed_low, 'speed', 0), high: formatSpeed(speed_high) }
   const count = compared.length
   return side === null
     ? say('why.compared', { count, ...speeds })
