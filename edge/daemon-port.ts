@@ -25,6 +25,7 @@ import type { SpanFilter } from './api/messages-joints.ts'
 import type { SignalsView } from './api/messages-signals.ts'
 import { type AlarmId, COLUMN_UNITS } from './columns.ts'
 import type { RollFields } from './entries.ts'
+import { HandoverDesk } from './handover-desk.ts'
 import { explain } from './history/explain.ts'
 import { reducedHistory } from './history/reduced-history.ts'
 import type { HistoryStore } from './history/store.ts'
@@ -65,10 +66,13 @@ export class LivePort implements DaemonPort {
   readonly #parts: DaemonParts
   readonly #listeners = new Set<Listener>()
   readonly desk: TrendsDesk
+  readonly handover: HandoverDesk
 
   constructor(parts: DaemonParts) {
     this.#parts = parts
     this.desk = new TrendsDesk({ ...parts, alarms: () => this.#standing() })
+    const { store, nowMs, config } = parts
+    this.handover = new HandoverDesk({ port: this, store, nowMs, site: () => config().site })
   }
 
   health(): HealthView {

@@ -4,8 +4,17 @@
  */
 import type { Cause, SpliceRow, TrendMetric } from './columns.ts'
 
-/** What happened to a splicer besides its splices. */
-export const LOG_KINDS = ['setting', 'service', 'trend', 'trend_ended', 'usual'] as const
+/** What happened besides the splices: to a splicer, and what one crew leaves for the next. */
+export const LOG_KINDS = [
+  'setting',
+  'service',
+  'trend',
+  'trend_ended',
+  'usual',
+  'note',
+  'note_closed',
+  'handover',
+] as const
 export type LogKind = (typeof LOG_KINDS)[number]
 
 export interface LogEntry {

@@ -7,6 +7,7 @@ import type { SourceState } from '../sources/source.ts'
 import type { SpliceEntry } from '../splice-review.ts'
 import type { TrendsPort } from '../trend-views.ts'
 import type { EntriesPort, EntryCommand, PreparationView, WaitingRollView } from './messages-entries.ts'
+import type { HandoverPort } from './messages-handover.ts'
 import type { HistoryPort } from './messages-history.ts'
 import type { JointCommand, JointsPort } from './messages-joints.ts'
 import type { SignalsPort } from './messages-signals.ts'
@@ -346,6 +347,7 @@ export interface DaemonPort extends EntriesPort, HistoryPort, JointsPort, Signal
   addSplice(unwind: string, startedTMs: number, entry: SpliceEntry): SpliceView
   alarms(filter: AlarmFilter): AlarmView[]
   readonly desk: TrendsPort
+  readonly handover: HandoverPort
   /** What would stand now, were it not suppressed by design or shelved by a person. */
   alarmsAside(): AlarmView[]
   /** Returns undefined, or one sentence that says why it can't be done. */

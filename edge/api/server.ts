@@ -28,6 +28,7 @@ import { csvRoutes } from './routes/csv.ts'
 import { dashboardBuild, dashboardRoutes } from './routes/dashboard.ts'
 import { descriptionRoutes } from './routes/description.ts'
 import { entryRoutes } from './routes/entries.ts'
+import { handoverRoutes } from './routes/handover.ts'
 import { healthRoutes } from './routes/health.ts'
 import { historyRoutes } from './routes/history.ts'
 import { jointRoutes } from './routes/joints.ts'
@@ -42,6 +43,7 @@ import { userRoutes } from './routes/users.ts'
 import { NAMED_SCHEMAS } from './schemas.ts'
 import { ACCESS_SCHEMAS } from './schemas-access.ts'
 import { ADVICE_SCHEMAS } from './schemas-advice.ts'
+import { HandoverViewSchema } from './schemas-handover.ts'
 import { JOINT_SCHEMAS } from './schemas-joints.ts'
 import { TREND_SCHEMAS } from './schemas-trends.ts'
 import { StreamHub } from './stream.ts'
@@ -136,7 +138,14 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     say,
   })
   validateInput(app)
-  for (const schema of [...NAMED_SCHEMAS, ...ACCESS_SCHEMAS, ...ADVICE_SCHEMAS, ...JOINT_SCHEMAS, ...TREND_SCHEMAS])
+  for (const schema of [
+    ...NAMED_SCHEMAS,
+    ...ACCESS_SCHEMAS,
+    ...ADVICE_SCHEMAS,
+    ...JOINT_SCHEMAS,
+    ...TREND_SCHEMAS,
+    HandoverViewSchema,
+  ])
     app.addSchema(schema)
   await app.register(fastifySwagger, {
     openapi: {
@@ -157,6 +166,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   jointRoutes(app, context)
   adviceRoutes(app, context)
   entryRoutes(app, context)
+  handoverRoutes(app, context)
   historyRoutes(app, context)
   signalRoutes(app, context)
   spliceRoutes(app, context)

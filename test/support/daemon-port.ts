@@ -29,6 +29,7 @@ import type { HistoryQuery, HistoryView } from '../../edge/api/messages-history.
 import type { SignalsView } from '../../edge/api/messages-signals.ts'
 import { type AlarmId, COLUMN_UNITS, type Priority } from '../../edge/columns.ts'
 import type { RollFields } from '../../edge/entries.ts'
+import { HandoverDesk } from '../../edge/handover-desk.ts'
 import type { CountDifference, JointView } from '../../edge/joint-columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { readRollLabel } from '../../edge/sources/roll-label.ts'
@@ -100,6 +101,11 @@ export class StandInDaemon implements DaemonPort {
 
   get desk(): TrendsDesk {
     return this.#past().desk
+  }
+
+  get handover(): HandoverDesk {
+    const site = { shifts: ['06:00', '14:00', '22:00'], timeZone: 'Europe/Berlin' }
+    return new HandoverDesk({ port: this, store: this.#past().store, site: () => site, nowMs: this.#nowMs })
   }
 
   #past(): PastWeeks {

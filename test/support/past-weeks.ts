@@ -1,6 +1,7 @@
 /** A week of splices of the stand-in's label press, whose stop grows towards its end, and what was set and served meanwhile. */
 import type { SpliceFilter, SpliceView } from '../../edge/api/messages.ts'
 import type { Config, UnwindConfig } from '../../edge/config/config.ts'
+import type { HistoryStore, LogFilter } from '../../edge/history/store.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { UnwindTrends } from '../../edge/pipeline-trends.ts'
 import { verdictOf } from '../../edge/splice-review.ts'
@@ -73,6 +74,7 @@ const entry = (tMs: number, rest: Pick<LogEntry, 'kind' | 'subject'> & Partial<L
 
 export interface PastWeeks {
   desk: TrendsDesk
+  store: Pick<HistoryStore, 'log' | 'putLog'>
   /** What a person did, as the source of what people enter tells it. */
   enter: (address: string, value: string, person: string) => void
 }
@@ -117,6 +119,18 @@ export function pastWeeks(nowMs: () => number, extra: () => SpliceView[]): PastW
       )
     }
   const config = { unwinds: UNWINDS.map((id, i) => configOf(id, NAMES[i]!)), materials: {} } as unknown as Config
+  const kept = ({ unwind, kind, subject, fromTMs = 0, toTMs = Number.POSITIVE_INFINITY, limit }: LogFilter) =>
+    log
+      .filter(
+        (one) =>
+          (unwind === undefined || one.unwind === unwind) &&
+          (kind === undefined || one.kind === kind) &&
+          (subject === undefined || one.subject === subject) &&
+          Date.parse(one.time) >= fromTMs &&
+          Date.parse(one.time) <= toTMs,
+      )
+      .sort((a, b) => Date.parse(b.time) - Date.parse(a.time))
+      .slice(0, limit)
   const desk = new TrendsDesk({
     config: () => config,
     messages: () => createMessages('en', { strict: false }),
@@ -125,18 +139,7 @@ export function pastWeeks(nowMs: () => number, extra: () => SpliceView[]): PastW
     alarms: () => [],
     store: {
       splices: (filter) => all().filter(matches(filter)).slice(0, filter.limit),
-      log: ({ unwind, kind, subject, fromTMs = 0, toTMs = Number.POSITIVE_INFINITY, limit }) =>
-        log
-          .filter(
-            (one) =>
-              (unwind === undefined || one.unwind === unwind) &&
-              (kind === undefined || one.kind === kind) &&
-              (subject === undefined || one.subject === subject) &&
-              Date.parse(one.time) >= fromTMs &&
-              Date.parse(one.time) <= toTMs,
-          )
-          .sort((a, b) => Date.parse(b.time) - Date.parse(a.time))
-          .slice(0, limit),
+      log: kept,
       countSplices: (unwind, span) => {
         const found = all().filter(matches({ unwind, ...span }))
         return { splices: found.length, failures: found.filter(({ outcome }) => outcome === 'failed').length }
@@ -145,6 +148,7 @@ export function pastWeeks(nowMs: () => number, extra: () => SpliceView[]): PastW
   })
   return {
     desk,
+    store: { log: kept, putLog: (one) => void log.push(one) },
     enter: (address, value, person) =>
       trends.accept({ source: 'operator', address, value, quality: 'good', tMs: nowMs(), arrivalTMs: nowMs(), person }),
   }

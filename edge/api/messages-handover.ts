@@ -1,0 +1,54 @@
+/** What the next crew has to know, as the API sends it: shared with the dashboard. */
+import type { Cause, Outcome } from '../columns.ts'
+import type { LogEntry, ServiceView } from '../trend-views.ts'
+import type { AlarmView, NextSpliceView } from './messages.ts'
+import type { PreparationView, WaitingRollView } from './messages-entries.ts'
+
+export interface HandoverView {
+  time: string
+  /** When the present shift began by the config's times. */
+  shift_began: string
+  unwinds: {
+    unwind: string
+    name: string
+    /** Within the next hour. */
+    splices: Pick<NextSpliceView, 'seconds' | 'seconds_low' | 'seconds_high' | 'roll' | 'material'>[]
+    preparation: PreparationView
+    waiting_roll: WaitingRollView | null
+    /** Rolls needed until the job ends that neither run nor wait; null unknown. */
+    rolls_to_stage: number | null
+    job_remaining: number | null
+  }[]
+  /** Left on a core after a splice that came early, or to be returned or run again, in this shift; what nobody said is null. */
+  stubs: { id: string; unwind: string; started: string; material: string | null; metres: number; rest: string | null }[]
+  standing: AlarmView[]
+  aside: AlarmView[]
+  /** Newest first. */
+  notes: LogEntry[]
+  /** Settings, services and what was called usual in this shift, newest first. */
+  changes: LogEntry[]
+  /** The newest splice that failed or was missed, with what is suspected; null where none is kept. */
+  last_bad: {
+    id: string
+    unwind: string
+    started: string
+    outcome: Outcome | null
+    cause: Cause | null
+    suspicion: string | null
+  } | null
+  /** What is changed or cleaned now and then, with splices since. */
+  services: ServiceView[]
+  /** Passed a station that takes joints out, and nobody said that it was. */
+  joints: { id: string; unwind: string; station: string; arrived: string | null }[]
+  /** Who took over last. */
+  taken_over: LogEntry | null
+}
+
+export interface HandoverPort {
+  view(): HandoverView
+  /** @param unwind - empty where it is about the whole site. */
+  note(text: string, unwind: string, person: string): void
+  /** @returns one sentence where there is no such open note. */
+  closeNote(id: string, person: string): string | undefined
+  takeOver(note: string, person: string): void
+}

@@ -1,0 +1,144 @@
+/** What a shift hands over to the next: from the very views that the other pages show, and notes that are kept until somebody closes them. */
+import type { DaemonPort, SpliceView } from './api/messages.ts'
+import type { HandoverPort, HandoverView } from './api/messages-handover.ts'
+import type { HistoryStore } from './history/store.ts'
+import { shiftStartTMs } from './shift.ts'
+import { verdictOf } from './splice-review.ts'
+import type { LogEntry, LogKind } from './trend-views.ts'
+
+const HOUR_S = 3600
+const DAY_MS = 86_400_000
+const MOST_LOGGED = 500
+const MOST_ALARMS = 200
+const MOST_SPLICES = 500
+const MOST_JOINTS = 200
+/** A note that nobody closes is forgotten after so long, ms: four weeks. */
+const NOTES_FOR_MS = 28 * DAY_MS
+const CHANGES: readonly LogKind[] = ['setting', 'service', 'usual', 'trend']
+
+export interface HandoverParts {
+  port: Pick<DaemonPort, 'unwinds' | 'advice' | 'alarms' | 'alarmsAside' | 'splices' | 'why' | 'joints' | 'desk'>
+  store: Pick<HistoryStore, 'log' | 'putLog'>
+  site: () => { shifts: readonly string[]; timeZone: string }
+  nowMs: () => number
+}
+
+export class HandoverDesk implements HandoverPort {
+  readonly #parts: HandoverParts
+
+  constructor(parts: HandoverParts) {
+    this.#parts = parts
+  }
+
+  view(): HandoverView {
+    const { port, site, store } = this.#parts
+    const nowMs = this.#parts.nowMs()
+    const { shifts, timeZone } = site()
+    const sinceTMs = shiftStartTMs(nowMs, shifts, timeZone)
+    const unwinds = port.unwinds()
+    return {
+      time: new Date(nowMs).toISOString(),
+      shift_began: new Date(sinceTMs).toISOString(),
+      unwinds: unwinds.map((view) => {
+        const advice = port.advice(view.unwind)
+        return {
+          unwind: view.unwind,
+          name: view.name,
+          splices: (advice?.next_splices ?? [])
+            .filter(({ seconds }) => seconds !== null && seconds <= HOUR_S)
+            .map(({ seconds, seconds_low, seconds_high, roll, material }) => {
+              return { seconds, seconds_low, seconds_high, roll, material }
+            }),
+          preparation: view.preparation,
+          waiting_roll: view.waiting_roll,
+          rolls_to_stage: advice?.rolls_to_stage ?? null,
+          job_remaining: advice?.job?.remaining ?? null,
+        }
+      }),
+      stubs: port.splices({ fromTMs: sinceTMs, limit: MOST_SPLICES }).flatMap(stubOf),
+      standing: port.alarms({ standing: true, limit: MOST_ALARMS }),
+      aside: port.alarmsAside(),
+      notes: this.#openNotes(nowMs),
+      changes: store.log({ fromTMs: sinceTMs, limit: MOST_LOGGED }).filter(({ kind }) => CHANGES.includes(kind)),
+      last_bad: this.#lastBad(),
+      services: unwinds.flatMap(({ unwind }) => port.desk.services(unwind) ?? []),
+      joints: port
+        .joints({ fromTMs: nowMs - DAY_MS, toTMs: nowMs, limit: MOST_JOINTS })
+        .flatMap(({ id, unwind, stations }) =>
+          stations
+            .filter(({ state }) => state === 'unconfirmed')
+            .map(({ station, arrived }) => ({ id, unwind, station, arrived })),
+        ),
+      taken_over: store.log({ kind: 'handover', limit: 1 })[0] ?? null,
+    }
+  }
+
+  #openNotes(nowMs: number): LogEntry[] {
+    const { store } = this.#parts
+    const fromTMs = nowMs - NOTES_FOR_MS
+    const closed = new Set(
+      store.log({ kind: 'note_closed', fromTMs, limit: MOST_LOGGED }).map(({ subject }) => subject),
+    )
+    return store.log({ kind: 'note', fromTMs, limit: MOST_LOGGED }).filter(({ id }) => !closed.has(id))
+  }
+
+  #lastBad(): HandoverView['last_bad'] {
+    const { port } = this.#parts
+    const [newest] = ['failed', 'missed']
+      .flatMap((outcome) => port.splices({ outcome, limit: 1 }))
+      .sort((a, b) => b.started.localeCompare(a.started))
+    if (newest === undefined) return null
+    const { id, unwind, started } = newest
+    return { id, unwind, started, ...verdictOf(newest), suspicion: port.why(id)?.text ?? null }
+  }
+
+  note(text: string, unwind: string, person: string): void {
+    this.#put('note', unwind, 'open', text, person)
+  }
+
+  closeNote(id: string, person: string): string | undefined {
+    const note = this.#openNotes(this.#parts.nowMs()).find((entry) => entry.id === id)
+    if (note === undefined) return 'This note is not open any more.'
+    this.#put('note_closed', note.unwind, id, '', person)
+    return undefined
+  }
+
+  takeOver(note: string, person: string): void {
+    this.#put('handover', '', 'taken_over', note, person)
+  }
+
+  #put(kind: LogKind, unwind: string, subject: string, note: string, person: string): void {
+    const tMs = this.#parts.nowMs()
+    const id = `${unwind}-${kind}-${subject}-${tMs}`
+    const time = new Date(tMs).toISOString()
+    this.#parts.store.putLog({
+      id,
+      unwind,
+      time,
+      kind,
+      subject,
+      side: null,
+      from: null,
+      to: null,
+      unit: '',
+      person,
+      note,
+    })
+  }
+}
+
+/** What lies about after a splice: said to be returned or run again, or left by one that came early and not spoken of. */
+function stubOf({
+  id,
+  unwind,
+  started,
+  left_on_roll: metres,
+  flags,
+  details,
+  review,
+}: SpliceView): HandoverView['stubs'] {
+  const rest = review?.rest ?? null
+  const isEarly = flags.split(';').includes('early')
+  if (metres === null || rest === 'waste' || (rest === null && !isEarly)) return []
+  return [{ id, unwind, started, material: details.material, metres, rest }]
+}

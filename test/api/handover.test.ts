@@ -1,0 +1,72 @@
+/** What a shift hands over: the times of shifts, notes that stay until somebody closes them, and who took over. */
+import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import type { HandoverView } from '../../edge/api/messages-handover.ts'
+import { shiftStartTMs } from '../../edge/shift.ts'
+import { startApi, TEST_START_MS, type TestApi } from '../support/start-api.ts'
+
+let api: TestApi
+beforeAll(async () => {
+  api = await startApi()
+})
+afterAll(() => api.app.close())
+const view = async (): Promise<HandoverView> => (await api.app.inject({ url: '/api/handover' })).json()
+const post = (path: string, payload: object) =>
+  api.app.inject({ method: 'POST', url: `/api/handover/${path}`, payload })
+
+describe('the present shift', () => {
+  const SHIFTS = ['06:00', '14:00', '22:00']
+  const began = (now: string, zone: string): string =>
+    new Date(shiftStartTMs(Date.parse(now), SHIFTS, zone)).toISOString()
+
+  it.each([
+    // Berlin is UTC+1 in winter and UTC+2 in summer; 2026-03-29 loses the hour from 02:00, 2026-10-25 has it twice.
+    ['2026-03-02T06:00:00Z', 'Europe/Berlin', '2026-03-02T05:00:00.000Z'],
+    ['2026-03-02T04:59:59Z', 'Europe/Berlin', '2026-03-01T21:00:00.000Z'],
+    ['2026-03-29T03:30:00Z', 'Europe/Berlin', '2026-03-28T21:00:00.000Z'],
+    ['2026-03-29T04:00:00Z', 'Europe/Berlin', '2026-03-29T04:00:00.000Z'],
+    ['2026-10-25T04:59:59Z', 'Europe/Berlin', '2026-10-24T20:00:00.000Z'],
+    ['2026-07-01T19:00:00Z', 'America/Chicago', '2026-07-01T19:00:00.000Z'],
+  ])('at %s in %s began at %s', (now, zone, start) => {
+    expect(began(now, zone)).toBe(start)
+  })
+})
+
+describe('the handover', () => {
+  it('has the splices of the next hour, what stands, the last failure with its reason, and what is counted', async () => {
+    const { unwinds, standing, last_bad, services, taken_over, shift_began } = await view()
+    expect(shift_began).toBe('2026-03-02T05:00:00.000Z')
+    const [press] = unwinds
+    expect(press!.splices[0]!.seconds).toBeGreaterThan(0)
+    expect(press!.preparation.stages).toHaveLength(3)
+    expect(standing.map(({ alarm }) => alarm)).toContain('buffer_short')
+    expect(last_bad?.outcome).toMatch(/failed|missed/)
+    expect(services.map(({ item }) => item)).toEqual(expect.arrayContaining(['knife', 'tape']))
+    expect(taken_over).toBeNull()
+  })
+
+  it('keeps a note until somebody closes it, and knows who took over', async () => {
+    expect(
+      (await post('notes', { note: '  Core chuck of side B squeaks ', unwind: 'label_press', person: 'Mika' }))
+        .statusCode,
+    ).toBe(200)
+    const [note] = (await view()).notes
+    expect(note).toMatchObject({ note: 'Core chuck of side B squeaks', unwind: 'label_press', person: 'Mika' })
+    api.clock.advance(60_000)
+    expect((await post('taken-over', { by: 'Kim', note: 'all clear' })).statusCode).toBe(200)
+    expect((await view()).taken_over).toMatchObject({
+      person: 'Kim',
+      note: 'all clear',
+      time: new Date(TEST_START_MS + 60_000).toISOString(),
+    })
+    expect((await view()).notes).toHaveLength(1)
+    expect((await post('notes/close', { id: note!.id, person: 'Kim' })).statusCode).toBe(200)
+    expect((await view()).notes).toEqual([])
+    const again = await post('notes/close', { id: note!.id })
+    expect([again.statusCode, again.json().error]).toEqual([409, 'This note is not open any more.'])
+  })
+
+  it('refuses an empty note and one about nothing', async () => {
+    expect((await post('notes', { note: ' ' })).statusCode).toBe(400)
+    expect((await post('notes', { note: 'x', unwind: 'nowhere' })).statusCode).toBe(404)
+  })
+})
