@@ -6,6 +6,7 @@ const towards = (value: number, target: number, most: number): number =>
   value < target ? Math.min(target, value + most) : Math.max(target, value - most)
 
 export class LineDrive {
+  /** Without the steps of an indexing web. */
   speedMps: number
   /** A planned slow-down for the splice, or 0 where the line is stopped for one. */
   limitMps = Number.POSITIVE_INFINITY
@@ -43,6 +44,14 @@ export class LineDrive {
   step(tMs: number, dtS: number): void {
     if (!this.isHeld(tMs)) this.#rampMps2 = this.#scenario.lineRampMps2
     this.speedMps = towards(this.speedMps, this.setpointMps(tMs), this.#rampMps2 * dtS)
+  }
+
+  /** How fast the web moves at a time: in steps where it is indexed, m/s. */
+  webMps(tMs: number): number {
+    const { indexing } = this.#scenario
+    if (indexing === undefined) return this.speedMps
+    const wholeMs = indexing.moveMs + indexing.restMs
+    return tMs % wholeMs < indexing.moveMs ? (this.speedMps * wholeMs) / indexing.moveMs : 0
   }
 }
 

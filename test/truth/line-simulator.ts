@@ -43,10 +43,11 @@ export function simulate(given: Partial<Scenario> = {}): Simulation {
     if (disturbances.length > 0 && during(disturbances, 'gap', tS)) return
     for (let i = 0; i < tags.length; i++) {
       const tag = tags[i]!
-      if (tag.signal === 'roll_diameter' && disturbances.length > 0) {
+      if (tMs % (scenario.periodsMs[tag.signal] ?? scenario.periodMs) !== 0) continue
+      if (tag.signal === 'roll_diameter') {
         if (during(disturbances, 'dropout', tS)) continue
-        const isBad = during(disturbances, 'bad', tS)
-        if (isBad) {
+        const isBlind = plant.sensor.isBlind && scenario.blindBy === 'bad'
+        if (isBlind || during(disturbances, 'bad', tS)) {
           if (!wasBad[i]) plainRows.push(rowOf(tag, tMs, undefined, 'bad'))
           wasBad[i] = true
           last[i] = undefined
@@ -54,7 +55,7 @@ export function simulate(given: Partial<Scenario> = {}): Simulation {
         }
         wasBad[i] = false
       }
-      const value = tag.read(plant)
+      const value = tag.signal === 'roll_diameter' && during(disturbances, 'zero', tS) ? 0 : tag.read(plant)
       if (scenario.onChange && value === last[i]) continue
       last[i] = value
       plainRows.push(rowOf(tag, tMs, value, 'good'))
@@ -65,7 +66,13 @@ export function simulate(given: Partial<Scenario> = {}): Simulation {
     tMs: number,
     value: TagValue | undefined,
     quality: RecordingRow['quality'],
-  ): RecordingRow => ({ tMs: scenario.startTMs + tMs, source: tag.source, address: tag.address, value, quality })
+  ): RecordingRow => ({
+    tMs: scenario.startTMs + tMs + (tag.source === 'hall_broker' ? scenario.brokerAheadMs : 0),
+    source: tag.source,
+    address: tag.address,
+    value,
+    quality,
+  })
 
   const endMs = scenario.durationS * 1000
   while (plant.tMs < endMs) {

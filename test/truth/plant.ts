@@ -6,7 +6,7 @@ import { LineDrive, type UnwindDemand, UnwindDrive } from './drives.ts'
 import { type Random, randomStream } from './random.ts'
 import { Roll, webBetweenM } from './roll.ts'
 import { capacityM, cycleSpeedMps, type Scenario, type SpliceEvent, usualWebM } from './scenario.ts'
-import { DiameterSensor } from './sensor.ts'
+import { type Computing, DiameterSensor } from './sensor.ts'
 import { Splicer } from './splicer.ts'
 import type { TruthRecorder } from './truth.ts'
 
@@ -15,6 +15,8 @@ const STEP_S = STEP_MS / 1000
 /** How far the web runs after the transfer until a bad joint parts, m; web left when people stop the line for a roll that was not ready, m. */
 const PARTS_AFTER_M = 25
 const STOP_BEFORE_END_M = 8
+/** Slower than this the PLC computes no diameter, m/s. */
+const COMPUTED_ABOVE_MPS = 0.02
 const SPINDLES = ['A', 'B'] as const
 export type Spindle = (typeof SPINDLES)[number]
 
@@ -61,6 +63,7 @@ export class Plant {
   #joints: { roll: number; stationM: number; atPassedM: number }[] = []
   #handChanges: number[]
   #reloadAtMs = Number.POSITIVE_INFINITY
+  #transferAtMs = Number.NEGATIVE_INFINITY
 
   constructor(scenario: Scenario, truth: TruthRecorder) {
     const s = scenario
@@ -116,7 +119,7 @@ export class Plant {
 
   #scan(): void {
     const tS = this.tMs / 1000
-    this.sensor.scan(this.roll, tS)
+    this.sensor.scan(this.roll, tS, this.#isBlind, this.#computing())
     this.sensors[this.otherSpindle].scan(this.rolls[this.otherSpindle], tS)
     if (this.hasRunOut) return
     this.splicer.scan(
@@ -143,15 +146,29 @@ export class Plant {
     )
   }
 
+  get #isBlind(): boolean {
+    return this.tMs < this.#transferAtMs + this.scenario.blindS * 1000
+  }
+
+  /** What a PLC that computes the diameter has at hand. */
+  #computing(): Computing | undefined {
+    if (this.scenario.diameterBy === 'sensor') return undefined
+    const { step } = this.splicer
+    return {
+      linePerUnwind: this.unwind.speedMps > COMPUTED_ABOVE_MPS ? this.line.speedMps / this.unwind.speedMps : undefined,
+      isFrozen: this.scenario.freezes && step !== 'idle',
+    }
+  }
+
   #move(): void {
-    const lineBefore = this.line.speedMps
+    const webBefore = this.line.webMps(this.tMs)
     const unwindBefore = this.unwind.speedMps
     this.line.step(this.tMs, STEP_S)
     const roll = this.roll
     if (this.hasRunOut) this.unwind.speedMps = 0
     else this.unwind.step(this.#demand(), this.line.speedMps, this.storedM, roll, this.#fullDiameterM, STEP_S)
     const came = roll.take(((unwindBefore + this.unwind.speedMps) / 2) * STEP_S)
-    let went = ((lineBefore + this.line.speedMps) / 2) * STEP_S
+    let went = ((webBefore + this.line.webMps(this.tMs + STEP_MS)) / 2) * STEP_S
     if (this.scenario.method !== 'zero_speed') {
       // Without a buffer the line takes what the roll gives.
       went = came
@@ -221,6 +238,7 @@ export class Plant {
 
   #transfer(): void {
     this.#truth.transferred(this)
+    this.#transferAtMs = this.tMs
     // What lies between splicer and station at the transfer has to pass the station before the joint does.
     for (const stationM of this.scenario.stationsM) {
       this.#joints.push({ roll: this.rollNumber, stationM, atPassedM: this.passedM + this.storedM + stationM })

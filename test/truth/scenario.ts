@@ -27,9 +27,9 @@ export interface Change {
   fillShare?: number
 }
 
-/** What spoils the tags (`sensor_stuck` and `arm` spoil the splicer's own reading as well). */
+/** What spoils the tags (`stuck` and `arm` spoil the splicer's own reading as well; `zero` is a sensor that sees nothing). */
 export interface Disturbance {
-  kind: 'stuck' | 'arm' | 'dropout' | 'bad' | 'gap'
+  kind: 'stuck' | 'arm' | 'zero' | 'dropout' | 'bad' | 'gap'
   fromS: number
   toS: number
 }
@@ -75,6 +75,10 @@ export interface Scenario {
   stationsM: readonly number[]
   /** The `line_speed` tag reads true speed × this. */
   tachScale: number
+  /** The web is taken in steps: so long it moves, so long it rests; `speedMpm` is the mean. */
+  indexing: { moveMs: number; restMs: number } | undefined
+  /** What the setpoint's tag shows, whatever the line was told. */
+  shownSetpointMpm: number | undefined
 
   // The splicer.
   method: 'zero_speed' | 'flying' | 'stopped'
@@ -127,12 +131,31 @@ export interface Scenario {
   scale: number
   outOfRoundMm: number
   oncePerTurn: boolean
+  /** By a sensor, or by the PLC: line speed over the spindle's turns, once a turn. The splicer has its own reading. */
+  diameterBy: 'sensor' | 'line_speed'
+  /** A program that computes the diameter holds it during fill, stop and refill. */
+  freezes: boolean
+  /** At a roll change the reading is set to this and comes to the roll's own over so many turns; mm. */
+  presetMm: number | undefined
+  convergeTurns: number
+  /** The reading of one roll may never rise. */
+  onlyFalls: boolean
+  /** After each transfer the turret turns and the sensor sees nothing for so long, s; what its tag does meanwhile. */
+  blindS: number
+  blindBy: 'bad' | 'hold' | 'zero'
 
   // The tags.
   signals: readonly SignalName[]
   bySpindle: boolean
   festoonOverMqtt: boolean
   periodMs: number
+  /** Tags that are polled more slowly than the others. */
+  periodsMs: Partial<Record<SignalName, number>>
+  /** The festoon's stamps are ahead of the line's. */
+  brokerAheadMs: number
+  totaliserWrapsM: number
+  totaliserQuantumM: number
+  totaliserResetsS: readonly number[]
   onChange: boolean
   disorderMs: number
   duplicateShare: number
@@ -198,6 +221,8 @@ const DEFAULTS: Scenario = {
   pathM: 60,
   stationsM: [],
   tachScale: 1,
+  indexing: undefined,
+  shownSetpointMpm: undefined,
   method: 'zero_speed',
   spliceSpeedMpm: undefined,
   stopS: 1.1,
@@ -231,10 +256,22 @@ const DEFAULTS: Scenario = {
   scale: 1,
   outOfRoundMm: 0,
   oncePerTurn: false,
+  diameterBy: 'sensor',
+  freezes: false,
+  presetMm: undefined,
+  convergeTurns: 6,
+  onlyFalls: false,
+  blindS: 0,
+  blindBy: 'bad',
   signals: USUAL,
   bySpindle: false,
   festoonOverMqtt: false,
   periodMs: 100,
+  periodsMs: {},
+  brokerAheadMs: 0,
+  totaliserWrapsM: 10_000,
+  totaliserQuantumM: 0.01,
+  totaliserResetsS: [],
   onChange: false,
   disorderMs: 0,
   duplicateShare: 0,
@@ -251,9 +288,11 @@ export function defineScenario(given: Partial<Scenario> = {}): Scenario {
 
 export const mps = (mpm: number): number => mpm / 60
 
-/** Net web that one zero-speed cycle takes at speed v with ramps a_dec, a_acc: v·stop + v²/(2a_dec) + v²/(2a_acc), m. */
+/** Net web that one zero-speed cycle takes at speed v with ramps a_dec, a_acc: v·stop + v²/(2a_dec) + v²/(2a_acc), and v·jerk, m. */
 export const netWebM = (s: Scenario, v: number): number =>
-  s.method === 'zero_speed' ? v * s.stopS + (v * v) / (2 * s.decelerationMps2) + (v * v) / (2 * s.accelerationMps2) : 0
+  s.method === 'zero_speed'
+    ? v * (s.stopS + s.jerkS) + (v * v) / (2 * s.decelerationMps2) + (v * v) / (2 * s.accelerationMps2)
+    : 0
 
 /** The scenario with what holds at the roll with this number. */
 export function settingsAt(s: Scenario, roll: number): { stopS: number; spliceMm: number; fillShare: number } {

@@ -18,8 +18,6 @@ export interface TruthTag {
   read(plant: Plant): TagValue
 }
 
-/** Longest length that the totaliser shows before it starts again, m. */
-export const TOTALISER_WRAPS_M = 10_000
 const TENSION_N = 180
 const STEP_NUMBERS = { idle: 10, filling: 15, slowing: 20, stopped: 30, starting: 40, refilling: 50 } as const
 
@@ -46,18 +44,35 @@ const plain =
   () => ({ name, mapping, read })
 
 const READERS: Partial<Record<SignalName, Reader>> = {
-  line_speed: speed('Line.Speed', (p) => p.line.speedMps * p.scenario.tachScale),
+  line_speed: speed('Line.Speed', (p) => p.line.webMps(p.tMs) * p.scenario.tachScale),
   unwind_speed: speed('Unwind.SurfaceSpeed', (p) => p.unwind.speedMps * p.scenario.tachScale),
   buffer_position: (_s, random) => ({
     name: 'Festoon.Position',
     mapping: "unit: '%'",
     read: (p) => round((100 * p.storedM) / p.capacityM + 0.05 * random.normal(), 2),
   }),
-  line_length: plain('Line.Length', 'unit: m', (p) => round(p.passedM % TOTALISER_WRAPS_M, 2)),
+  line_length: (s) => {
+    let zeroM = 0
+    let resets = [...s.totaliserResetsS]
+    return {
+      name: 'Line.Length',
+      mapping: 'unit: m',
+      read: (p) => {
+        if (resets.length > 0 && p.tMs >= resets[0]! * 1000) {
+          resets = resets.slice(1)
+          zeroM = p.passedM
+        }
+        const shownM = (p.passedM - zeroM) % s.totaliserWrapsM
+        return round(Math.floor(shownM / s.totaliserQuantumM) * s.totaliserQuantumM, 2)
+      },
+    }
+  },
   spindle_speed: plain('Unwind.SpindleSpeed', 'unit: rpm', (p) =>
     round((p.unwind.speedMps / (Math.PI * p.roll.diameterM)) * 60, 1),
   ),
-  speed_setpoint: plain('Line.Setpoint', 'unit: m/min', (p) => round(p.line.setpointMps(p.tMs) * 60, 1)),
+  speed_setpoint: plain('Line.Setpoint', 'unit: m/min', (p) =>
+    round(p.scenario.shownSetpointMpm ?? p.line.setpointMps(p.tMs) * 60, 1),
+  ),
   line_state: plain('Line.State', 'values: { 0: stopped, 1: thread, 2: run }', (p) =>
     p.line.speedMps < 1 / 60 ? 0 : p.line.speedMps < 0.5 * cycleSpeedMps(p.scenario) ? 1 : 2,
   ),
@@ -108,13 +123,13 @@ export function tagsOf(s: Scenario): TruthTag[] {
       if (!s.bySpindle)
         add(
           signal,
-          plain('Unwind.Diameter', 'unit: mm', (p) => round(p.sensor.rawMm, 2)),
+          plain('Unwind.Diameter', 'unit: mm', (p) => round(p.sensor.shownMm, 2)),
         )
       else
         for (const spindle of ['A', 'B'] as const)
           add(
             signal,
-            plain(`Unwind${spindle}.Diameter`, 'unit: mm', (p) => round(p.sensors[spindle].rawMm, 2)),
+            plain(`Unwind${spindle}.Diameter`, 'unit: mm', (p) => round(p.sensors[spindle].shownMm, 2)),
             spindle,
           )
       continue
