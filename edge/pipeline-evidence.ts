@@ -1,9 +1,12 @@
 /** What the cycle's machines are told beside the motion: signals and the estimate of the step before. Pure. */
 import { type CycleEvidence, type CycleWatch, isActive } from './cycle/cycle-watch.ts'
+import type { Motion } from './cycle/motion.ts'
 import type { Assessment } from './estimators/assessment.ts'
 import { usualRefillRatio } from './estimators/buffer.ts'
+import type { UnwindSpeeds } from './estimators/computed-diameter.ts'
+import { likeness } from './estimators/deviation.ts'
 import type { LearnedSplicer } from './estimators/learning/splicer.ts'
-import type { RunningRoll } from './estimators/running-roll.ts'
+import type { RollContext, RunningRoll } from './estimators/running-roll.ts'
 import type { RollData, SignalsNow } from './signals/now.ts'
 
 /** A reading has to stand this far above the old roll to be another one: in any case, and as a share of the diameter. */
@@ -31,9 +34,17 @@ export function cycleEvidence({ now, webM, roll, rollData, assessment, learned }
     webM,
     active: isActive(now.spliceActive, now.spliceStep),
     spindle: now.spindle,
-    // A reading that stands still while the roll shrinks has not jumped.
-    jump: deviation !== undefined && deviation.byM > clearlyAboveM && !estimator.isStuck ? deviation : undefined,
-    followsOldRoll: deviation === undefined && estimator.filter !== undefined && !estimator.isStuck,
+    // A reading that stands still while the roll shrinks has not jumped, and an arm in the beam does not shrink like a roll.
+    jump:
+      deviation !== undefined &&
+      deviation.byM > clearlyAboveM &&
+      !estimator.isStuck &&
+      estimator.filter !== undefined &&
+      likeness(deviation, estimator.filter.caliperM) !== 'no_roll'
+        ? deviation
+        : undefined,
+    followsOldRoll:
+      deviation === undefined && !estimator.isMisled && estimator.filter !== undefined && !estimator.isStuck,
     hasReading: now.readingM !== undefined,
     diameterM,
     diameterSdM: assessment?.diameterSdM ?? estimator.noiseM,
@@ -49,6 +60,33 @@ export function cycleEvidence({ now, webM, roll, rollData, assessment, learned }
   }
 }
 
+/** Within this time of its trigger a splice is due, s: longer than a fill may be off (common practice, no source). */
+const DUE_S = 10
+/** Span over which the stored web shows how the unwind runs against the line, ms. */
+const SLOPE_MS = 1000
+
+/** Another roll may run although no cycle was seen. */
+function isSpliceDue(assessment: Assessment | undefined, lineMps: number): boolean {
+  const forecast = assessment?.forecast
+  return forecast !== undefined && forecast.metres <= Math.max(3 * forecast.metresSd, DUE_S * lineMps)
+}
+
+/** How the unwind runs against the line: by its tag, else by the web balance. */
+function unwindSpeeds(now: SignalsNow, motion: Motion): UnwindSpeeds {
+  const isMeasured = now.unwindMps !== undefined
+  const slope = (overMs: number): number | undefined =>
+    now.storedM === undefined ? undefined : motion.storedSlopeMps(overMs)
+  const secondMps = isMeasured ? undefined : slope(SLOPE_MS)
+  const balanceMps =
+    secondMps === undefined || now.lineMps === undefined ? undefined : Math.max(0, now.lineMps + secondMps)
+  return {
+    unwindMps: now.unwindMps ?? balanceMps,
+    isMeasured,
+    newestMps: motion.last?.unwindMps,
+    slopeMps: slope(3 * SLOPE_MS),
+    noiseM: motion.noiseM,
+  }
+}
 /** What the line and the unwind do at this step. */
 export const cycleMotion = (now: SignalsNow, lineMps: number): Parameters<CycleWatch['step']>[0] => ({
   tMs: now.tMs,
@@ -57,4 +95,20 @@ export const cycleMotion = (now: SignalsNow, lineMps: number): Parameters<CycleW
   measuredUnwindMps: now.unwindMps,
   storedM: now.storedM,
   step: now.spliceStep,
+})
+
+/** What the running roll is told beside its readings. */
+export const rollContext = (
+  now: SignalsNow,
+  lineMps: number,
+  cycle: CycleWatch,
+  assessment: Assessment | undefined,
+): RollContext => ({
+  isStanding: cycle.isStanding,
+  isInCycle: cycle.current !== undefined,
+  isRefilling: cycle.isRefilling,
+  isHeard: now.isDiameterHeard,
+  isDue: isSpliceDue(assessment, lineMps),
+  lineMps,
+  speeds: unwindSpeeds(now, cycle.motion),
 })

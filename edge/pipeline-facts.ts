@@ -108,7 +108,10 @@ export interface FactsInput {
 
 export function alarmFacts(input: FactsInput): AlarmFacts {
   const { now, config, assessment, rollData, roll, cycle, memory } = input
-  const { forecast, state } = assessment
+  const { state } = assessment
+  // Back at speed, and not known yet whose web it is: the old roll's countdown says nothing, the new one's is not there.
+  const isUndecided = cycle.current !== undefined && cycle.current.backTMs !== null
+  const forecast = isUndecided ? undefined : assessment.forecast
   const isProducing = isProducingNow(input)
   noteOverdue(input)
   const refillS = cycle.refill.elapsedS(now.tMs)
@@ -257,7 +260,10 @@ function noteOverdue({ now, assessment, rollData, cycle, memory }: FactsInput): 
 function diameterFault({ now, roll, cycle }: FactsInput): AlarmFacts['diameterFault'] {
   if (cycle.current !== undefined || cycle.isRefilling) return undefined
   const { estimator } = roll
+  if (now.isReadingRefused) return { kind: 'out_of_range', valueM: undefined, limitM: undefined }
   if (now.readingM === undefined) return { kind: 'no_value', valueM: undefined, limitM: undefined }
+  // A program that computes the diameter may hold it while the speeds part: that is no fault to mend.
+  if (estimator.isStuck && roll.isHeldByProgram) return undefined
   if (estimator.isStuck) return { kind: 'stuck', valueM: now.readingM, limitM: undefined }
   const { deviation } = estimator
   if (deviation === undefined || now.tMs - deviation.sinceTMs < DEPARTED_MS) return undefined

@@ -21,7 +21,7 @@ import { JointWatch } from './joints/joint-watch.ts'
 import { SpliceBook } from './outcome/splice-book.ts'
 import { UnwindAdvisor } from './pipeline-advisor.ts'
 import type { EntriesInput } from './pipeline-entries.ts'
-import { cycleEvidence, cycleMotion } from './pipeline-evidence.ts'
+import { cycleEvidence, cycleMotion, rollContext } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
 import { keepForHistory } from './pipeline-history.ts'
 import { followSplices, JOINT_SIGNALS, jointStep } from './pipeline-joints.ts'
@@ -129,7 +129,9 @@ export class UnwindPipeline {
     const { signal } = held.config
     if (signal === 'line_speed') {
       const gapSdM = this.#web.report(Math.max(0, held.value as number), tMs)
-      if (gapSdM > 0) for (const follower of [this.#roll, this.#joints]) follower.unsettle(gapSdM)
+      this.#unsettle(gapSdM, tMs)
+    } else if (signal === 'line_length') {
+      this.#unsettle(this.#web.count(held.value as number, tMs), tMs)
     } else if (signal === 'buffer_position') {
       this.#storedM = storedWebM(this.config.buffer, held.value as number)
       if (!this.#cycle.isUnwindMeasured) this.#noteMotion(tMs, undefined)
@@ -139,8 +141,12 @@ export class UnwindPipeline {
       const diameterM = this.#now?.readingM ?? this.#assessment?.diameterM ?? this.#rollData.coreM
       this.#cycle.motion.noteSpindle(tMs, Math.abs(held.value as number) * Math.PI * diameterM)
     } else if (signal === 'roll_diameter' && held === this.#signals.running('roll_diameter', tMs)) {
-      this.#roll.report(held.value as number, tMs, this.#rollWebM(tMs), this.#mayUseDiameter())
+      this.#roll.report(held.value as number, tMs, this.#rollWebM(tMs), this.#mayUseDiameter(), this.#rollData.coreM)
     } else if (JOINT_SIGNALS.has(signal)) this.#joints.report(held, before, tMs, this.#web.atM(tMs))
+  }
+
+  #unsettle(sdM: number, tMs: number): void {
+    if (sdM > 0) for (const follower of [this.#roll, this.#joints]) follower.unsettle(sdM, tMs, this.#rollWebM(tMs))
   }
 
   #noteMotion(tMs: number, measuredMps: number | undefined): void {
@@ -169,9 +175,9 @@ export class UnwindPipeline {
     this.#isRestored = false
     this.#lastTMs = tMs
     this.#learned.tMs = tMs
-    const now = readNow(this.#signals, tMs, this.config)
-    this.#now = now
     this.#rollData = rollDataOf(this.config, this.#signals, tMs, this.#options.materials)
+    const now = readNow(this.#signals, tMs, this.config, this.#rollData.coreM)
+    this.#now = now
     this.consistency.step(now, this.#rollData)
     if (now.lineMps === undefined) this.#web.lose(tMs)
     else this.#run(now, now.lineMps)
@@ -186,14 +192,11 @@ export class UnwindPipeline {
     if (now.readingM !== undefined && !now.isPeriodic && now.isDiameterHeard) {
       this.#roll.hold(now.readingM, tMs, webM, this.#mayUseDiameter())
     }
-    const rollChange = this.#roll.step(tMs, webM, () => rollPrior(this.#learned, this.#rollData, now.spindle), {
-      isStanding: this.#cycle.isStanding,
-      isInCycle: this.#cycle.current !== undefined,
-      isRefilling: this.#cycle.isRefilling,
-      isHeard: now.isDiameterHeard,
-    })
+    if (now.isReadingRefused) this.#roll.noteNothing()
+    const context = rollContext(now, lineMps, this.#cycle, this.#assessment)
+    const rollChange = this.#roll.step(tMs, webM, () => rollPrior(this.#learned, this.#rollData, now.spindle), context)
     // A bare core that the estimate had not expected is no other roll.
-    const isCore = now.readingM !== undefined && now.readingM < this.#rollData.coreM + BARE_CORE_M
+    const isCore = (now.readingM ?? Number.POSITIVE_INFINITY) < this.#rollData.coreM + BARE_CORE_M
     if (rollChange === 'by_hand' && !isCore && this.#cycle.current === undefined) this.#rollChanged(tMs, false)
     const evidence = cycleEvidence({
       now,

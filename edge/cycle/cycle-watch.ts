@@ -10,7 +10,7 @@ import { FlyingMachine } from './flying.ts'
 import { LineRun } from './line-run.ts'
 import { MissedWatch } from './missed.ts'
 import { Motion } from './motion.ts'
-import { RefillWatch } from './refill.ts'
+import { BACK_SHARE, RefillWatch } from './refill.ts'
 import { type SeenSlowDown, SlowDownWatch } from './slow-down.ts'
 import { StoppedMachine } from './stopped.ts'
 import { ZeroSpeedMachine } from './zero-speed.ts'
@@ -69,6 +69,10 @@ export class CycleWatch {
   readonly #slowDown = new SlowDownWatch()
   #isUnwindMeasured = false
   #isStanding = false
+  /** The unwind is back at speed and the buffer on its way, before it is known whose web came back. */
+  #isComingBack = false
+  /** Of the cycle whose buffer was seen to be back: when the unwind was. */
+  #returnedTMs: number | undefined
   #ranOut = false
 
   constructor(splicer: SplicerConfig, buffer: BufferConfig | undefined) {
@@ -103,7 +107,7 @@ export class CycleWatch {
   }
 
   get isRefilling(): boolean {
-    return this.#refill.isRunning
+    return this.#refill.isRunning || this.#isComingBack
   }
 
   get refill(): RefillWatch {
@@ -144,6 +148,7 @@ export class CycleWatch {
     this.#noteFill(input, evidence.webM, change)
     this.#stepSlowDown(input, evidence.webM, change)
     this.#stepRefill(input, evidence.usualRefillRatio, change)
+    this.#noteReturn(input.storedM)
     this.#stepMissed(cycleInput, evidence.overdueM, change)
     return change
   }
@@ -184,6 +189,18 @@ export class CycleWatch {
         ? this.#slowDown.step(tMs, lineMps, webM, heldMps)
         : this.#slowDown.cycleStarted(started.startedTMs, started.lineMps, webM - sinceM)
     if (seen !== undefined) change.slowDown = seen
+  }
+
+  #noteReturn(storedM: number | undefined): void {
+    const { current } = this.#machine
+    const isBack = current !== undefined && current.backTMs !== null && current.lineFellTMs === null
+    const runningM = this.#buffer?.runningStoredM
+    if (!isBack || runningM === undefined || storedM === undefined) this.#isComingBack = false
+    else if (current.backTMs === this.#returnedTMs) return
+    else {
+      this.#isComingBack = Math.abs(runningM - storedM) > BACK_SHARE * runningM
+      if (!this.#isComingBack) this.#returnedTMs = current.backTMs ?? undefined
+    }
   }
 
   #stepRefill(input: MotionInput, usualRatio: number, change: WatchChange): void {
@@ -246,6 +263,8 @@ export class CycleWatch {
       slowDown: this.#slowDown.snapshot(),
       isUnwindMeasured: this.#isUnwindMeasured,
       isStanding: this.#isStanding,
+      isComingBack: this.#isComingBack,
+      returnedTMs: this.#returnedTMs ?? null,
       ranOut: this.#ranOut,
     }
   }
@@ -261,6 +280,8 @@ export class CycleWatch {
       slowDown: Parameters<SlowDownWatch['restore']>[0]
       isUnwindMeasured: boolean
       isStanding: boolean
+      isComingBack: boolean
+      returnedTMs: number | null
       ranOut: boolean
     }
     this.motion.restore(s.motion)
@@ -272,6 +293,8 @@ export class CycleWatch {
     this.#slowDown.restore(s.slowDown)
     this.#isUnwindMeasured = s.isUnwindMeasured
     this.#isStanding = s.isStanding
+    this.#isComingBack = s.isComingBack
+    this.#returnedTMs = s.returnedTMs ?? undefined
     this.#ranOut = s.ranOut
   }
 }

@@ -4,7 +4,7 @@
 import type { BufferConfig } from '../config/config.ts'
 
 /** Back at the running position within this share of the web stored there (recording contract). */
-const BACK_SHARE = 0.05
+export const BACK_SHARE = 0.05
 /** A refill that takes longer than so many times what it should is over as a state (recording contract). */
 const OVER_AFTER = 3
 /** A refill takes at least this long by the figures, s: a position loop settles. */

@@ -121,8 +121,8 @@ function stateOf(input: AssessInput, diameterM: number | undefined): UnwindState
   const { now, cycle, rollData, fault } = input
   if (fault !== undefined && now.tMs - fault.tMs < FAULT_MS) return 'unknown'
   if (now.lineMps === undefined) return 'unknown'
-  const isBlind = now.readingM === undefined
-  if (isBlind && (diameterM === undefined || input.roll.blindMs(now.tMs) > BLIND_MS)) return 'unknown'
+  const isBlind = now.readingM === undefined && !now.isReadingRefused
+  if (isBlind && input.roll.blindMs(now.tMs) > BLIND_MS) return 'unknown'
   if (cycle.isSplicing) return 'splicing'
   const shownM = now.readingM ?? diameterM
   const isEmpty = shownM !== undefined && shownM < rollData.coreM + EMPTY_WITHIN_M

@@ -8,6 +8,8 @@
  * passes, a roll change or a wrong model stays.
  */
 import { addToBatch, type Batch, type BatchReading, openBatch, sumUp } from './batch.ts'
+import { ComputedDiameter, type SpeedShare } from './computed-diameter.ts'
+import { type Deviation, deviate } from './deviation.ts'
 import { RollFilter, type RollFilterState, type RollPrior } from './roll-filter.ts'
 
 /** Length of a batch, s. */
@@ -26,6 +28,10 @@ const STUCK_STEPS = 4
 const STUCK_TURNS = 1.5
 /** Between two reports of a slowly polled tag nothing can change: so many of its periods have to pass, too. */
 const STUCK_PERIODS = 3
+/** A computed diameter that was put right by both speeds is no better than the tachs agree, share (trade notes: 1 % off). */
+const CORRECTED_SD_SHARE = 0.01
+/** Without readings the state follows the web at least so often, m: what a reading is held against is straight over no more. */
+const FOLLOW_M = 2
 /** Learning rate of the noise's scale, after a faster start. */
 const SCALE_RATE = 0.03
 const SCALE_MIN = 0.15
@@ -33,19 +39,15 @@ const SCALE_MAX = 60
 /** A reading below this is no roll to reckon angles by, m. */
 const MIN_DIAMETER_M = 1e-2
 
-export interface Deviation {
-  sinceTMs: number
-  /** Mean of the deviating readings, m. */
-  meanM: number
-  /** Reading less forecast, m. */
-  byM: number
-  count: number
+interface DiameterBatch extends Batch {
+  /** Put right by the speeds that had spoilt it. */
+  isCorrected: boolean
 }
 
 export interface DiameterState {
   filter: RollFilterState | null
   webM: number
-  batch: Batch | null
+  batch: DiameterBatch | null
   noiseVar: number
   noiseSeen: number
   scale: number
@@ -53,6 +55,10 @@ export interface DiameterState {
   lastReadingM: number | null
   lastChangeWebM: number
   lastChangeMs: number
+  lastSeenMs: number
+  computed: number
+  isMisled: boolean
+  isAnchored: boolean
   deviation: Deviation | null
   isStuck: boolean
 }
@@ -64,7 +70,7 @@ export class DiameterEstimator {
   #filter: RollFilter | undefined
   /** Web taken off the roll at which the filter's state stands, m. */
   #webM = 0
-  #batch: Batch | undefined
+  #batch: DiameterBatch | undefined
   #noiseVar = NOISE_START_M ** 2
   #noiseSeen = 0
   #scale = 1
@@ -72,6 +78,12 @@ export class DiameterEstimator {
   #lastReadingM: number | undefined
   #lastChangeWebM = 0
   #lastChangeMs = 0
+  #lastSeenMs = 0
+  readonly #computed = new ComputedDiameter()
+  /** The newest reading is the line speed's doing and was left out. */
+  #isMisled = false
+  /** The roll was seen while line and unwind ran alike: what it says can be held against one that they part from. */
+  #isAnchored = false
   #deviation: Deviation | undefined
   #isStuck = false
 
@@ -92,6 +104,15 @@ export class DiameterEstimator {
     return this.#deviation
   }
 
+  /** When the reading last changed, ms. */
+  get lastChangeTMs(): number {
+    return this.#lastChangeMs
+  }
+
+  get isMisled(): boolean {
+    return this.#isMisled
+  }
+
   get isStuck(): boolean {
     return this.#isStuck
   }
@@ -99,6 +120,8 @@ export class DiameterEstimator {
   /** Forgets the roll, not what was learned of the sensor. The next batch starts a new one. */
   newRoll(): void {
     this.#filter = undefined
+    this.#isMisled = false
+    this.#isAnchored = false
     this.#batch = undefined
     this.#deviation = undefined
     this.#isStuck = false
@@ -108,9 +131,15 @@ export class DiameterEstimator {
    * One reading.
    * @param webM - web taken off the roll at the reading's own time, m.
    * @param mayUse - false where the reading is known to mislead: it is watched, not used.
+   * @param speeds - line against unwind: where they part a computed diameter lies.
    */
-  reading(readingM: number, tMs: number, webM: number, mayUse: boolean): void {
+  reading(readingM: number, tMs: number, webM: number, mayUse: boolean, speeds: SpeedShare): void {
+    const lastSeenMs = this.#isStuck ? this.#lastChangeMs : this.#lastSeenMs
     this.#watchSteps(readingM, tMs, webM)
+    this.#lastSeenMs = tMs
+    if (this.#isStuck) return
+    // The ratio lags what it has spoilt: as it begins to move, what was put right by it is not.
+    if (this.#batch?.isCorrected === true && !speeds.isSteady) this.#batch = undefined
     const filter = this.#filter
     let theta = (2 * (webM - (this.#batch?.startWebM ?? webM))) / Math.max(MIN_DIAMETER_M, readingM)
     let levelM = readingM
@@ -124,16 +153,47 @@ export class DiameterEstimator {
       // A wave whose phase slipped is off by twice its amplitude and has to find its way back.
       const gate =
         Math.max(GATE_FLOOR_M, GATE_SDS * Math.sqrt(this.#noiseVar + expected.varianceM2)) + 2 * filter.sureWaveM
-      if (Math.abs(byM) > gate) {
-        this.#deviate(readingM, byM, tMs)
+      const isOff = Math.abs(byM) > gate
+      const expectedM = readingM - byM
+      if (this.#isAnchored) this.#computed.judge(readingM, expectedM, gate, speeds)
+      this.#isMisled = this.#misleads(readingM, expectedM, isOff, speeds)
+      if (this.#isMisled) {
+        this.#deviation = undefined
+        return
+      }
+      if (isOff) {
+        this.#deviation = deviate(this.#deviation, readingM, byM, tMs, webM, lastSeenMs)
         return
       }
       this.#deviation = undefined
+      if (mayUse && !speeds.isApart) this.#isAnchored = true
     }
-    if (this.#isStuck || !mayUse) return
+    if (!mayUse) return
     const one: BatchReading = { readingM, levelM, webM, cos: Math.cos(theta), sin: Math.sin(theta) }
-    if (this.#batch === undefined) this.#batch = openBatch(tMs, webM, one)
-    else addToBatch(this.#batch, one)
+    this.#begin(one, tMs, speeds)
+  }
+
+  /** No roll can have the reading that came: the sensor sees nothing, or a program divides by a spindle that stands. */
+  noteNothing(speeds: SpeedShare): void {
+    this.#computed.noteNothing(speeds)
+  }
+
+  /** The line's speed has spoilt a computed diameter, or may have: what is known to come from a sensor is never held back. */
+  #misleads(readingM: number, expectedM: number, isOff: boolean, speeds: SpeedShare): boolean {
+    if (!speeds.isApart || this.#computed.isSensor) return false
+    return this.#computed.explains(readingM, expectedM, speeds) && (isOff || this.#computed.isComputed)
+  }
+
+  /**
+   * Of a roll that is not known yet a computed diameter is put right by the speeds that spoilt it; what may be one waits
+   * until line and unwind run alike.
+   */
+  #begin(one: BatchReading, tMs: number, speeds: SpeedShare): void {
+    if (this.#filter !== undefined || !speeds.isApart || this.#computed.isSensor) this.#collect(one, tMs, false)
+    else if (this.#computed.isComputed && speeds.isSteady) {
+      const rightM = one.readingM / speeds.mean
+      this.#collect({ ...one, readingM: rightM, levelM: rightM }, tMs, true)
+    }
   }
 
   #watchSteps(readingM: number, tMs: number, webM: number): void {
@@ -150,19 +210,11 @@ export class DiameterEstimator {
     }
   }
 
-  #deviate(readingM: number, byM: number, tMs: number): void {
-    const before = this.#deviation
-    if (before === undefined || Math.sign(before.byM) !== Math.sign(byM)) {
-      this.#deviation = { sinceTMs: tMs, meanM: readingM, byM, count: 1 }
-      return
-    }
-    const weight = 1 / Math.min(before.count + 1, 10)
-    this.#deviation = {
-      sinceTMs: before.sinceTMs,
-      meanM: before.meanM + (readingM - before.meanM) * weight,
-      byM,
-      count: before.count + 1,
-    }
+  #collect(one: BatchReading, tMs: number, isCorrected: boolean): void {
+    const batch = this.#batch
+    if (batch === undefined || batch.isCorrected !== isCorrected) {
+      this.#batch = { ...openBatch(tMs, one.webM, one), isCorrected }
+    } else addToBatch(batch, one)
   }
 
   /**
@@ -180,14 +232,19 @@ export class DiameterEstimator {
       if (movedM > STUCK_STEPS * stepM && turns > STUCK_TURNS) {
         this.#isStuck = true
         this.#batch = undefined
+        this.#deviation = undefined
       }
     }
     const batch = this.#batch
+    if (batch === undefined && filter !== undefined && webM - this.#webM > FOLLOW_M) {
+      filter.take(webM - this.#webM)
+      this.#webM = webM
+    }
     if (batch === undefined || tMs - batch.startMs < BATCH_MS) return false
     this.#batch = undefined
     const meanWebM = batch.webM / batch.n
     const { rows, residualM2 } = sumUp(batch)
-    this.#learnNoise(residualM2)
+    if (!batch.isCorrected) this.#learnNoise(residualM2)
     const oneM2 = this.#readingVariance(batch)
     const [mean, ...wave] = rows.map((row) => ({ ...row, varianceM2: row.varianceM2 * oneM2 }))
     if (filter === undefined) {
@@ -205,7 +262,7 @@ export class DiameterEstimator {
     const ratio = filter.update(mean!)
     for (const row of wave) filter.update(row)
     // Only where the forecast is sharper than the reading does a miss speak of the reading's noise.
-    if (known < mean!.varianceM2) {
+    if (known < mean!.varianceM2 && !batch.isCorrected) {
       const factor = 1 + SCALE_RATE * (Math.min(9, ratio) - 1)
       this.#scale = Math.min(SCALE_MAX, Math.max(SCALE_MIN, this.#scale * factor))
     }
@@ -220,7 +277,9 @@ export class DiameterEstimator {
   }
 
   /** Of one reading of a batch, m²: what was not independent counts once. */
-  #readingVariance(batch: Batch): number {
+  #readingVariance(batch: DiameterBatch): number {
+    // What was put right errs as a whole: no number of readings makes it better.
+    if (batch.isCorrected) return batch.n * (CORRECTED_SD_SHARE * batch.lastM) ** 2
     const perIndependent = batch.n / Math.max(1, batch.distinct)
     const noise = Math.max(this.#noiseVar, NOISE_FLOOR_M ** 2) * perIndependent + this.#resolutionM ** 2 / 12
     return this.#scale * noise + batch.n * NOISE_FLOOR_M ** 2
@@ -255,6 +314,10 @@ export class DiameterEstimator {
       lastReadingM: this.#lastReadingM ?? null,
       lastChangeWebM: this.#lastChangeWebM,
       lastChangeMs: this.#lastChangeMs,
+      lastSeenMs: this.#lastSeenMs,
+      computed: this.#computed.snapshot(),
+      isMisled: this.#isMisled,
+      isAnchored: this.#isAnchored,
       deviation: this.#deviation === undefined ? null : { ...this.#deviation },
       isStuck: this.#isStuck,
     }
@@ -271,6 +334,10 @@ export class DiameterEstimator {
     this.#lastReadingM = state.lastReadingM ?? undefined
     this.#lastChangeWebM = state.lastChangeWebM
     this.#lastChangeMs = state.lastChangeMs
+    this.#lastSeenMs = state.lastSeenMs
+    this.#computed.restore(state.computed)
+    this.#isMisled = state.isMisled
+    this.#isAnchored = state.isAnchored
     this.#deviation = state.deviation === null ? undefined : { ...state.deviation }
     this.#isStuck = state.isStuck
   }

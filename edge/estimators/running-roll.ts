@@ -5,21 +5,33 @@
  * for good is a roll changed by hand where the line stands, else a preset that converges or a sensor that lied: the
  * estimate is begun anew and keeps what it knows of the caliper.
  */
-import type { RollData } from '../signals/now.ts'
+import { canBeRoll, type RollData } from '../signals/now.ts'
+import { SpeedRatio, type UnwindSpeeds } from './computed-diameter.ts'
+import { likeness } from './deviation.ts'
 import { DiameterEstimator, type DiameterState } from './diameter.ts'
 import { expectRoll } from './learning/rolls.ts'
 import type { LearnedSplicer } from './learning/splicer.ts'
 import type { RollFilter, RollPrior } from './roll-filter.ts'
 
 /** A departed reading is another roll after so long: while the line stands, soon after a roll change, and else; ms. */
-const STANDING_MS = 1000
+const STANDING_MS = 3000
 const UNSETTLED_MS = 2000
 const RUNNING_MS = 10_000
+/** No roll is changed while the line runs: one that departs this far has to behave like a roll for so long, ms. */
+const FAR_M = 10e-3
+const FAR_SHARE = 0.02
+const FAR_MS = 60_000
+/** Who changes a roll by hand takes longer than this, ms: a stop as long unsettles. */
+const HAND_CHANGE_MS = 5000
 /** A roll is settled after three turns and 10 s (trade notes: presets converge over turns). */
 const SETTLED_TURNS = 3
 const SETTLED_MS = 10_000
 /** After a new start on the same roll the caliper is trusted no better than this. */
 const RESTART_CALIPER_SD_SHARE = 0.02
+/** Steps come every 100 ms while the line's speed is known, ms. */
+const UNSTEPPED_MS = 500
+/** A program holds the diameter as the fill begins, and the parting shows so much later at most, ms. */
+const HELD_WITHIN_MS = 3000
 /** A value that is held counts as a reading again after so long without a report, ms. */
 const HELD_AFTER_MS = 1000
 const HELD_EVERY_MS = 500
@@ -30,29 +42,45 @@ export interface RollContext {
   isRefilling: boolean
   /** The source of the diameter was heard just now. */
   isHeard: boolean
+  /** The splice is due: another roll may run although no cycle was seen. */
+  isDue: boolean
+  lineMps: number
+  speeds: UnwindSpeeds
 }
 
 export type RollChange = 'by_hand' | 'restarted'
 
 export interface RunningRollState {
   estimator: DiameterState
+  speeds: ReturnType<SpeedRatio['snapshot']>
   readingPeriodS: number
   lastReportMs: number | null
   lastHeldMs: number
   changedTMs: number | null
   changedWebM: number
-  isSettled: boolean
+  unsettled: { tMs: number; webM: number } | null
+  standsSinceMs: number | null
+  apartSinceMs: number | null
+  lastStepMs: number | null
+  mayBeChanged: boolean
   keptCaliper: { caliperM: number; sdM: number } | null
 }
 
 export class RunningRoll {
   readonly estimator = new DiameterEstimator()
+  readonly #speeds = new SpeedRatio()
   #readingPeriodS = 0.1
   #lastReportMs: number | undefined
   #lastHeldMs = 0
   #changedTMs: number | undefined
   #changedWebM = 0
-  #isSettled = false
+  /** What the reading shows may still change from here on: a new roll, a gap, a stop. */
+  #unsettled: { tMs: number; webM: number } | undefined
+  #standsSinceMs: number | undefined
+  #apartSinceMs: number | undefined
+  #lastStepMs: number | undefined
+  /** Since the reading last agreed the line stood long enough to change the roll. */
+  #mayBeChanged = false
   #keptCaliper: { caliperM: number; sdM: number } | undefined
 
   get readingPeriodS(): number {
@@ -71,19 +99,33 @@ export class RunningRoll {
     return { seconds: (tMs - this.#changedTMs) / 1000, turns: (webM - this.#changedWebM) / (Math.PI * diameterM) }
   }
 
+  /** The reading stands still since line and unwind part: a program that computes it may hold it meanwhile. */
+  get isHeldByProgram(): boolean {
+    const since = this.#apartSinceMs
+    return since !== undefined && Math.abs(this.estimator.lastChangeTMs - since) <= HELD_WITHIN_MS
+  }
+
   /** Time since the diameter's last report, ms. */
   blindMs(tMs: number): number {
     return this.#lastReportMs === undefined ? Number.POSITIVE_INFINITY : tMs - this.#lastReportMs
   }
 
   /** A report of the running roll's diameter at its own time. */
-  report(readingM: number, tMs: number, webM: number, mayUse: boolean): void {
+  report(readingM: number, tMs: number, webM: number, mayUse: boolean, coreM: number): void {
+    if (!canBeRoll(readingM, coreM)) return
     if (this.#lastReportMs !== undefined && tMs > this.#lastReportMs) {
       const interval = Math.min(5, (tMs - this.#lastReportMs) / 1000)
       this.#readingPeriodS += (interval - this.#readingPeriodS) * 0.05
     }
     this.#lastReportMs = tMs
-    this.estimator.reading(readingM, tMs, webM, mayUse || this.estimator.filter === undefined)
+    // While the line's speed is not known nobody knows what web a reading belongs to.
+    if (this.#lastStepMs === undefined || tMs - this.#lastStepMs > UNSTEPPED_MS) return
+    this.estimator.reading(readingM, tMs, webM, mayUse || this.estimator.filter === undefined, this.#speeds.share)
+  }
+
+  /** The tag says what no roll can have. */
+  noteNothing(): void {
+    this.estimator.noteNothing(this.#speeds.share)
   }
 
   /** The value that holds between reports: a tag that reports on change says by its silence that it has not changed. */
@@ -91,7 +133,7 @@ export class RunningRoll {
     if (this.#lastReportMs === undefined || tMs - this.#lastReportMs < HELD_AFTER_MS) return
     if (tMs - this.#lastHeldMs < HELD_EVERY_MS) return
     this.#lastHeldMs = tMs
-    this.estimator.reading(readingM, tMs, webM, mayUse || this.estimator.filter === undefined)
+    this.estimator.reading(readingM, tMs, webM, mayUse || this.estimator.filter === undefined, this.#speeds.share)
   }
 
   /** Another roll runs from here. */
@@ -99,20 +141,39 @@ export class RunningRoll {
     this.estimator.newRoll()
     this.#changedTMs = tMs
     this.#changedWebM = webM
-    this.#isSettled = false
+    this.#unsettled = { tMs, webM }
+    this.#mayBeChanged = false
     this.#keptCaliper = undefined
   }
 
   /** Once per step. @param prior - what to expect of a new roll's caliper and of the sensor's offset. */
   step(tMs: number, webM: number, prior: () => RollPrior, context: RollContext): RollChange | undefined {
+    this.#lastStepMs = tMs
+    this.#speeds.step(context.lineMps, context.speeds)
+    this.#apartSinceMs = this.#speeds.share.isApart ? (this.#apartSinceMs ?? tMs) : undefined
     this.estimator.step(tMs, webM, context.isHeard ? this.#readingPeriodS : Number.POSITIVE_INFINITY, () =>
       this.#prior(prior()),
     )
-    const since = this.sinceChange(tMs, webM)
-    if (!this.#isSettled && !context.isRefilling && !context.isInCycle) {
-      this.#isSettled = since === undefined || (since.turns >= SETTLED_TURNS && since.seconds * 1000 >= SETTLED_MS)
-    }
+    this.#settle(tMs, webM, context)
     return this.#watchDeparture(tMs, webM, context)
+  }
+
+  #settle(tMs: number, webM: number, context: RollContext): void {
+    if (context.isStanding) {
+      this.#standsSinceMs ??= tMs
+      if (tMs - this.#standsSinceMs >= HAND_CHANGE_MS) {
+        this.#mayBeChanged = true
+        this.#unsettled = { tMs, webM }
+      }
+      return
+    }
+    this.#standsSinceMs = undefined
+    const from = this.#unsettled
+    if (from === undefined || context.isRefilling || context.isInCycle) return
+    const turns = (webM - from.webM) / (Math.PI * (this.estimator.filter?.trueDiameterM ?? 0.5))
+    if (turns < SETTLED_TURNS || tMs - from.tMs < SETTLED_MS || this.estimator.deviation !== undefined) return
+    this.#unsettled = undefined
+    this.#mayBeChanged = false
   }
 
   #prior(prior: RollPrior): RollPrior {
@@ -129,7 +190,18 @@ export class RunningRoll {
       this.change(tMs, webM)
       return 'by_hand'
     }
-    if (lastedMs < (this.#isSettled ? RUNNING_MS : UNSETTLED_MS) || deviation.count < 3) return undefined
+    const isFar = Math.abs(deviation.byM) > Math.max(FAR_M, FAR_SHARE * deviation.meanM)
+    const isSettled = this.#unsettled === undefined
+    if (lastedMs < (isSettled ? (isFar && !context.isDue ? FAR_MS : RUNNING_MS) : UNSETTLED_MS)) return undefined
+    if (deviation.count < 3) return undefined
+    // A preset comes to the roll's own diameter over turns; else only what falls like a roll is one.
+    const { filter } = this.estimator
+    const mayConverge = !isSettled && !this.#mayBeChanged
+    if (!mayConverge && filter !== undefined && likeness(deviation, filter.caliperM) === 'no_roll') return undefined
+    if (this.#mayBeChanged && isFar) {
+      this.change(tMs, webM)
+      return 'by_hand'
+    }
     this.restart(tMs, webM)
     return 'restarted'
   }
@@ -146,16 +218,20 @@ export class RunningRoll {
           }
     const changedTMs = this.#changedTMs
     const changedWebM = this.#changedWebM
+    const unsettled = this.#unsettled
     this.change(tMs, webM)
     this.#changedTMs = changedTMs
     this.#changedWebM = changedWebM
+    this.#unsettled = unsettled
     this.#keptCaliper = kept
   }
 
   /** After a gap anything may have happened: departed readings count soon. */
-  unsettle(webSdM: number): void {
+  unsettle(webSdM: number, tMs: number, webM: number): void {
     this.estimator.blur(webSdM)
-    this.#isSettled = false
+    this.#speeds.clear()
+    this.#unsettled = { tMs, webM }
+    this.#mayBeChanged = true
   }
 
   at(webM: number): RollFilter | undefined {
@@ -165,24 +241,34 @@ export class RunningRoll {
   snapshot(): RunningRollState {
     return {
       estimator: this.estimator.snapshot(),
+      speeds: this.#speeds.snapshot(),
       readingPeriodS: this.#readingPeriodS,
       lastReportMs: this.#lastReportMs ?? null,
       lastHeldMs: this.#lastHeldMs,
       changedTMs: this.#changedTMs ?? null,
       changedWebM: this.#changedWebM,
-      isSettled: this.#isSettled,
+      unsettled: this.#unsettled ?? null,
+      standsSinceMs: this.#standsSinceMs ?? null,
+      apartSinceMs: this.#apartSinceMs ?? null,
+      lastStepMs: this.#lastStepMs ?? null,
+      mayBeChanged: this.#mayBeChanged,
       keptCaliper: this.#keptCaliper ?? null,
     }
   }
 
   restore(state: RunningRollState): void {
     this.estimator.restore(state.estimator)
+    this.#speeds.restore(state.speeds)
     this.#readingPeriodS = state.readingPeriodS
     this.#lastReportMs = state.lastReportMs ?? undefined
     this.#lastHeldMs = state.lastHeldMs
     this.#changedTMs = state.changedTMs ?? undefined
     this.#changedWebM = state.changedWebM
-    this.#isSettled = state.isSettled
+    this.#unsettled = state.unsettled ?? undefined
+    this.#standsSinceMs = state.standsSinceMs ?? undefined
+    this.#apartSinceMs = state.apartSinceMs ?? undefined
+    this.#lastStepMs = state.lastStepMs ?? undefined
+    this.#mayBeChanged = state.mayBeChanged
     this.#keptCaliper = state.keptCaliper ?? undefined
   }
 }

@@ -10,6 +10,8 @@ export interface SignalsNow {
   setpointMps: number | undefined
   unwindMps: number | undefined
   readingM: number | undefined
+  /** The diameter's tag says what no roll on this core can have: a sensor that sees nothing, a program without turns. */
+  isReadingRefused: boolean
   /** The diameter's source was heard just now: its silence about a value says that it holds. */
   isDiameterHeard: boolean
   /** The diameter's tag states a period: a held value says nothing new. */
@@ -38,7 +40,20 @@ export function storedWebM(buffer: BufferConfig | undefined, position: number): 
   return emptyStoredM + share * (fullStoredM - emptyStoredM)
 }
 
-export function readNow(signals: UnwindSignals, tMs: number, config: UnwindConfig): SignalsNow {
+/** A roll reads smaller than its core by no more than this share and length: scale and offset of the sensor together. */
+const UNDER_CORE_SHARE = 0.05
+const UNDER_CORE_M = 6e-3
+
+/** Whether a roll on this core can have the reading, m. */
+export const canBeRoll = (readingM: number, coreM: number): boolean =>
+  readingM >= (1 - UNDER_CORE_SHARE) * coreM - UNDER_CORE_M
+
+export function readNow(signals: UnwindSignals, tMs: number, config: UnwindConfig, coreM: number): SignalsNow {
+  const readingM = signals.number('roll_diameter', tMs)
+  // The value holds where a report was none; but one that keeps saying nought is no proof that it still does.
+  const refused = signals.running('roll_diameter', tMs)?.refused
+  const saysNought = refused !== undefined && refused !== '' && Number.isFinite(Number(refused))
+  const isReadingRefused = readingM !== undefined && (saysNought || !canBeRoll(readingM, coreM))
   const position = signals.number('buffer_position', tMs)
   const lineMps = signals.number('line_speed', tMs)
   const step = signals.text('splice_step', tMs)
@@ -49,7 +64,8 @@ export function readNow(signals: UnwindSignals, tMs: number, config: UnwindConfi
     lineMps: lineMps === undefined ? undefined : Math.max(0, lineMps),
     setpointMps: signals.number('speed_setpoint', tMs),
     unwindMps: signals.number('unwind_speed', tMs),
-    readingM: signals.number('roll_diameter', tMs),
+    readingM: isReadingRefused ? undefined : readingM,
+    isReadingRefused,
     isDiameterHeard: (signals.silentMs('roll_diameter', tMs) ?? Number.POSITIVE_INFINITY) < HEARD_MS,
     isPeriodic: signals.running('roll_diameter', tMs)?.config.periodS !== undefined,
     storedM: position === undefined ? undefined : storedWebM(config.buffer, position),

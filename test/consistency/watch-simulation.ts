@@ -52,7 +52,8 @@ export function watchSamples(
   let nextMs = Math.ceil((samples[0]?.tMs ?? 0) / STEP_MS) * STEP_MS
   for (const sample of samples) {
     for (; nextMs < sample.tMs; nextMs += STEP_MS) {
-      watch.step(readNow(signals, nextMs, config), rollDataOf(config, signals, nextMs, {}))
+      const rollData = rollDataOf(config, signals, nextMs, {})
+      watch.step(readNow(signals, nextMs, config, rollData.coreM), rollData)
       watch = onStep(watch, nextMs, signals)
     }
     signals.accept(sample, (held, accepted) => watch.report(held, accepted, sample.tMs))

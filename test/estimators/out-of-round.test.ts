@@ -6,6 +6,7 @@ import { simulate } from '../truth/line-simulator.ts'
 import { Roll } from '../truth/roll.ts'
 import { defineScenario, mps, REQUIRED, type Scenario, SUBSTRATES } from '../truth/scenario.ts'
 import { DiameterSensor } from '../truth/sensor.ts'
+import { TOGETHER } from './speeds.ts'
 
 /** Amplitude that is found after some minutes of a roll, mm. */
 function amplitudeMm(given: Partial<Scenario>, seconds: number): number {
@@ -17,7 +18,7 @@ function amplitudeMm(given: Partial<Scenario>, seconds: number): number {
   const prior = { caliperM: s.caliperUm * 1e-6, caliperSdM: 0.05 * caliperM, offsetM: 0, offsetSdM: 3e-3 }
   for (let tMs = 0; tMs < seconds * 1000; tMs += s.periodMs) {
     sensor.scan(roll, tMs / 1000)
-    estimator.reading(sensor.rawMm / 1000, tMs, roll.takenM, true)
+    estimator.reading(sensor.rawMm / 1000, tMs, roll.takenM, true, TOGETHER)
     estimator.step(tMs, roll.takenM, s.periodMs / 1000, () => prior)
     roll.take((mps(s.speedMpm) * s.periodMs) / 1000)
   }

@@ -4,6 +4,7 @@ import { describe, expect, test } from 'vitest'
 import { DiameterEstimator, type DiameterState } from '../../edge/estimators/diameter.ts'
 import { RollFilter, type RollPrior } from '../../edge/estimators/roll-filter.ts'
 import { randomStream } from '../truth/random.ts'
+import { TOGETHER } from './speeds.ts'
 
 const PRIOR: RollPrior = { caliperM: 80e-6, caliperSdM: 4e-6, offsetM: 0, offsetSdM: 3e-3 }
 const caliper = fc.double({ min: 10e-6, max: 600e-6, noNaN: true })
@@ -115,7 +116,7 @@ function reports(seed: number, seconds: number): Report[] {
 
 function feed(estimator: DiameterEstimator, list: readonly Report[], shiftMs = 0): void {
   for (const { tMs, webM, readingM } of list) {
-    estimator.reading(readingM, tMs + shiftMs, webM, true)
+    estimator.reading(readingM, tMs + shiftMs, webM, true, TOGETHER)
     estimator.step(tMs + shiftMs, webM, 0.1, () => PRIOR)
   }
 }
