@@ -28,6 +28,10 @@ declare module 'fastify' {
     /** False where even looking needs a session and there is none. */
     mayLook: boolean
   }
+  interface FastifyInstance {
+    /** For an answer that goes on and on: whether who asked for it may still see it. */
+    stillLooks: (request: FastifyRequest) => boolean
+  }
 }
 
 export interface AccessOptions {
@@ -49,6 +53,9 @@ export const guardAccess = (app: ApiApp, options: AccessOptions): void => {
   app.decorateRequest('session', undefined)
   app.decorateRequest('role', 'viewer')
   app.decorateRequest('mayLook', false)
+  app.decorate('stillLooks', ({ session }: FastifyRequest) => {
+    return withoutSignIn !== 'nothing' || (session !== undefined && signIn.sessions.isOpen(session, clock.nowMs()))
+  })
   app.addHook('onRequest', async (request) => {
     if (!isHostAllowed(request.host, hostRule)) {
       throw new Failure(421, 'not_allowed', say('access.host', { host: shown(request.host) }))
@@ -67,6 +74,8 @@ export const guardAccess = (app: ApiApp, options: AccessOptions): void => {
       if (session !== undefined && request.routeOptions.config.role !== 'viewer') signIn.sessions.act(session, nowTMs)
       return
     }
+    // A screen that waits for somebody to sign in asks again and again, and wants nothing that is anybody's own.
+    if (refusal.code === 'sign_in_needed' && request.routeOptions.config.role === 'viewer') throw refusal
     audit.record({
       tMs: nowTMs,
       person: session?.person ?? '',

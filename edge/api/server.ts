@@ -46,6 +46,7 @@ import { ADVICE_SCHEMAS } from './schemas-advice.ts'
 import { HandoverViewSchema } from './schemas-handover.ts'
 import { JOINT_SCHEMAS } from './schemas-joints.ts'
 import { TREND_SCHEMAS } from './schemas-trends.ts'
+import { serialiseOnDemand } from './serialise.ts'
 import { StreamHub } from './stream.ts'
 import { validateInput } from './validation.ts'
 
@@ -138,6 +139,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     say,
   })
   validateInput(app)
+  serialiseOnDemand(app)
   for (const schema of [
     ...NAMED_SCHEMAS,
     ...ACCESS_SCHEMAS,

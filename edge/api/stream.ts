@@ -35,6 +35,8 @@ interface Client {
   takesChanges: boolean
   /** It missed a frame, so changes alone would leave it wrong. */
   needsAll: boolean
+  /** False once its session has ended, where looking needs one. */
+  mayLook: () => boolean
 }
 
 export interface StreamHubOptions {
@@ -108,9 +110,9 @@ export class StreamHub {
   }
 
   /** Takes over a response whose head is written: greets it with everything as it is now. */
-  add(response: ServerResponse, takesChanges = false): void {
+  add(response: ServerResponse, takesChanges = false, mayLook = (): boolean => true): void {
     // Changes are told from the newest frame on, which this one has not seen: it gets a whole one next.
-    const client: Client = { response, frozenSinceMs: undefined, takesChanges, needsAll: true }
+    const client: Client = { response, frozenSinceMs: undefined, takesChanges, needsAll: true, mayLook }
     const forget = (): void => {
       this.#clients.delete(client)
     }
@@ -134,6 +136,10 @@ export class StreamHub {
     const nowMs = this.#clock.nowMs()
     for (const client of [...this.#clients]) {
       if (client.frozenSinceMs !== undefined && nowMs - client.frozenSinceMs > LONGEST_FROZEN_MS) this.#cut(client)
+      else if (!client.mayLook()) {
+        this.#clients.delete(client)
+        client.response.end()
+      }
     }
     if (this.#clients.size === 0) return
     if (nowMs - this.#lastCommentMs >= COMMENT_EVERY_MS) {

@@ -78,6 +78,11 @@ export class Sessions {
     return undefined
   }
 
+  /** False once somebody has ended it. */
+  isOpen(session: Session, nowTMs: number): boolean {
+    return this.#byDigest.get(session.digest) === session && session.untilTMs > nowTMs
+  }
+
   /** Until when the session may act if nobody acts, ms since 1970 UTC. */
   actsUntil(session: Session): number {
     return Math.min(session.actingUntilTMs, session.lastActTMs + this.#idleMs)

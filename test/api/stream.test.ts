@@ -2,6 +2,7 @@ import { connect, type Socket } from 'node:net'
 import { afterEach, describe, expect, it } from 'vitest'
 import { listen } from '../../edge/api/listen.ts'
 import type { ServerOptions } from '../../edge/api/server.ts'
+import { addUser } from '../support/memory-access.ts'
 import { startApi, type TestApi } from '../support/start-api.ts'
 
 const open: { app: TestApi['app'] }[] = []
@@ -24,8 +25,8 @@ interface Event {
 }
 
 /** A screen: reads the stream and hands out its events in order. */
-const readStream = async (url: string, query = '') => {
-  const answer = await fetch(`${url}/api/stream${query}`)
+const readStream = async (url: string, query = '', headers: Record<string, string> = {}) => {
+  const answer = await fetch(`${url}/api/stream${query}`, { headers })
   const reader = answer.body!.pipeThrough(new TextDecoderStream()).getReader()
   let text = ''
   const raw: string[] = []
@@ -209,6 +210,20 @@ describe('the live stream', () => {
     const second = await readStream(api.url)
     expect(second.answer.status).toBe(200)
     await second.cancel()
+  })
+
+  it('ends with the session that opened it where looking needs one', async () => {
+    const api = await startListening({ web: { host: '127.0.0.1', withoutSignIn: 'nothing' } })
+    await addUser(api.signIn, 'Wall', 'viewer', 'tin whistle 9')
+    const token = api.signIn.sessions.open('Wall', 'viewer', false, api.clock.nowMs())
+    const { next, until } = await readStream(api.url, '', { cookie: `lastwrap_session=${token}` })
+    await until(({ event }) => event === 'unwinds')
+    api.clock.advance(1000)
+    await until(({ event }) => event === 'unwinds')
+    api.signIn.sessions.closeAll('Wall')
+    api.clock.advance(1000)
+    while ((await next()) !== undefined) expect(api.app.streamHub.clients).toBe(0)
+    expect(api.app.streamHub.clients).toBe(0)
   })
 
   it('ends with the server, which does not wait for open or frozen screens', async () => {

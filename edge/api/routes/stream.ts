@@ -56,7 +56,7 @@ export const streamRoutes = (app: ApiApp, { hub }: RouteContext): void => {
         // A proxy that collects before it passes on would freeze the countdown.
         'x-accel-buffering': 'no',
       })
-      hub.add(reply.raw, request.query.changes === true)
+      hub.add(reply.raw, request.query.changes === true, () => app.stillLooks(request))
     },
   )
   app.addHook('onReady', async () => hub.start())
