@@ -26,7 +26,7 @@ import type { SignalsView } from './api/messages-signals.ts'
 import { type AlarmId, COLUMN_UNITS } from './columns.ts'
 import type { RollFields } from './entries.ts'
 import { HandoverDesk } from './handover-desk.ts'
-import { explain } from './history/explain.ts'
+import { explain, reasonFor } from './history/explain.ts'
 import { reducedHistory } from './history/reduced-history.ts'
 import type { HistoryStore } from './history/store.ts'
 import { traceView } from './history/trace-view.ts'
@@ -107,10 +107,16 @@ export class LivePort implements DaemonPort {
     return this.#parts.store.splice(id)
   }
 
-  why(id: string): WhyView | undefined {
+  async why(id: string): Promise<WhyView | undefined> {
     const { store, messages } = this.#parts
     const splice = store.splice(id)
     return splice && explain(splice, { store, messages: messages(), unitOf: contractUnit })
+  }
+
+  reason(id: string): string | undefined {
+    const { store, messages } = this.#parts
+    const splice = store.splice(id)
+    return splice && reasonFor(splice, { store, messages: messages() })
   }
 
   addEntry(id: string, entry: SpliceEntry): SpliceView {

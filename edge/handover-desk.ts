@@ -17,7 +17,7 @@ const NOTES_FOR_MS = 28 * DAY_MS
 const CHANGES: readonly LogKind[] = ['setting', 'service', 'usual', 'trend']
 
 export interface HandoverParts {
-  port: Pick<DaemonPort, 'unwinds' | 'advice' | 'alarms' | 'alarmsAside' | 'splices' | 'why' | 'joints' | 'desk'>
+  port: Pick<DaemonPort, 'unwinds' | 'advice' | 'alarms' | 'alarmsAside' | 'splices' | 'reason' | 'joints' | 'desk'>
   store: Pick<HistoryStore, 'log' | 'putLog'>
   site: () => { shifts: readonly string[]; timeZone: string }
   nowMs: () => number
@@ -89,7 +89,7 @@ export class HandoverDesk implements HandoverPort {
       .sort((a, b) => b.started.localeCompare(a.started))
     if (newest === undefined) return null
     const { id, unwind, started } = newest
-    return { id, unwind, started, ...verdictOf(newest), suspicion: port.why(id)?.text ?? null }
+    return { id, unwind, started, ...verdictOf(newest), suspicion: port.reason(id) ?? null }
   }
 
   note(text: string, unwind: string, person: string): void {

@@ -340,7 +340,9 @@ export interface DaemonPort extends EntriesPort, HistoryPort, JointsPort, Signal
   splice(id: string): SpliceView | undefined
   trace(id: string): TraceView | undefined
   /** Undefined where there is no such splice. */
-  why(id: string): WhyView | undefined
+  why(id: string): Promise<WhyView | undefined>
+  /** Its text alone. */
+  reason(id: string): string | undefined
   /** A person adds to a splice that is there. @returns it as it stands now. */
   addEntry(id: string, entry: SpliceEntry): SpliceView
   /** A person enters a splice that no signal saw. */

@@ -1,9 +1,10 @@
 /** Why a splice went as it did, from the history: what it is compared with, in words, and the band behind its trace. */
+import { setImmediate } from 'node:timers/promises'
 import type { SpliceView, WhyView } from '../api/messages.ts'
 import { median } from '../estimators/statistics.ts'
 import type { Messages } from '../messages/message.ts'
 import { comparable, courseFindings, departureFindings, departures, LEAST_COMPARED } from '../outcome/why.ts'
-import { type Band, goodBand } from './good-band.ts'
+import { type AlignedTrace, goodBand } from './good-band.ts'
 import type { Store } from './store.ts'
 
 /** So many earlier splices are looked through for comparable ones. */
@@ -15,7 +16,22 @@ export interface Explainer {
   unitOf: (signal: string) => string
 }
 
-export function explain(splice: SpliceView, { store, messages, unitOf }: Explainer): WhyView {
+/** Why, in words alone: from records, without a trace. */
+export function reasonFor(splice: SpliceView, explainer: Pick<Explainer, 'store' | 'messages'>): string {
+  return compare(splice, explainer).view.text
+}
+
+/** Reads one trace after another and lets the monitor go on in between: it steps ten times a second. */
+export async function explain(splice: SpliceView, explainer: Explainer): Promise<WhyView> {
+  const { good, view } = compare(splice, explainer)
+  const isEnough = good.length >= LEAST_COMPARED
+  return { ...view, band: isEnough ? await bandView(splice, good, explainer.store, explainer.unitOf) : null }
+}
+
+function compare(
+  splice: SpliceView,
+  { store, messages }: Pick<Explainer, 'store' | 'messages'>,
+): { good: SpliceView[]; view: Omit<WhyView, 'band'> } {
   const toTMs = Date.parse(splice.started) - 1
   const before = store.splices({ unwind: splice.unwind, outcome: 'good', toTMs, limit: MOST_LOOKED_AT })
   const good = comparable(splice, before)
@@ -27,34 +43,41 @@ export function explain(splice: SpliceView, { store, messages, unitOf }: Explain
   if (splice.outcome !== 'missed') {
     const count = { count: good.length }
     if (!isEnough) findings.push({ key: 'why.too_few', parameters: count })
-    else if (found.length === 0)
+    else if (found.length === 0) {
       findings.push({ key: `why.nothing${course.length === 0 ? '' : '_else'}`, parameters: count })
+    }
   }
   const speeds = good.map(({ speed }) => speed).filter((speed) => speed !== null)
   return {
-    id: splice.id,
-    compared: good.map(({ id }) => id),
-    side: splice.details.spindle,
-    speed_low: speeds.length === 0 ? null : Math.min(...speeds),
-    speed_high: speeds.length === 0 ? null : Math.max(...speeds),
-    text: findings.map(({ key, parameters }) => messages(key, parameters)).join(' '),
-    departures: found,
-    band: isEnough ? bandView(splice, good, store, unitOf) : null,
+    good,
+    view: {
+      id: splice.id,
+      compared: good.map(({ id }) => id),
+      side: splice.details.spindle,
+      speed_low: speeds.length === 0 ? null : Math.min(...speeds),
+      speed_high: speeds.length === 0 ? null : Math.max(...speeds),
+      text: findings.map(({ key, parameters }) => messages(key, parameters)).join(' '),
+      departures: found,
+    },
   }
 }
 
-function bandView(
+async function bandView(
   splice: SpliceView,
   good: readonly SpliceView[],
   store: Explainer['store'],
   unitOf: Explainer['unitOf'],
-): WhyView['band'] {
-  const traces = good.flatMap(({ id, transfer, has_trace }) =>
-    transfer === null || !has_trace ? [] : { points: store.tracePoints(id), transferTMs: Date.parse(transfer) },
-  )
+): Promise<WhyView['band']> {
   const alignTMs = alignment(splice, good)
-  const band: Band | undefined = alignTMs === undefined ? undefined : goodBand(traces)
-  if (band === undefined || alignTMs === undefined) return null
+  if (alignTMs === undefined) return null
+  const traces: AlignedTrace[] = []
+  for (const { id, transfer, has_trace } of good) {
+    if (transfer === null || !has_trace) continue
+    traces.push({ points: store.tracePoints(id), transferTMs: Date.parse(transfer) })
+    await setImmediate()
+  }
+  const band = goodBand(traces)
+  if (band === undefined) return null
   return {
     splices: traces.length,
     time: band.offsetsMs.map((offset) => alignTMs + offset),

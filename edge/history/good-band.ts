@@ -5,12 +5,18 @@ import type { SignalPoint } from './store.ts'
 
 /** Fewer traces than this make no band at a time. */
 const LEAST_TRACES = 5
-const STEP_MS = 200
-/** Before and after the transfer, ms: what a trace holds. */
-const BEFORE_MS = 60_000
-const AFTER_MS = 60_000
+/** Fine where the cycle is, coarse around it: from (ms after the transfer) and step, ms. A trace holds a minute on either side. */
+const GRID = [
+  { fromMs: -60_000, stepMs: 1000 },
+  { fromMs: -10_000, stepMs: 200 },
+  { fromMs: 15_000, stepMs: 1000 },
+  { fromMs: 61_000, stepMs: 0 },
+] as const
+/** Behind its last point by more than this a trace has ended, ms. */
+const HOLDS_MS = 1000
 
 export interface AlignedTrace {
+  /** By time. */
   points: readonly SignalPoint[]
   transferTMs: number
 }
@@ -33,8 +39,10 @@ const isState = (values: readonly number[]): boolean => values.every((value) => 
 /** @returns undefined where too few traces are there. */
 export function goodBand(traces: readonly AlignedTrace[]): Band | undefined {
   if (traces.length < LEAST_TRACES) return undefined
-  const offsetsMs: number[] = []
-  for (let offset = -BEFORE_MS; offset <= AFTER_MS; offset += STEP_MS) offsetsMs.push(offset)
+  const offsetsMs = GRID.slice(0, -1).flatMap(({ fromMs, stepMs }, index) => {
+    const steps = Math.round((GRID[index + 1]!.fromMs - fromMs) / stepMs)
+    return Array.from({ length: steps }, (_, step) => fromMs + step * stepMs)
+  })
   const bySignal = new Map<string, (number | null)[][]>()
   for (const { points, transferTMs } of traces) {
     for (const [signal, own] of Map.groupBy(points, (point) => point.signal)) {
@@ -49,17 +57,16 @@ export function goodBand(traces: readonly AlignedTrace[]): Band | undefined {
 
 /** The value held at each time; a tag holds until its next report. Null after its last one: the trace ends there. */
 function onGrid(points: readonly SignalPoint[], offsetsMs: readonly number[], transferTMs: number): (number | null)[] {
-  const ordered = points.toSorted((a, b) => a.tMs - b.tMs)
-  const endTMs = ordered[ordered.length - 1]?.tMs ?? 0
+  const endTMs = points[points.length - 1]?.tMs ?? 0
   let next = 0
   let held: number | null = null
   return offsetsMs.map((offset) => {
     const tMs = transferTMs + offset
-    for (let point = ordered[next]; point !== undefined && point.tMs <= tMs; point = ordered[next]) {
+    for (let point = points[next]; point !== undefined && point.tMs <= tMs; point = points[next]) {
       held = point.value
       next += 1
     }
-    return tMs > endTMs + STEP_MS ? null : held
+    return tMs > endTMs + HOLDS_MS ? null : held
   })
 }
 

@@ -224,8 +224,12 @@ export class StandInDaemon implements DaemonPort {
     return this.#splices.trace(id)
   }
 
-  why(id: string): WhyView | undefined {
+  why(id: string): Promise<WhyView | undefined> {
     return this.#splices.why(id)
+  }
+
+  reason(id: string): string | undefined {
+    return this.#splices.reason(id)
   }
 
   addEntry(id: string, entry: SpliceEntry): SpliceView {

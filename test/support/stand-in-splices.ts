@@ -1,6 +1,6 @@
 /** The stand-in's splices: what people add is kept as the daemon keeps it, in memory. */
 import type { SpliceFilter, SpliceView, TraceView, WhyView } from '../../edge/api/messages.ts'
-import { explain } from '../../edge/history/explain.ts'
+import { explain, reasonFor } from '../../edge/history/explain.ts'
 import type { SignalPoint } from '../../edge/history/store.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { recordByHand } from '../../edge/outcome/record.ts'
@@ -48,11 +48,19 @@ export class StandInSplices {
     return this.#all.find(({ view }) => view.id === id)?.trace
   }
 
-  why(id: string): WhyView | undefined {
+  async why(id: string): Promise<WhyView | undefined> {
     const splice = this.find(id)
     const tracePoints = (other: string): SignalPoint[] => pointsOf(this.trace(other))
     return (
       splice && explain(splice, { store: { splices: (filter) => this.list(filter), tracePoints }, messages, unitOf })
+    )
+  }
+
+  reason(id: string): string | undefined {
+    const splice = this.find(id)
+    return (
+      splice &&
+      reasonFor(splice, { store: { splices: (filter) => this.list(filter), tracePoints: () => [] }, messages })
     )
   }
 

@@ -76,7 +76,7 @@ export const spliceRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
         response: { 200: WhyViewRef, ...FAILURES },
       },
     },
-    (request) => daemon.why(spliceOf(daemon, request.params.id).id)!,
+    async (request) => (await daemon.why(spliceOf(daemon, request.params.id).id))!,
   )
   app.get(
     '/api/splices/:id/trace',
