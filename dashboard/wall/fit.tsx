@@ -18,15 +18,22 @@ export const Fit = ({
 }) => {
   const frame = useRef<HTMLDivElement>(null)
   const text = useRef<HTMLSpanElement>(null)
-  const fit = () => {
+  const scale = () => {
     if (frame.current === null || text.current === null) return
     const [available, natural] = [frame.current.clientWidth, text.current.offsetWidth]
-    const scale = natural <= available || natural === 0 ? 1 : Math.max(NARROWEST, available / natural)
-    text.current.style.transform = scale === 1 ? '' : `scaleX(${scale.toFixed(4)})`
+    const share = natural <= available || natural === 0 ? 1 : Math.max(NARROWEST, available / natural)
+    text.current.style.transform = share === 1 ? '' : `scaleX(${share.toFixed(4)})`
   }
-  useLayoutEffect(fit)
+  const fitted = useRef('')
   useLayoutEffect(() => {
-    const observer = new ResizeObserver(fit)
+    // Measuring makes the browser lay the whole page out: only for words that are new.
+    const words = text.current?.textContent ?? ''
+    if (words === fitted.current) return
+    fitted.current = words
+    scale()
+  })
+  useLayoutEffect(() => {
+    const observer = new ResizeObserver(scale)
     if (frame.current !== null) observer.observe(frame.current)
     return () => observer.disconnect()
   }, [])

@@ -3,7 +3,7 @@ import type { UnwindView } from '../../edge/api/messages.ts'
 import { Festoon } from '../charts/festoon.tsx'
 import { Roll, rollScaleMm } from '../charts/roll.tsx'
 import type { TimeAxis } from '../charts/time-axis.ts'
-import { WebStrip } from '../charts/web-strip.tsx'
+import { type Joint, WebStrip } from '../charts/web-strip.tsx'
 import { Icon, type IconName } from '../frame/icons.tsx'
 import type { Shown } from '../live/countdown.ts'
 import { say } from '../messages.ts'
@@ -18,8 +18,8 @@ import type { WallLayout } from './use-wall.ts'
 export interface LaneProps {
   view: UnwindView
   shown: Shown | undefined
-  /** Time left between the steps, for drawing, s. */
-  seconds: number | undefined
+  /** The next joint and those behind it, for drawing. */
+  joints: readonly Joint[] | undefined
   axis: TimeAxis
   /** The largest diameter seen on this unwind, mm: sets the scale of the roll. */
   largestMm: number
@@ -66,30 +66,6 @@ const Art = ({ view, isLive, largestMm }: { view: UnwindView; isLive: boolean; l
   </div>
 )
 
-const Strip = ({ view, axis, seconds }: { view: UnwindView; axis: TimeAxis; seconds: number }) => {
-  const { seconds_low: low, seconds_high: high, seconds_to_splice: said } = view
-  if (low === null || high === null || said === null) return null
-  const shift = seconds - said
-  const joints = [
-    { seconds, low: low + shift, high: high + shift },
-    ...view.next_splices.map((next) => ({
-      seconds: next.seconds + shift,
-      low: next.seconds_low + shift,
-      high: next.seconds_high + shift,
-    })),
-  ]
-  return (
-    <WebStrip
-      axis={axis}
-      joints={joints}
-      fillLead={view.fill_lead_seconds}
-      preparation={view.preparation_seconds}
-      stages={view.preparation.stages}
-      isReady={view.new_roll_ready === true}
-    />
-  )
-}
-
 /** Below the verb, where there is room: what is ready, and what is said from far off. */
 const Facts = ({ facts, layout }: { facts: FactsProps; layout: WallLayout }) => {
   const { view, instruction } = facts
@@ -106,7 +82,7 @@ const Facts = ({ facts, layout }: { facts: FactsProps; layout: WallLayout }) => 
 }
 
 export const Lane = (props: LaneProps) => {
-  const { view, layout, lostSince, axis, seconds, shown, serverTMs, zone, turn } = props
+  const { view, layout, lostSince, axis, joints, shown, serverTMs, zone, turn } = props
   const isLive = lostSince === undefined
   const instruction = isLive ? instructionFor(view, props.isAborted) : NO_DATA()
   const facts: FactsProps = { view, instruction, shown, serverTMs, zone, turn }
@@ -153,7 +129,16 @@ export const Lane = (props: LaneProps) => {
         <p class="near lane-text">{instruction.alarm?.text ?? view.reason}</p>
       )}
       <div class="lane-strip">
-        {isLive && seconds !== undefined && <Strip view={view} axis={axis} seconds={seconds} />}
+        {isLive && joints !== undefined && (
+          <WebStrip
+            axis={axis}
+            joints={joints}
+            fillLead={view.fill_lead_seconds}
+            preparation={view.preparation_seconds}
+            stages={view.preparation.stages}
+            isReady={view.new_roll_ready === true}
+          />
+        )}
       </div>
     </li>
   )

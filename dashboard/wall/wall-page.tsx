@@ -1,15 +1,14 @@
 /** The wall: which machine and side needs hands next, what to do, how long there is. */
 import { useEffect, useRef, useState } from 'preact/hooks'
-import type { SpliceView, UnwindView } from '../../edge/api/messages.ts'
+import type { SpliceView } from '../../edge/api/messages.ts'
 import { AxisMarks } from '../charts/axis-marks.tsx'
 import { chooseAxis, type TimeAxis } from '../charts/time-axis.ts'
 import { Icon } from '../frame/icons.tsx'
 import { useTicks } from '../frame/live-context.ts'
-import { Countdown, type Shown } from '../live/countdown.ts'
-import { estimateAtMs, type LiveState, serverNow } from '../live/state.ts'
+import { serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import { clockWithZone } from '../times.ts'
-import { isThreading } from './instruction.ts'
+import { Counting } from './counting.ts'
 import { Lane } from './lane.tsx'
 import { FACT_FOR_MS } from './lane-facts.tsx'
 import { ROW_PITCH } from './legibility.ts'
@@ -20,50 +19,15 @@ import { useWall } from './use-wall.ts'
 
 /** How long one page stays, ms: long enough to walk a look along it. */
 const PAGE_FOR_MS = 12_000
-const COUNTING = new Set(['running', 'filling', 'refilling'])
-
 /** Who asked for reduced motion sees the drawing step once a second, not glide. */
 const wantsStillness = matchMedia('(prefers-reduced-motion: reduce)')
 
 /** Everything that has to be remembered between two drawings. */
 interface Memory {
-  countdowns: Map<string, { countdown: Countdown; time: string }>
+  counting: Counting
   order: string[]
   axis: TimeAxis | undefined
   largestMm: Map<string, number>
-}
-
-interface Counted {
-  shown: Shown | undefined
-  /** Time left now, without steps, s. */
-  seconds: number | undefined
-}
-
-const countDown = (memory: Memory, state: LiveState, view: UnwindView, nowMs: number): Counted => {
-  let entry = memory.countdowns.get(view.unwind)
-  if (entry === undefined) {
-    entry = { countdown: new Countdown(), time: '' }
-    memory.countdowns.set(view.unwind, entry)
-  }
-  const isCounting = COUNTING.has(view.state) && view.seconds_to_splice !== null && !isThreading(view)
-  const key = `${view.time} ${state.lastMessageAtMs}`
-  if (entry.time !== key) {
-    entry.time = key
-    entry.countdown.update(
-      isCounting
-        ? {
-            atMs: estimateAtMs(state, view),
-            seconds: view.seconds_to_splice ?? 0,
-            metres: view.metres_to_splice,
-            lineSpeed: view.line_speed,
-          }
-        : undefined,
-    )
-  }
-  if (!isCounting) return { shown: undefined, seconds: undefined }
-  const carriedS = Math.max(0, nowMs - estimateAtMs(state, view)) / 1000
-  const seconds = Math.max(0, (view.seconds_to_splice ?? 0) - carriedS)
-  return { shown: entry.countdown.show(nowMs), seconds: wantsStillness.matches ? Math.ceil(seconds) : seconds }
 }
 
 const usePage = (pages: number): { page: number; isHeld: boolean; hold: (held: boolean) => void } => {
@@ -92,7 +56,7 @@ export const WallPage = () => {
   useStayAwake()
   useRenewal(state.build)
   const box = useRef<HTMLUListElement | null>(null)
-  const memory = useRef<Memory>({ countdowns: new Map(), order: [], axis: undefined, largestMm: new Map() }).current
+  const memory = useRef<Memory>({ counting: new Counting(), order: [], axis: undefined, largestMm: new Map() }).current
   const layout = useWall(box, state.health?.wall, state.unwinds.length)
   const zone = state.health?.time_zone ?? 'UTC'
 
@@ -115,6 +79,7 @@ export const WallPage = () => {
   const pages = toPages(lanes, perPage)
   const { page, isHeld, hold } = usePage(pages.length)
   const serverTMs = serverNow(state, nowMs)
+  memory.counting.begin(axis, nowMs, serverTMs, wantsStillness.matches)
   const turn = Math.floor((serverTMs ?? 0) / FACT_FOR_MS)
   const aborted = abortedUnwinds(state.splices)
   const firstNeedy = lanes.find((view) => view.new_roll_ready !== true)?.unwind
@@ -134,18 +99,18 @@ export const WallPage = () => {
       data-line={layout?.isOneLine === true}
     >
       <h1 class="hidden">{say('page.wall')}</h1>
-      {serverTMs !== undefined && !isLost && <AxisMarks axis={axis} tMs={serverTMs} zone={zone} />}
+      {serverTMs !== undefined && !isLost && <AxisMarks axis={axis} tMs={memory.counting.drawnTMs} zone={zone} />}
       {(serverTMs === undefined || isLost) && <div class="axis" />}
       <ul class="lanes" ref={box} aria-label={say('wall.list')}>
         {layout !== undefined &&
           (pages[page] ?? []).map((view) => {
-            const { shown, seconds } = countDown(memory, state, view, nowMs)
+            const { shown, joints } = memory.counting.count(state, view, nowMs)
             return (
               <Lane
                 key={view.unwind}
                 view={view}
                 shown={shown}
-                seconds={seconds}
+                joints={joints}
                 axis={axis}
                 largestMm={memory.largestMm.get(view.unwind) ?? view.core_diameter}
                 layout={layout}

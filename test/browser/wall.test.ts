@@ -313,6 +313,7 @@ describe('colours', () => {
     const { page } = await open({}, { colorScheme: 'light' })
     const ground = () => page.evaluate(() => getComputedStyle(document.body).backgroundColor)
     const light = await ground()
+    await page.getByText('Display', { exact: true }).click()
     await page.getByLabel('Colours').selectOption('dark')
     const dark = await ground()
     expect(dark).not.toBe(light)

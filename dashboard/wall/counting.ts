@@ -1,0 +1,85 @@
+/** What is remembered of each unwind between two drawings: its countdown, and its web as it was drawn last. */
+import type { UnwindView } from '../../edge/api/messages.ts'
+import type { TimeAxis } from '../charts/time-axis.ts'
+import type { Joint } from '../charts/web-strip.tsx'
+import { Countdown, type Shown } from '../live/countdown.ts'
+import { estimateAtMs, type LiveState } from '../live/state.ts'
+import { isThreading } from './instruction.ts'
+
+const COUNTING = new Set(['running', 'filling', 'refilling'])
+
+/** A strip is hardly longer than this, px: sooner than after one of them its drawing would not differ. */
+const STRIP_PX = 1600
+const SOONEST_MS = 250
+const LATEST_MS = 1000
+/** A tick that comes a little early is the same tick, ms. */
+const EARLY_MS = 50
+
+export interface Counted {
+  shown: Shown | undefined
+  /** The next joint and those behind it; undefined where nothing is counted. */
+  joints: readonly Joint[] | undefined
+}
+
+interface Entry {
+  countdown: Countdown
+  key: string
+  joints: readonly Joint[] | undefined
+}
+
+const jointsOf = (view: UnwindView, seconds: number): readonly Joint[] | undefined => {
+  const { seconds_low: low, seconds_high: high, seconds_to_splice: said } = view
+  if (low === null || high === null || said === null) return undefined
+  const shift = seconds - said
+  return [
+    { seconds, low: low + shift, high: high + shift },
+    ...view.next_splices.map((next) => ({
+      seconds: next.seconds + shift,
+      low: next.seconds_low + shift,
+      high: next.seconds_high + shift,
+    })),
+  ]
+}
+
+export class Counting {
+  readonly #entries = new Map<string, Entry>()
+  #drawnAtMs = Number.NEGATIVE_INFINITY
+  #isDrawing = true
+  /** The daemon's time for which the webs are drawn. */
+  drawnTMs = 0
+
+  /** A drawing begins: on a long axis webs move once a second, on a short one four times. */
+  begin(axis: TimeAxis, nowMs: number, serverTMs: number | undefined, wantsStillness: boolean): void {
+    const pixelMs = (axis.rangeS * 1000) / STRIP_PX
+    const everyMs = wantsStillness ? LATEST_MS : Math.min(LATEST_MS, Math.max(SOONEST_MS, pixelMs))
+    this.#isDrawing = nowMs - this.#drawnAtMs >= everyMs - EARLY_MS
+    if (!this.#isDrawing) return
+    this.#drawnAtMs = nowMs
+    this.drawnTMs = serverTMs ?? 0
+  }
+
+  count(state: LiveState, view: UnwindView, nowMs: number): Counted {
+    let entry = this.#entries.get(view.unwind)
+    if (entry === undefined) {
+      entry = { countdown: new Countdown(), key: '', joints: undefined }
+      this.#entries.set(view.unwind, entry)
+    }
+    const isCounting = COUNTING.has(view.state) && view.seconds_to_splice !== null && !isThreading(view)
+    const atMs = estimateAtMs(state, view)
+    const key = `${view.time} ${state.lastMessageAtMs}`
+    if (entry.key !== key) {
+      entry.key = key
+      const { seconds_to_splice: seconds, metres_to_splice: metres, line_speed: lineSpeed } = view
+      entry.countdown.update(isCounting ? { atMs, seconds: seconds ?? 0, metres, lineSpeed } : undefined)
+    }
+    if (!isCounting) {
+      entry.joints = undefined
+      return { shown: undefined, joints: undefined }
+    }
+    if (this.#isDrawing || entry.joints === undefined) {
+      const carriedS = Math.max(0, nowMs - atMs) / 1000
+      entry.joints = jointsOf(view, Math.max(0, (view.seconds_to_splice ?? 0) - carriedS))
+    }
+    return { shown: entry.countdown.show(nowMs), joints: entry.joints }
+  }
+}
