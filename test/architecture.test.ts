@@ -44,6 +44,7 @@ const TYPE_CONTRACTS = [
   'edge/outputs/output.ts',
   'edge/api/messages.ts',
   'edge/api/messages-entries.ts',
+  'edge/api/messages-handover.ts',
   'edge/api/messages-history.ts',
   'edge/api/messages-signals.ts',
   'edge/api/messages-screen.ts',

@@ -59,6 +59,12 @@ export const PAGES = {
     nav: 'nav.alarms',
     load: async () => (await import('../alarms/pages.tsx')).AlarmsPage,
   },
+  handover: {
+    path: 'handover',
+    title: 'page.handover',
+    nav: 'nav.handover',
+    load: async () => (await import('../handover/pages.tsx')).HandoverPage,
+  },
   signals: {
     path: 'signals',
     title: 'page.signals',

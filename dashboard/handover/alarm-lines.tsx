@@ -1,0 +1,60 @@
+/** Alarms that stand, and those that are not told at present, one line each. */
+import type { AlarmView } from '../../edge/api/messages.ts'
+import { Icon } from '../frame/icons.tsx'
+import { Link } from '../frame/link.tsx'
+import { say, sayName } from '../messages.ts'
+import { clockMinutes, zoneName } from '../times.ts'
+
+interface Props {
+  standing: readonly AlarmView[]
+  aside: readonly AlarmView[]
+  nameOf: (unwind: string) => string
+  zone: string
+}
+
+const seenBy = ({ acknowledged_by: person, comment, acknowledged }: AlarmView): string => {
+  if (acknowledged === null) return say('handover.unseen')
+  return comment === null
+    ? say('handover.seen', { person: person ?? '' })
+    : say('handover.seen_comment', { person: person ?? '', comment })
+}
+
+export const AlarmLines = ({ standing, aside, nameOf, zone }: Props) => {
+  const at = (time: string): string => `${clockMinutes(Date.parse(time), zone)} ${zoneName(Date.parse(time), zone)}`
+  const line = (alarm: AlarmView, how: string) => (
+    <>
+      <Icon name={alarm.priority} />
+      <span>
+        <strong>
+          {nameOf(alarm.unwind)}: {alarm.short ?? sayName('alarm', alarm.alarm)}
+        </strong>{' '}
+        ({say(`alarm.priority.${alarm.priority}`)}), {say('alarms.since', { time: at(alarm.raised) })}, {how}
+      </span>
+    </>
+  )
+  return (
+    <section aria-labelledby="handover-alarms">
+      <h2 id="handover-alarms">
+        <Link to={{ page: 'alarms' }}>{say('page.alarms')}</Link>
+      </h2>
+      {standing.length + aside.length === 0 && <p class="question">{say('alarms.none')}.</p>}
+      <ul class="lines">
+        {standing.map((alarm) => (
+          <li key={alarm.id} class="tone-line" data-tone={alarm.priority}>
+            {line(alarm, seenBy(alarm))}
+          </li>
+        ))}
+        {aside.map((alarm) => (
+          <li key={alarm.id} class="tone-line">
+            {line(
+              alarm,
+              alarm.shelved_until === null
+                ? say('alarms.suppressed')
+                : say('alarms.shelved', { person: alarm.shelved_by ?? '', time: at(alarm.shelved_until) }),
+            )}
+          </li>
+        ))}
+      </ul>
+    </section>
+  )
+}

@@ -1,0 +1,129 @@
+/** The smaller parts of a handover: the last failure, stubs, joints, counts since knife and tape, what was changed. */
+import type { HandoverView } from '../../edge/api/messages-handover.ts'
+import { Icon } from '../frame/icons.tsx'
+import { Link } from '../frame/link.tsx'
+import { say, sayName } from '../messages.ts'
+import { OutcomeBadge } from '../splices/outcome-badge.tsx'
+import { clockMinutes, dateAndTime, zoneName } from '../times.ts'
+import { formatLength, formatNumber } from '../units.ts'
+
+interface Common {
+  nameOf: (unwind: string) => string
+  zone: string
+}
+
+const whenOf = (time: string, zone: string): string =>
+  `${dateAndTime(Date.parse(time), zone).slice(0, 16)} ${zoneName(Date.parse(time), zone)}`
+
+export const LastBad = ({ last, nameOf, zone }: Common & { last: HandoverView['last_bad'] }) => (
+  <section aria-labelledby="last-bad">
+    <h2 id="last-bad">{say('handover.last_bad')}</h2>
+    {last === null ? (
+      <p class="question">{say('handover.last_bad.none')}</p>
+    ) : (
+      <>
+        <p>
+          <OutcomeBadge outcome={last.outcome} />{' '}
+          <Link to={{ page: 'splice', id: last.id }}>
+            {nameOf(last.unwind)}, {whenOf(last.started, zone)}
+          </Link>
+          {last.cause !== null && `: ${sayName('cause', last.cause)}`}
+        </p>
+        <p>{last.suspicion ?? say('handover.last_bad.no_reason')}</p>
+      </>
+    )}
+  </section>
+)
+
+export const Stubs = ({ stubs, nameOf, zone }: Common & Pick<HandoverView, 'stubs'>) => (
+  <section aria-labelledby="stubs">
+    <h2 id="stubs">{say('handover.stubs')}</h2>
+    {stubs.length === 0 && <p class="question">{say('handover.stubs.none')}</p>}
+    <ul class="lines">
+      {stubs.map((stub) => (
+        <li key={stub.id}>
+          <Link to={{ page: 'splice', id: stub.id }}>
+            {nameOf(stub.unwind)}, {clockMinutes(Date.parse(stub.started), zone)}{' '}
+            {zoneName(Date.parse(stub.started), zone)}
+          </Link>
+          : {formatLength(stub.metres)}
+          {stub.material !== null && stub.material !== '' && ` · ${say('roll.material', { material: stub.material })}`}{' '}
+          · {stub.rest === null ? say('handover.stubs.unsaid') : sayName('stub', stub.rest)}
+        </li>
+      ))}
+    </ul>
+  </section>
+)
+
+export const Joints = ({ joints, nameOf, zone }: Common & Pick<HandoverView, 'joints'>) => (
+  <section aria-labelledby="open-joints">
+    <h2 id="open-joints">{say('handover.joints')}</h2>
+    {joints.length === 0 && <p class="question">{say('handover.joints.none')}</p>}
+    <ul class="lines">
+      {joints.map(({ id, unwind, station, arrived }) => (
+        <li key={`${id} ${station}`}>
+          <Icon name="joint" />{' '}
+          <Link to={{ page: 'splice', id }}>
+            {nameOf(unwind)}, {station}
+            {arrived !== null && `, ${clockMinutes(Date.parse(arrived), zone)} ${zoneName(Date.parse(arrived), zone)}`}
+          </Link>
+        </li>
+      ))}
+    </ul>
+  </section>
+)
+
+const countText = ({ name, splices, limit }: HandoverView['services'][number]): string =>
+  limit === null
+    ? say('handover.services.count', { name, count: splices })
+    : say('handover.services.of', { name, count: splices, limit })
+
+export const Services = ({ services, nameOf }: Pick<Common, 'nameOf'> & Pick<HandoverView, 'services'>) => (
+  <section aria-labelledby="services">
+    <h2 id="services">{say('handover.services')}</h2>
+    {services.length === 0 && <p class="question">{say('handover.services.none')}</p>}
+    <ul class="lines">
+      {[...new Set(services.map(({ unwind }) => unwind))].map((unwind) => (
+        <li key={unwind}>
+          <strong>{nameOf(unwind)}:</strong>{' '}
+          {services
+            .filter((service) => service.unwind === unwind)
+            .map((service, index) => (
+              <span key={service.item} class={service.is_due ? 'is-due' : ''}>
+                {index > 0 && ', '}
+                {service.is_due && <Icon name="medium" />} {countText(service)}
+              </span>
+            ))}
+        </li>
+      ))}
+    </ul>
+  </section>
+)
+
+const shown = (value: number | string | null): string =>
+  typeof value === 'number' ? formatNumber(value, Number.isInteger(value) ? 0 : 2) : (value ?? say('value.unknown'))
+
+export const Changes = ({ changes, nameOf, zone }: Common & Pick<HandoverView, 'changes'>) => (
+  <section aria-labelledby="changes">
+    <h2 id="changes">{say('handover.changes')}</h2>
+    {changes.length === 0 && <p class="question">{say('handover.changes.none')}</p>}
+    <ul class="lines">
+      {changes.map((entry) => (
+        <li key={entry.id}>
+          {clockMinutes(Date.parse(entry.time), zone)} {zoneName(Date.parse(entry.time), zone)} {nameOf(entry.unwind)}:{' '}
+          {entry.kind === 'setting' || entry.kind === 'trend'
+            ? say(`handover.changes.${entry.kind}`, {
+                subject: entry.subject.replaceAll('_', ' '),
+                from: shown(entry.from),
+                to: `${shown(entry.to)} ${entry.unit}`.trim(),
+              })
+            : say(`handover.changes.${entry.kind === 'service' ? 'service' : 'usual'}`, {
+                subject: entry.subject.replaceAll('_', ' '),
+                note: entry.note,
+              })}
+          {entry.person !== null && <span class="question"> {entry.person}</span>}
+        </li>
+      ))}
+    </ul>
+  </section>
+)

@@ -1,0 +1,85 @@
+/** The splices of the next hour, and for each unwind how far its next roll is. */
+import type { HandoverView } from '../../edge/api/messages-handover.ts'
+import { Icon } from '../frame/icons.tsx'
+import { Link } from '../frame/link.tsx'
+import { say } from '../messages.ts'
+import { clockMinutes, formatSpread, zoneName } from '../times.ts'
+import { formatLength, formatWidth } from '../units.ts'
+
+type Unwind = HandoverView['unwinds'][number]
+
+const splicesOf = ({ splices }: Unwind, time: string, zone: string): string => {
+  const baseTMs = Date.parse(time)
+  return splices
+    .map(({ seconds, seconds_low: low, seconds_high: high }) => {
+      const at = clockMinutes(baseTMs + (seconds ?? 0) * 1000, zone)
+      return low === null || high === null
+        ? at
+        : `${at} ${say('unwind.uncertain', { time: formatSpread((high - low) / 2) })}`
+    })
+    .join(', ')
+}
+
+const readyText = ({ missing, ready }: Unwind['preparation']): string => {
+  if (missing !== null && !(missing === 'ready' && ready === null)) return say(`missing.${missing}`)
+  return say(ready === true ? 'ready.yes' : 'ready.unknown')
+}
+
+const Roll = ({ preparation, waiting_roll: roll }: Unwind) => {
+  const { missing, ready } = preparation
+  const parts = [
+    roll?.roll_id != null && say('roll.id', { id: roll.roll_id }),
+    roll?.material != null && say('roll.material', { material: roll.material }),
+    roll?.width != null && say('roll.width', { width: formatWidth(roll.width) }),
+  ].filter((part) => part !== false)
+  return (
+    <>
+      <Icon name={ready === true && missing === null ? 'tick' : ready === null ? 'question' : 'ring'} />{' '}
+      {readyText(preparation)}
+      {parts.length > 0 && <span class="question"> {parts.join(' · ')}</span>}
+      {roll?.faults.map(({ kind, text }) => (
+        <p key={kind} class="handover-wrong">
+          {text}
+        </p>
+      ))}
+    </>
+  )
+}
+
+const stageText = ({ rolls_to_stage: count, job_remaining: remaining }: Unwind): string => {
+  const rolls =
+    count === null ? say('value.unknown') : count === 1 ? say('handover.roll_one') : say('handover.rolls', { count })
+  return remaining === null ? rolls : `${rolls}, ${say('job.remaining', { length: formatLength(remaining) })}`
+}
+
+export const NextHour = ({ unwinds, time, zone }: { unwinds: readonly Unwind[]; time: string; zone: string }) => (
+  <section aria-labelledby="next-hour">
+    <h2 id="next-hour">{say('handover.next')}</h2>
+    <div class="list-box">
+      <table class="list">
+        <thead>
+          <tr>
+            <th scope="col">{say('filter.unwind')}</th>
+            <th scope="col">{say('handover.splices', { zone: zoneName(Date.parse(time), zone) })}</th>
+            <th scope="col">{say('prep.title')}</th>
+            <th scope="col">{say('handover.stage')}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {unwinds.map((unwind) => (
+            <tr key={unwind.unwind}>
+              <th scope="row">
+                <Link to={{ page: 'unwind', id: unwind.unwind }}>{unwind.name}</Link>
+              </th>
+              <td>{unwind.splices.length === 0 ? say('handover.no_splice') : splicesOf(unwind, time, zone)}</td>
+              <td>
+                <Roll {...unwind} />
+              </td>
+              <td>{stageText(unwind)}</td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </div>
+  </section>
+)

@@ -1,0 +1,58 @@
+/** Who takes over: entered, kept, shown; on paper a line to sign. */
+import type { HandoverView } from '../../edge/api/messages-handover.ts'
+import { useCommands } from '../frame/commands.tsx'
+import { Icon } from '../frame/icons.tsx'
+import { say } from '../messages.ts'
+import { dateAndTime, zoneName } from '../times.ts'
+
+export interface TakenOverProps {
+  last: HandoverView['taken_over']
+  zone: string
+  onEntered: () => void
+}
+
+export const TakenOver = ({ last, zone, onEntered }: TakenOverProps) => {
+  const { send } = useCommands()
+  return (
+    <section aria-labelledby="taken-over" class="taken-over">
+      <h2 id="taken-over">{say('handover.taken')}</h2>
+      {last === null ? (
+        <p class="question">{say('handover.taken.nobody')}</p>
+      ) : (
+        <p data-part="taken-over">
+          <Icon name="tick" />{' '}
+          {say('handover.taken.last', {
+            person: last.person ?? '',
+            time: `${dateAndTime(Date.parse(last.time), zone).slice(0, 16)} ${zoneName(Date.parse(last.time), zone)}`,
+          })}
+          {last.note !== '' && <q>{last.note}</q>}
+        </p>
+      )}
+      <form
+        class="handover-form gloves no-print"
+        onSubmit={(event) => {
+          event.preventDefault()
+          const form = event.currentTarget
+          const fields = new FormData(form)
+          const body = { by: String(fields.get('by') ?? ''), note: String(fields.get('note') ?? '') }
+          void send('api/handover/taken-over', body).then((said) => {
+            if (said === undefined) return
+            form.reset()
+            onEntered()
+          })
+        }}
+      >
+        <label>
+          {say('handover.taken.by')}
+          <input name="by" required maxLength={64} autocomplete="off" />
+        </label>
+        <label>
+          {say('handover.taken.note')}
+          <input name="note" maxLength={1000} autocomplete="off" />
+        </label>
+        <button type="submit">{say('handover.taken.go')}</button>
+      </form>
+      <p class="print-only sign-line">{say('handover.taken.sign')}</p>
+    </section>
+  )
+}
