@@ -29,8 +29,7 @@ export class RecordTables {
     if (this.sql.spliceView.get(record.id)?.['view'] === record.view) return
     this.sql.keepSplice.run(record.id)
     this.sql.putSplice.run(record.id, record.unwind, record.tMs, record.state, nowMs, record.view)
-    this.sql.numberSplice.run(record.id)
-    this.sql.findSplice.run(record.id)
+    this.search.index(record.id)
   }
 
   putAlarm(record: PendingRecord, nowMs: number): void {
@@ -43,7 +42,7 @@ export class RecordTables {
   addEntry({ spliceId, outcome, cause, entry }: PendingEntry, nowMs: number): void {
     this.sql.addEntry.run(spliceId, nowMs, entry)
     if (outcome !== null) this.sql.sayOutcome.run(outcome, cause, spliceId)
-    this.sql.findSplice.run(spliceId)
+    this.search.index(spliceId)
   }
 
   /** One piece per splice. */
@@ -114,7 +113,7 @@ class Where {
 const HAS_TRACE = 'EXISTS (SELECT 1 FROM trace_pieces WHERE splice_id = splices.id) AS has_trace'
 const ENTRIES =
   '(SELECT json_group_array(entry ORDER BY id) FROM splice_entries WHERE splice_id = splices.id) AS entries'
-const SELECT_SPLICE = `SELECT view, ${HAS_TRACE}, ${ENTRIES} FROM splices`
+const SELECT_SPLICE = `SELECT splices.id, started_ms, view, ${HAS_TRACE}, ${ENTRIES} FROM splices`
 
 /** As any version wrote it. */
 type KeptSplice = Omit<SpliceView, 'details' | 'review'> & { details?: Partial<SpliceView['details']> }
@@ -153,11 +152,6 @@ function statements(database: DatabaseSync) {
         revision = revision + 1, recorded_ms = excluded.recorded_ms, view = excluded.view`),
     addEntry: sql('INSERT INTO splice_entries (splice_id, recorded_ms, entry) VALUES (?, ?, ?)'),
     sayOutcome: sql('UPDATE splices SET said_outcome = ?, said_cause = ? WHERE id = ?'),
-    numberSplice: sql(`UPDATE splices SET word_id = coalesce(
-      (SELECT max(word_id) + 1 FROM splices AS same WHERE same.started_ms = splices.started_ms), started_ms * 1024)
-      WHERE id = ? AND word_id IS NULL`),
-    findSplice: sql(`INSERT OR REPLACE INTO splice_words (rowid, unwind, verdict, why, words)
-      SELECT word_id, unwind, verdict, why, words FROM splice_words_now WHERE id = ?`),
     addPiece: sql(`INSERT INTO trace_pieces (splice_id, piece, recorded_ms, points)
       VALUES (?, (SELECT coalesce(max(piece), 0) + 1 FROM trace_pieces WHERE splice_id = ?), ?, ?)`),
     pieces: sql('SELECT points FROM trace_pieces WHERE splice_id = ? ORDER BY piece'),

@@ -1,6 +1,6 @@
-/** Turns a filter of the splices list into one query that an index answers in the order of the list. */
+/** Finds splices by every filter of the list, each by an index that has them in the order of the list. */
 import type { DatabaseSync, SQLInputValue } from 'node:sqlite'
-import type { SpliceFilter } from '../api/messages.ts'
+import type { SpliceFilter, SpliceView } from '../api/messages.ts'
 
 /** Numbers of words per ms of start; see migration 0004. */
 const WORDS_PER_MS = 1024
@@ -12,14 +12,40 @@ const TIES = 32
 /** Words of what a person typed, as the store splits them too. */
 export const wordsOf = (text: string): string[] => text.toLowerCase().match(/[\p{L}\p{N}_]+/gu) ?? []
 
+/** Words of a record, and of what people wrote about it. */
+export function wordsOfSplice({ details }: Pick<SpliceView, 'details'>, notes: readonly string[]): string[] {
+  const { roll_id, new_roll_id, material, new_material } = details
+  return [...new Set([roll_id, new_roll_id, material, new_material, ...notes].flatMap((text) => wordsOf(text ?? '')))]
+}
+
 export class SpliceSearch {
   private readonly database: DatabaseSync
   private readonly select: string
+  private readonly sql
 
   /** @param select - the columns, up to and with `FROM splices`. */
   constructor(database: DatabaseSync, select: string) {
     this.database = database
     this.select = select
+    this.sql = statements(database)
+    this.catchUp()
+  }
+
+  /** Takes a splice's words as they are now. */
+  index(id: string): void {
+    this.sql.number.run(id)
+    const row = this.sql.indexed.get(id)
+    if (row === undefined) return
+    const unwind = String(row['unwind'])
+    const rowid = Number(row['word_id'])
+    const { details } = JSON.parse(String(row['view'])) as Pick<SpliceView, 'details'>
+    const notes = this.sql.notes.all(id).map(({ note }) => String(note ?? ''))
+    const words = wordsOfSplice({ details: details ?? NO_WORDS }, notes)
+    this.sql.all.run(rowid, words.join(' '))
+    this.sql.ofUnwind.run(rowid, words.map((word) => `${unwind}_${word}`).join(' '))
+    this.sql.noLongerBad.run(rowid)
+    const [verdict, why] = [row['verdict'], row['why']]
+    if (isRare(verdict, why)) this.sql.bad.run(rowid, unwind, verdict as string, why as string | null, words.join(' '))
   }
 
   /** Newest first. */
@@ -28,51 +54,102 @@ export class SpliceSearch {
     return words.length === 0 ? this.byIndex(filter) : this.byWords(filter, words)
   }
 
+  /** What a version wrote that knew no words. */
+  private catchUp(): void {
+    const ids = this.sql.without.all().map(({ id }) => String(id))
+    if (ids.length === 0) return
+    this.database.exec('BEGIN IMMEDIATE')
+    for (const id of ids) this.index(id)
+    this.database.exec('COMMIT')
+  }
+
   private byIndex(filter: SpliceFilter): Record<string, unknown>[] {
-    const parts: string[] = []
-    const values: SQLInputValue[] = []
-    const add = (part: string, ...given: (SQLInputValue | undefined)[]): void => {
-      if (given.includes(undefined)) return
-      parts.push(part)
-      values.push(...(given as SQLInputValue[]))
-    }
-    add('unwind = ?', filter.unwind)
-    add('verdict = ?', filter.outcome)
-    add('why = ?', filter.cause)
-    add('started_ms >= ?', filter.fromTMs)
-    add('started_ms <= ?', filter.toTMs)
-    add('(started_ms, id) < (?, ?)', filter.before?.startedTMs, filter.before?.id)
-    const where = parts.length === 0 ? '' : `WHERE ${parts.join(' AND ')}`
+    const where = new Where()
+    where.add('unwind = ?', filter.unwind)
+    where.add('verdict = ?', filter.outcome)
+    where.add('why = ?', filter.cause)
+    where.add('started_ms >= ?', filter.fromTMs)
+    where.add('started_ms <= ?', filter.toTMs)
+    where.add('(started_ms, id) < (?, ?)', filter.before?.startedTMs, filter.before?.id)
     return this.database
-      .prepare(`${this.select} ${indexOf(filter)} ${where} ORDER BY started_ms DESC, id DESC LIMIT ?`)
-      .all(...values, filter.limit)
+      .prepare(`${this.select} ${indexOf(filter)} ${where.text()} ORDER BY started_ms DESC, id DESC LIMIT ?`)
+      .all(...where.values, filter.limit)
   }
 
   private byWords(filter: SpliceFilter, words: readonly string[]): Record<string, unknown>[] {
-    const { unwind, outcome, cause, before, limit } = filter
-    const asked = [
-      ...wordsOf(unwind ?? '').map((word) => `unwind: "${word}"`),
-      ...(outcome === undefined ? [] : [`verdict: "${outcome}"`]),
-      ...(cause === undefined ? [] : [`why: "${cause}"`]),
-      ...words.map((word) => `words: "${word}"${word.length < PREFIX_LETTERS ? '' : ' *'}`),
-    ]
-    const first = (filter.fromTMs ?? 0) * WORDS_PER_MS
+    const { outcome, before, limit } = filter
+    const [table, terms] = termsOf(filter, words)
+    const where = new Where()
     const toTMs = Math.min(filter.toTMs ?? Number.MAX_SAFE_INTEGER / WORDS_PER_MS, before?.startedTMs ?? Infinity)
-    const last = Math.floor(toTMs) * WORDS_PER_MS + WORDS_PER_MS - 1
-    const behind = before === undefined ? '' : 'WHERE (started_ms, id) < (?, ?)'
+    const match = terms.map((term) => this.matched(term)).join(' AND ')
+    where.add(`${table} MATCH ?`, match)
+    where.add(`${table}.rowid >= ?`, (filter.fromTMs ?? 0) * WORDS_PER_MS)
+    where.add(`${table}.rowid < ?`, (Math.floor(toTMs) + 1) * WORDS_PER_MS)
+    where.add('(started_ms, id) < (?, ?)', before?.startedTMs, before?.id)
+    // Nearly all are good: the few others are left out one by one.
+    if (table !== 'bad_words') where.add('verdict = ?', outcome)
+    const columns = this.select.replace('FROM splices', `FROM ${table} CROSS JOIN splices ON word_id = ${table}.rowid`)
     return this.database
-      .prepare(
-        `${this.select} JOIN (SELECT rowid AS found FROM splice_words WHERE splice_words MATCH ? AND rowid BETWEEN ? AND ?
-          ORDER BY rowid DESC LIMIT ?) ON word_id = found ${behind} ORDER BY started_ms DESC, id DESC LIMIT ?`,
-      )
-      .all(
-        asked.join(' AND '),
-        first,
-        last,
-        limit + TIES,
-        ...(before === undefined ? [] : [before.startedTMs, before.id]),
-        limit,
-      )
+      .prepare(`${columns} ${where.text()} ORDER BY ${table}.rowid DESC LIMIT ?`)
+      .all(...where.values, limit + TIES)
+      .sort((a, b) => Number(b['started_ms']) - Number(a['started_ms']) || (String(a['id']) < String(b['id']) ? 1 : -1))
+      .slice(0, limit)
+  }
+
+  /** A word that some splice has is meant whole; of one that none has, its beginning. */
+  private matched({ before, typed = '', exact = '' }: Term): string {
+    if (typed.length < PREFIX_LETTERS) return `${before}"${exact}${typed}"`
+    const isKnown = this.sql.known.get(`"${typed}"`) !== undefined
+    return `${before}"${exact}${typed}"${isKnown ? '' : ' *'}`
+  }
+}
+
+interface Term {
+  /** Column of the table of those that were not good, with its colon. */
+  before: string
+  /** What stands as it is, and behind it what a person typed. */
+  exact?: string
+  typed?: string
+}
+
+/** Which of the three tables of words answers, and with what. */
+function termsOf({ unwind, outcome, cause }: SpliceFilter, words: readonly string[]): [string, Term[]] {
+  if (isRare(outcome, cause)) {
+    const exact = { unwind, verdict: outcome, why: cause }
+    return [
+      'bad_words',
+      [
+        ...Object.entries(exact).flatMap(([column, word]) =>
+          word === undefined ? [] : [{ before: `${column}: `, exact: word }],
+        ),
+        ...words.map((typed) => ({ before: 'words: ', typed })),
+      ],
+    ]
+  }
+  if (unwind === undefined) return ['splice_words', words.map((typed) => ({ before: '', typed }))]
+  return ['unwind_words', words.map((typed) => ({ before: '', exact: `${unwind}_`, typed }))]
+}
+
+/** Few splices have a cause or went otherwise than well. */
+const isRare = (outcome: unknown, cause: unknown): boolean =>
+  (cause !== undefined && cause !== null) || (outcome !== undefined && outcome !== null && outcome !== 'good')
+
+/** Of a record that an older version wrote. */
+const NO_WORDS = { roll_id: null, new_roll_id: null, material: null, new_material: null } as SpliceView['details']
+
+class Where {
+  readonly values: SQLInputValue[] = []
+  private readonly parts: string[] = []
+
+  /** Nothing where a value is not given. */
+  add(part: string, ...given: (SQLInputValue | undefined)[]): void {
+    if (given.includes(undefined)) return
+    this.parts.push(part)
+    this.values.push(...(given as SQLInputValue[]))
+  }
+
+  text(): string {
+    return this.parts.length === 0 ? '' : `WHERE ${this.parts.join(' AND ')}`
   }
 }
 
@@ -83,4 +160,21 @@ function indexOf({ unwind, outcome, cause }: SpliceFilter): string {
     return `INDEXED BY ${unwind === undefined ? 'splices_by_verdict' : 'splices_by_unwind_and_verdict'}`
   }
   return `INDEXED BY ${unwind === undefined ? 'splices_by_start' : 'splices_by_unwind'}`
+}
+
+function statements(database: DatabaseSync) {
+  const sql = (text: string) => database.prepare(text)
+  return {
+    known: sql('SELECT rowid FROM splice_words WHERE splice_words MATCH ? LIMIT 1'),
+    without: sql('SELECT id FROM splices WHERE word_id IS NULL'),
+    number: sql(`UPDATE splices SET word_id = coalesce(
+      (SELECT max(word_id) + 1 FROM splices AS same WHERE same.started_ms = splices.started_ms), started_ms * ${WORDS_PER_MS})
+      WHERE id = ? AND word_id IS NULL`),
+    indexed: sql('SELECT unwind, word_id, verdict, why, view FROM splices WHERE id = ?'),
+    notes: sql(`SELECT json_extract(entry, '$.note') AS note FROM splice_entries WHERE splice_id = ?`),
+    all: sql('INSERT OR REPLACE INTO splice_words (rowid, words) VALUES (?, ?)'),
+    ofUnwind: sql('INSERT OR REPLACE INTO unwind_words (rowid, words) VALUES (?, ?)'),
+    noLongerBad: sql('DELETE FROM bad_words WHERE rowid = ?'),
+    bad: sql('INSERT INTO bad_words (rowid, unwind, verdict, why, words) VALUES (?, ?, ?, ?, ?)'),
+  }
 }

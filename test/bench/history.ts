@@ -10,6 +10,7 @@ import { join } from 'node:path'
 import { performance } from 'node:perf_hooks'
 import type { SpliceFilter } from '../../edge/api/messages.ts'
 import { packPoints } from '../../edge/history/chunk.ts'
+import { wordsOf } from '../../edge/history/splice-search.ts'
 import { DEFAULT_KEEP, openStore } from '../../edge/history/sqlite-store.ts'
 import type { SignalPoint } from '../../edge/history/store.ts'
 import { openStoreFile } from '../../edge/history/store-file.ts'
@@ -54,8 +55,10 @@ function build(path: string): string[] {
   const put = database.prepare(
     `INSERT INTO splices (id, unwind, started_ms, outcome, revision, recorded_ms, view, word_id) VALUES (?, ?, ?, ?, 1, ?, ?, ?)`,
   )
-  const putWords = database.prepare(
-    'INSERT INTO splice_words (rowid, unwind, verdict, why, words) VALUES (?, ?, ?, ?, ?)',
+  const putWords = database.prepare('INSERT INTO splice_words (rowid, words) VALUES (?, ?)')
+  const putUnwindWords = database.prepare('INSERT INTO unwind_words (rowid, words) VALUES (?, ?)')
+  const putBadWords = database.prepare(
+    'INSERT INTO bad_words (rowid, unwind, verdict, why, words) VALUES (?, ?, ?, ?, ?)',
   )
   const blank = JSON.stringify(spliceView(0, { closed: true }))
   const fill = templateOf(blank)
@@ -72,7 +75,10 @@ function build(path: string): string[] {
     const roll = `R${String(10_000_000 + i)}`
     const id = `${unwind}-${tMs}`
     put.run(id, unwind, tMs, outcome, tMs, fill(id, unwind, tMs, outcome, cause, roll, material), tMs * 1024)
-    putWords.run(tMs * 1024, unwind, outcome, cause, `${roll} ${material}${i % 50_021 === 7 ? ' oven' : ''}`)
+    const words = wordsOf(`${roll} ${material}${i % 50_021 === 7 ? ' oven' : ''}`)
+    putWords.run(tMs * 1024, words.join(' '))
+    putUnwindWords.run(tMs * 1024, words.map((word) => `${unwind}_${word}`).join(' '))
+    if (outcome !== 'good') putBadWords.run(tMs * 1024, unwind, outcome, cause, words.join(' '))
     if (i >= count - TRACES) traced.push(id)
     if (i % 20_000 === 0) {
       database.exec('COMMIT; BEGIN')

@@ -39,6 +39,7 @@ const textOf = ({ details, review }: SpliceView): string[] =>
 /** The same question asked of a list. */
 function plain(all: readonly SpliceView[], filter: SpliceFilter): string[] {
   const { unwind, outcome, cause, text = '', fromTMs = -Infinity, toTMs = Infinity, limit } = filter
+  const known = new Set(all.flatMap(textOf))
   return all
     .filter((splice) => {
       const tMs = Date.parse(splice.started)
@@ -49,7 +50,7 @@ function plain(all: readonly SpliceView[], filter: SpliceFilter): string[] {
         (outcome === undefined || verdict.outcome === outcome) &&
         (cause === undefined || verdict.cause === cause) &&
         wordsOf(text).every((asked) =>
-          words.some((word) => (asked.length < 4 ? word === asked : word.startsWith(asked))),
+          words.some((word) => (asked.length < 4 || known.has(asked) ? word === asked : word.startsWith(asked))),
         ) &&
         tMs >= fromTMs &&
         tMs <= toTMs
@@ -74,7 +75,7 @@ describe('the list', () => {
     for (const unwind of [undefined, 'press_2'])
       for (const outcome of [undefined, 'good', 'failed'])
         for (const cause of [undefined, 'web_break'])
-          for (const text of [undefined, 'kraft', 'KRAFT white', 'r-10', '1010', 'ofen', 'raft'])
+          for (const text of [undefined, 'kraft', 'KRAFT white', 'kraf', 'r-10', '1010', '101', 'ofen', 'raft'])
             for (const [fromTMs, toTMs] of [[], [someTMs, undefined], [someTMs, someTMs + 30 * 60_000]]) {
               const filter = { unwind, outcome, cause, text, fromTMs, toTMs } as Omit<SpliceFilter, 'limit'>
               const whole = plain(kept, { ...filter, limit: 1000 })

@@ -27,23 +27,18 @@ CREATE INDEX splices_by_why ON splices (why, started_ms, id) WHERE why IS NOT NU
 CREATE INDEX splices_by_unwind_and_why ON splices (unwind, why, started_ms, id) WHERE why IS NOT NULL;
 
 -- Words of a splice (rolls, materials, what people wrote) in the order of the list: the row's number is the start in ms
--- × 1024, plus a count where several start in one ms. So a page and a span of time are ranges of numbers.
+-- × 1024, plus a count where several start in one ms. So a page and a span of time are ranges of numbers. What has no number
+-- yet gets it and its words when the store is opened.
 ALTER TABLE splices ADD COLUMN word_id INTEGER;
-UPDATE splices SET word_id = started_ms * 1024 + rank FROM (
-  SELECT id AS ranked, row_number() OVER (PARTITION BY started_ms ORDER BY id) - 1 AS rank FROM splices)
-WHERE id = ranked;
 CREATE UNIQUE INDEX splices_by_word_id ON splices (word_id);
+CREATE INDEX splices_without_words ON splices (id) WHERE word_id IS NULL;
+-- Three tables, for a word that a million splices have must not be met with a filter that few of them pass: all splices; each
+-- unwind's, the unwind's name before each word; and those that were not good, with what they were.
 CREATE VIRTUAL TABLE splice_words USING fts5 (
-  unwind, verdict, why, words, content = '', contentless_delete = 1, detail = column, tokenize = "unicode61 tokenchars '_'"
-);
-CREATE VIEW splice_words_now AS
-SELECT id, word_id, unwind, verdict, why,
-  concat_ws(' ', json_extract(view, '$.details.roll_id'), json_extract(view, '$.details.new_roll_id'),
-    json_extract(view, '$.details.material'), json_extract(view, '$.details.new_material'),
-    (SELECT group_concat(json_extract(entry, '$.note'), ' ') FROM splice_entries WHERE splice_id = splices.id)) AS words
-FROM splices;
-INSERT INTO splice_words (rowid, unwind, verdict, why, words)
-SELECT word_id, unwind, verdict, why, words FROM splice_words_now;
-
+  words, content = '', contentless_delete = 1, detail = none, prefix = '4 5 6', tokenize = "unicode61 tokenchars '_'");
+CREATE VIRTUAL TABLE unwind_words USING fts5 (
+  words, content = '', contentless_delete = 1, detail = none, tokenize = "unicode61 tokenchars '_'");
+CREATE VIRTUAL TABLE bad_words USING fts5 (
+  unwind, verdict, why, words, content = '', contentless_delete = 1, detail = column, tokenize = "unicode61 tokenchars '_'");
 -- What is old is found without reading every trace.
 CREATE INDEX trace_pieces_by_time ON trace_pieces (recorded_ms, splice_id);
