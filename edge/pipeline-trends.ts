@@ -68,6 +68,8 @@ export class UnwindTrends {
     this.#taken = [...this.#taken, view.id].slice(-MOST_TAKEN)
     for (const { metric, side, called, ended } of this.#watch.add(splice)) {
       if (called === undefined && !ended) continue
+      // Where the whole splicer drifts its sides are not news.
+      if (side !== undefined && this.#watch.chart({ metric, side: undefined })?.call !== undefined) continue
       const { usual, newest } = this.#levels(metric, side)
       this.#log(ended ? 'trend_ended' : 'trend', metric, tMs, {
         side: side ?? null,

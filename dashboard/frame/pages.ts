@@ -53,6 +53,18 @@ export const PAGES = {
     title: 'page.splice',
     load: async () => (await import('../splices/pages.tsx')).SplicePage,
   },
+  trends: {
+    path: 'trends',
+    title: 'page.trends',
+    nav: 'nav.trends',
+    load: async () => (await import('../trends/pages.tsx')).TrendsPage,
+  },
+  report: {
+    path: 'report',
+    title: 'page.report',
+    nav: 'nav.report',
+    load: async () => (await import('../report/pages.tsx')).ReportPage,
+  },
   alarms: {
     path: 'alarms',
     title: 'page.alarms',

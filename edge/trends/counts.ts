@@ -2,7 +2,7 @@
 import type { SpliceView } from '../api/messages.ts'
 import { type Cause, OUTCOMES } from '../columns.ts'
 import { verdictOf, wasteOf } from '../splice-review.ts'
-import type { CountsView, Grouping, ReportView } from '../trend-views.ts'
+import { type CountsView, GROUPINGS, type Grouping, type ReportView } from '../trend-views.ts'
 import { laplaceTrend, wilson } from './control-charts.ts'
 
 /** Bad splices that a report lists; more are a trouble of another kind. */
@@ -91,9 +91,9 @@ export class Counts {
       causes: [...this.#causes]
         .map(([cause, { splices, lostS, wasteM }]) => ({ cause, splices, lost_seconds: lostS, waste: wasteM }))
         .sort((a, b) => b.splices - a.splices || b.lost_seconds - a.lost_seconds),
-      groups: [...this.#groups].map(([by, rows]) => ({
+      groups: GROUPINGS.filter((by) => this.#groups.has(by)).map((by) => ({
         by,
-        rows: [...rows]
+        rows: [...this.#groups.get(by)!]
           .map(([key, { unit, sum }]) => ({ key, unit, ...countsOf(sum) }))
           .sort((a, b) => b.splices - a.splices)
           .slice(0, MOST_ROWS)

@@ -69,6 +69,9 @@ const STATES: State[] = [
   { name: 'splices, none', path: 'splices?to=2020-01-01T00:00:00Z', ready: '.empty' },
   { name: 'one splice', path: 'splices', ready: 'tbody tr', act: openFirst },
   { name: 'one splice on a phone', path: 'splices', viewport: SCREENS.phone, ready: 'tbody tr', act: openFirst },
+  { name: 'trends', path: 'trends?unwind=label_press', ready: '.services' },
+  { name: 'trends on a phone', path: 'trends?unwind=label_press', viewport: SCREENS.phone, ready: '.services' },
+  { name: 'report', path: 'report', ready: '.shares' },
   { name: 'no such page', path: 'nowhere', ready: 'h1' },
 ]
 

@@ -26,6 +26,8 @@ const SHOTS: Shot[] = [
   { name: 'wall-calm', path: '', ready: '[data-part="time"]', options: { change: calmLanes(4) } },
   { name: 'wall-six', path: '', ready: '[data-part="time"]', options: { change: calmLanes(6) } },
   { name: 'splices', path: 'splices', ready: 'table' },
+  { name: 'trends', path: 'trends?unwind=label_press', ready: '.services' },
+  { name: 'report', path: 'report', ready: '.shares' },
   { name: 'splices-empty', path: 'splices?unwind=label_press&to=2020-01-01T00:00:00Z', ready: '.empty' },
   {
     name: 'splice',

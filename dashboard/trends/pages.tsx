@@ -1,0 +1,6 @@
+/** The page of trends, loaded on demand. */
+import '../styles/splices.css'
+import '../styles/trends.css'
+import '../styles/print.css'
+
+export { TrendsPage } from './trends-page.tsx'

@@ -1,0 +1,89 @@
+/** What is changed or cleaned now and then: how many splices ago, and one tap when it is done. Buttons for gloves. */
+import { useState } from 'preact/hooks'
+import type { ServiceView, ShareView } from '../../edge/trend-views.ts'
+import { Icon } from '../frame/icons.tsx'
+import { say } from '../messages.ts'
+import { dateAndTime } from '../times.ts'
+import { formatNumber } from '../units.ts'
+
+const percent = (share: number): string => formatNumber(100 * share, 1)
+const interval = ({ share, low, high }: ShareView): string =>
+  say('share.interval', { share: percent(share), low: percent(low), high: percent(high) })
+
+const countInWords = ({ last, splices, failures, limit, limit_by }: ServiceView): string => {
+  const since = say(last === null ? 'service.since_never' : 'service.since', { splices, failures })
+  if (limit === null) return since
+  return `${since} ${say(limit_by === 'config' ? 'service.limit' : 'service.habit', { limit })}`
+}
+
+const Service = ({ service, zone, onDone }: { service: ServiceView; zone: string; onDone: (note: string) => void }) => {
+  const { item, name, has_batch, last, splices, limit, is_due, failures_early, failures_late } = service
+  const [batch, setBatch] = useState('')
+  return (
+    <li data-due={is_due}>
+      <h3>
+        {is_due && <Icon name="medium" />}
+        {name}
+      </h3>
+      <p>{countInWords(service)}</p>
+      {limit !== null && (
+        <progress max={limit} value={Math.min(splices, limit)} aria-label={say('service.used', { name })} />
+      )}
+      {last !== null && (
+        <p class="soft">
+          {say('service.last', {
+            time: dateAndTime(Date.parse(last.time), zone).slice(0, 16),
+            person: last.person ?? '',
+            note: last.note,
+          })}
+        </p>
+      )}
+      {failures_early !== null && failures_late !== null && (
+        <p class="soft">
+          {say('service.failures', { early: interval(failures_early), late: interval(failures_late) })}
+        </p>
+      )}
+      <form
+        class="no-print"
+        onSubmit={(event) => {
+          event.preventDefault()
+          onDone(batch)
+          setBatch('')
+        }}
+      >
+        {has_batch && (
+          <label>
+            {say('service.batch')}
+            <input
+              name={`batch-${item}`}
+              maxLength={100}
+              value={batch}
+              onInput={(event) => setBatch(event.currentTarget.value)}
+            />
+          </label>
+        )}
+        <button type="submit" class="for-gloves">
+          {say('service.done', { name })}
+        </button>
+      </form>
+    </li>
+  )
+}
+
+export interface ServicesProps {
+  services: readonly ServiceView[]
+  zone: string
+  onDone: (item: string, note: string) => void
+}
+
+export const Services = ({ services, zone, onDone }: ServicesProps) =>
+  services.length === 0 ? null : (
+    <section aria-labelledby="services">
+      <h2 id="services">{say('service.title')}</h2>
+      <ul class="services">
+        {services.map((service) => (
+          <Service key={service.item} service={service} zone={zone} onDone={(note) => onDone(service.item, note)} />
+        ))}
+      </ul>
+    </section>
+  )

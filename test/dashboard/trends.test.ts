@@ -1,0 +1,118 @@
+/** Words and places of the pages of trends and reports. */
+import { describe, expect, it } from 'vitest'
+import { lengthInWords, reportInWords } from '../../dashboard/report/report-words.ts'
+import { spanIn, spanOf, spanQuery } from '../../dashboard/report/span.ts'
+import { answerOf, metricInWords, trendInWords } from '../../dashboard/trends/figures.ts'
+import { geometryOf, marksOf, PLOT, roundTicks, smoothed } from '../../dashboard/trends/trend-geometry.ts'
+import type { LogEntry, ReportView, TrendChartView, TrendsView, TrendView } from '../../edge/trend-views.ts'
+
+const trend = {
+  metric: 'stop',
+  side: null,
+  kind: 'drift',
+  usual: 1.1,
+  newest: 1.234,
+  splices: 84,
+  unit: 's',
+} as TrendView
+
+describe('a trend', () => {
+  it('is told in a sentence, with its side where only one drifts', () => {
+    expect(trendInWords(trend)).toBe('Stop length grew from 1.10 s to 1.23 s; it took 84 splices to tell.')
+    expect(trendInWords({ ...trend, side: 'B', newest: 1 })).toBe(
+      'Stop length of B fell from 1.10 s to 1.00 s; it took 84 splices to tell.',
+    )
+    expect(trendInWords({ ...trend, kind: 'step' })).toBe('Stop length went from 1.10 s to 1.23 s at once.')
+    expect(metricInWords('low_point', null)).toBe('–')
+  })
+
+  it('answers the page’s question, also where it is too early', () => {
+    const view = { standing: [trend], splices: 400, needed: 60 } as TrendsView
+    expect(answerOf(view, 'Press')).toContain('yes')
+    expect(answerOf({ ...view, standing: [] }, 'Press')).toContain('Nothing has left what is usual in the last 400')
+    expect(answerOf({ ...view, standing: [], splices: 12 }, 'Press')).toContain('12 of the 60')
+  })
+})
+
+describe('a small chart', () => {
+  const points = [1, 1.1, 0.9, 40, 1].map((adjusted, i) => ({
+    id: `s${i}`,
+    time: `2026-03-02T0${i}:00:00.000Z`,
+    side: '',
+    value: adjusted,
+    adjusted,
+  }))
+  const chart: TrendChartView = { metric: 'stop', unit: 's', usual: 1, low: 0.8, high: 1.2, points }
+
+  it('shows what is usual, and one far out at its edge', () => {
+    const { x, y, ticks } = geometryOf(chart)
+    expect([x(0), x(4)]).toEqual([PLOT.left, PLOT.right])
+    expect(y(40)).toBe(PLOT.top)
+    expect(y(1.2)).toBeGreaterThan(PLOT.top)
+    expect(y(0.8)).toBeLessThan(PLOT.bottom)
+    expect(ticks.length).toBeGreaterThan(1)
+  })
+
+  it('has round ticks, and a line that one odd splice does not move', () => {
+    expect(roundTicks(0.93, 1.31)).toEqual([1, 1.1, 1.2, 1.3])
+    expect(smoothed([1, 1, 1, 40, 1, 1])).toEqual([1, 1, 1, 1, 1, 1])
+  })
+
+  it('has a letter for each thing that people did, where the next splice is', () => {
+    const entry = (kind: LogEntry['kind'], time: string) => ({ id: `${kind}${time}`, kind, time }) as LogEntry
+    const marks = marksOf(
+      [
+        entry('service', '2026-03-02T02:30:00.000Z'),
+        entry('trend', '2026-03-02T02:40:00.000Z'),
+        entry('setting', '2026-03-02T00:30:00.000Z'),
+        entry('setting', '2026-03-03T00:00:00.000Z'),
+      ],
+      points.map(({ time }) => time),
+    )
+    expect(marks.map(({ letter, index }) => [letter, index])).toEqual([
+      ['a', 1],
+      ['b', 3],
+      ['c', 5],
+    ])
+  })
+})
+
+describe('a report', () => {
+  const report = {
+    counts: {
+      splices: 412,
+      good: 405,
+      success: { share: 0.983, low: 0.965, high: 0.992 },
+      lost_seconds: 7800,
+      waste: 1240,
+    },
+    waste_kilograms: 93,
+    waste_cost: 111.6,
+    currency: 'EUR',
+    between_failures: 59,
+    failure_trend: 2.1,
+  } as ReportView
+
+  it('answers first, then says what it cost and whether failures come faster', () => {
+    expect(reportInWords(report)).toEqual([
+      '405 of 412 splices were good: 98.3 % (95 % interval 96.5 to 99.2 %).',
+      'For the others 2 h 10 min were lost; all together left 1240 m of waste.',
+      'That is 93 kg, 112 EUR.',
+      'One in 59 failed or was missed.',
+      'Failures came ever faster towards the end, more than by chance.',
+    ])
+    expect(reportInWords({ ...report, waste_cost: null, failure_trend: 0.4 }).slice(2)).toEqual([
+      'That is 93 kg.',
+      'One in 59 failed or was missed.',
+    ])
+    expect(reportInWords({ ...report, counts: { ...report.counts, success: null } })).toHaveLength(1)
+    expect([59, 61, 3600].map(lengthInWords)).toEqual(['59 s', '1 min', '1 h 0 min'])
+  })
+
+  it('has a span that its address keeps', () => {
+    const span = spanOf('shift', Date.UTC(2026, 2, 2, 13, 20))
+    expect(span).toEqual({ fromTMs: Date.UTC(2026, 2, 2, 6), toTMs: Date.UTC(2026, 2, 2, 14) })
+    expect(spanIn(spanQuery(span, 'press'))).toEqual(span)
+    expect(spanIn('from=yesterday')).toBeUndefined()
+  })
+})
