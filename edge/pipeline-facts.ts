@@ -115,6 +115,8 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
   const isProducing = isProducingNow(input)
   noteOverdue(input)
   const refillS = cycle.refill.elapsedS(now.tMs)
+  // What leaves the buffer once the cycle has begun is missing from no fill.
+  const mayFill = !cycle.isSplicing && !cycle.isRefilling && !isUnwindSlowing(now, cycle)
   return {
     tMs: now.tMs,
     state,
@@ -134,8 +136,8 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
     bufferNeededM: forecast?.bufferNeededM,
     reserveM: config.buffer?.reserveM,
     highestSpeedMps: forecast?.highestSpeedMps,
-    fillShortM: cycle.isSplicing || cycle.isRefilling ? undefined : forecast?.fillShortM,
-    fillOverdueS: cycle.isSplicing || cycle.isRefilling ? undefined : forecast?.fillOverdueS,
+    fillShortM: mayFill ? forecast?.fillShortM : undefined,
+    fillOverdueS: mayFill ? forecast?.fillOverdueS : undefined,
     spliceDiameterM: rollData.spliceDiameterM,
     diameterM: assessment.diameterM,
     coreDiameterM: rollData.coreM,
@@ -230,15 +232,18 @@ const STANDS_MS = 2000
 const SLOWING_SHARE = 0.9
 const LINE_SLOWING_SHARE = 0.97
 
+function isUnwindSlowing({ lineMps }: SignalsNow, { motion }: CycleWatch): boolean {
+  const unwindMps = motion.last?.unwindMps
+  return lineMps !== undefined && unwindMps !== undefined && unwindMps < SLOWING_SHARE * lineMps
+}
+
 /** Past its splice diameter by more than the trigger ever scatters, with no cycle. */
 function noteOverdue({ now, assessment, rollData, cycle, memory }: FactsInput): void {
   const { diameterM, trigger } = assessment
   // An unwind or a line that has begun to slow is what was waited for, before it can be named a cycle.
-  const unwindMps = cycle.motion.last?.unwindMps
   const isSlowing =
-    now.lineMps !== undefined &&
-    ((unwindMps !== undefined && unwindMps < SLOWING_SHARE * now.lineMps) ||
-      now.lineMps < LINE_SLOWING_SHARE * (cycle.line.runningMps ?? 0))
+    isUnwindSlowing(now, cycle) ||
+    (now.lineMps !== undefined && now.lineMps < LINE_SLOWING_SHARE * (cycle.line.runningMps ?? 0))
   const isPast =
     diameterM !== undefined &&
     trigger !== undefined &&

@@ -14,6 +14,7 @@ import { ConsistencyWatch } from './consistency/watch.ts'
 import { type CycleEvidence, CycleWatch, type WatchChange } from './cycle/cycle-watch.ts'
 import { type Assessment, assess } from './estimators/assessment.ts'
 import { learnRoll } from './estimators/learning/rolls.ts'
+import { adoptSettings } from './estimators/learning/settings.ts'
 import { type LearnedSplicer, learnedNothing } from './estimators/learning/splicer.ts'
 import { RunningRoll, rollPrior } from './estimators/running-roll.ts'
 import { WebLength } from './estimators/web-length.ts'
@@ -79,6 +80,7 @@ export class UnwindPipeline {
     this.#cycle = new CycleWatch(config.splicer, config.buffer)
     this.#book = new SpliceBook(config, options.materials)
     this.#joints = new JointWatch(config)
+    adoptSettings(this.#learned, config)
     this.#rollData = rollDataOf(config, this.#signals, 0, options.materials)
     this.alarms = createAlarmBoard({
       unwind: config.id,
@@ -374,6 +376,7 @@ export class UnwindPipeline {
     restoreParts(this.#parts, s.parts)
     this.#book.adopt(this.#cycle.current)
     this.#learned = { ...learnedNothing(), ...structuredClone(s.learned) }
+    adoptSettings(this.#learned, this.config)
     this.#storedM = s.storedM ?? undefined
     this.#assessment = s.assessment ?? undefined
     this.#memory = newFactMemory(s.memory)

@@ -140,7 +140,7 @@ export const unwindSpliceAlarms: readonly AlarmDefinition<AlarmFacts>[] = [
     condition: before.bufferNotFilling,
     onlyProducing: true,
     measure: 'm',
-    onDelayS: 1,
+    onDelayS: 0.5,
     offDelayS: 2,
     deadband: '2.5 % of the need, at least 0.25 m',
     texts: { buffer_not_filling: ['short'], 'buffer_not_filling.late': [] },
@@ -150,7 +150,7 @@ export const unwindSpliceAlarms: readonly AlarmDefinition<AlarmFacts>[] = [
       response: 'Slow the line; check fill speed and pressure.',
       timeToRespond: 'the length of the fill, 10 to 60 s',
       basis:
-        'Begun later than usual by 4 % of its length and two standard deviations; or web missing at the start of the cycle beyond 1.5 s of filling and two standard deviations, high where the margin is gone.',
+        'Begun later than usual by 3 % of its length and two standard deviations; or web missing at the start of the cycle beyond one second of filling and two standard deviations, high where the margin is gone.',
     },
   },
   {

@@ -44,14 +44,14 @@ export const noBuffer: BufferForecast = {
 }
 
 /** A fill is short once so much web is missing that it can't be chance: seconds of filling, and standard deviations. */
-const SHORT_S = 1.5
+const SHORT_S = 1
 const SHORT_SDS = 2
 /** Until some fills were seen, one that leaves a margin is given so much of what the splice takes: data sheets err. */
 const UNSEEN_SHARE = 0.1
 /** Fills that have to be seen before one can be overdue. */
 const FILLS_SEEN = 3
 /** So late in parts of its lead, and standard deviations of lead and trigger together, a fill is overdue. */
-const OVERDUE_SHARE = 0.04
+const OVERDUE_SHARE = 0.03
 const OVERDUE_SDS = 2
 
 /** @param toSplice - web until the cycle starts off the roll, m, with its standard deviation; undefined where it is not known. */

@@ -62,7 +62,7 @@ export function highestSpeedMps(need: CycleNeed, usableM: number): number {
 export function storedAtStart(buffer: BufferConfig, learned: LearnedSplicer): { storedM: number; sdM: number } {
   const capacity = buffer.calibration.fullStoredM - buffer.calibration.emptyStoredM
   const target = buffer.mode === 'fill_before' ? buffer.fillStoredM : buffer.runningStoredM
-  const belief = believe(learned.fillStoredM, target, 0.03 * capacity, 0.01 * capacity, learned.tMs)
+  const belief = believe(learned.fillStoredM, target, 0.03 * capacity, 0.006 * capacity, learned.tMs)
   return { storedM: Math.min(belief.mean, buffer.calibration.fullStoredM), sdM: belief.sd }
 }
 

@@ -47,7 +47,7 @@ const seconds = (value: number, width: number): string =>
   (Number.isFinite(value) ? value.toFixed(1) : '–').padStart(width)
 
 const misses: string[] = []
-function needRow(name: string, looks: readonly NeedLook[]): string {
+function needRow(name: string, looks: readonly NeedLook[], isMisled: boolean): string {
   const learned = looks.filter((look) => look.isLearned)
   const before = looks.filter((look) => !look.isLearned)
   const errors = known(learned.map((look) => look.needed))
@@ -56,7 +56,7 @@ function needRow(name: string, looks: readonly NeedLook[]): string {
   const speeds = known(learned.map((look) => look.highestSpeed))
   const fault = [
     rms(errors) > bound ? 'needed' : '',
-    early > 0.15 ? 'needed before' : '',
+    !isMisled && early > 0.15 ? 'needed before' : '',
     rms(speeds) > 0.03 ? 'speed' : '',
   ].filter((one) => one !== '')
   if (fault.length > 0) misses.push(`${name}: ${fault.join(', ')}`)
@@ -70,10 +70,10 @@ function needRow(name: string, looks: readonly NeedLook[]): string {
     String(learned.length).padStart(5),
   ].join('')
 }
-function fillRow(name: string, looks: readonly FillLook[]): string {
+function fillRow(name: string, looks: readonly FillLook[], isMisled: boolean): string {
   const good = looks.filter((look) => look.kind === 'good')
   const wrong = looks.filter((look) => look.kind !== 'good' && look.isLearned)
-  const invented = good.filter((look) => look.alarm !== undefined)
+  const invented = good.filter((look) => look.alarm !== undefined && (look.isLearned || !isMisled))
   const silent = wrong.filter((look) => look.alarm === undefined)
   const usualS = mean(known(good.map(({ lengthS }) => lengthS)))
   const late = wrong.filter(({ alarm, kind, sinceDueS, sinceImpossibleS }) => {
@@ -101,11 +101,13 @@ console.log(
   `${''.padEnd(30)}| need: RMS  bias bound  before  speed    P95    n |  good false  wrong silent late max due  max imp  usual s`,
 )
 for (const index of chosen) {
-  const { name } = BUFFER_SCENARIOS[index]!
+  const { name, isMisled = false } = BUFFER_SCENARIOS[index]!
   const own = answers.filter((answer) => answer.scenario === index)
   const needs = own.flatMap((answer) => answer.looks?.needs ?? [])
   const fills = own.flatMap((answer) => answer.looks?.fills ?? [])
-  console.log(`${name.padEnd(30)}|${needRow(name, needs)} |${isFilled(index) ? fillRow(name, fills) : ''}`)
+  console.log(
+    `${name.padEnd(30)}|${needRow(name, needs, isMisled)} |${isFilled(index) ? fillRow(name, fills, isMisled) : ''}`,
+  )
 }
 const failures = answers.flatMap(({ failed }) => (failed === undefined ? [] : [failed]))
 console.log(

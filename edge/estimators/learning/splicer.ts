@@ -8,6 +8,7 @@ import type { Evidence } from './evidence.ts'
 import { type LearnedPreparation, preparedNothing } from './preparation.ts'
 import type { LearnedRamps, SeenRamps } from './ramps.ts'
 import type { RollBeliefs } from './rolls.ts'
+import type { Settings } from './settings.ts'
 
 export interface LearnedSplicer {
   /** Diameter by the filter when the cycle started, less the setting, m. */
@@ -34,6 +35,8 @@ export interface LearnedSplicer {
   cycles: number
   /** Calipers of the materials and offsets of the diameter readings. */
   rolls: RollBeliefs
+  /** What the config said meanwhile; null before the first start. */
+  settings: Settings | null
   /** Pipeline time until which this holds, ms: what was seen long before counts for less. */
   tMs: number
 }
@@ -52,6 +55,7 @@ export const learnedNothing = (): LearnedSplicer => ({
   rampFit: null,
   cycles: 0,
   rolls: [],
+  settings: null,
   tMs: 0,
 })
 
