@@ -7,6 +7,7 @@ import { Link } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import type { PageProps } from '../frame/pages.ts'
 import { useRequest } from '../frame/use-request.ts'
+import { SpliceJoint } from '../joints/splice-joint.tsx'
 import { say, sayName } from '../messages.ts'
 import { clockSeconds, dateAndTime, zoneName } from '../times.ts'
 import { formatNumber } from '../units.ts'
@@ -181,6 +182,7 @@ export const SplicePage = ({ id, query }: PageProps) => {
         <div class="splice-side">
           <Numbers splice={splice} zone={zone} />
           <Phases splice={splice} />
+          <SpliceJoint splice={splice} />
           <RecordFigures splice={splice} zone={zone} />
           <WebLost splice={splice} />
         </div>

@@ -5,6 +5,7 @@ import { toAddress } from '../api.ts'
 import { NavigateContext } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import { useRequest } from '../frame/use-request.ts'
+import { CountDifferences } from '../joints/count-differences.tsx'
 import { say } from '../messages.ts'
 import { ByHandForm } from './by-hand-form.tsx'
 import { FilterForm } from './filter-form.tsx'
@@ -70,6 +71,7 @@ export const SplicesPage = ({ query }: { query: string }) => {
           <p class="count" aria-live="polite">
             {splices.length === 1 ? say('splices.count_one') : say('splices.count', { count: splices.length })}
           </p>
+          <CountDifferences nameOf={nameOf} zone={zone} again={live} />
           <SpliceTable splices={splices} nameOf={nameOf} zone={zone} />
         </>
       )}

@@ -5,6 +5,7 @@ import { Link } from '../frame/link.tsx'
 import { useTicks } from '../frame/live-context.ts'
 import type { PageProps } from '../frame/pages.ts'
 import { Empty, PersonField, usePolled } from '../frame/parts.tsx'
+import { JointSection } from '../joints/joint-section.tsx'
 import { say } from '../messages.ts'
 import { Answer } from './answer.tsx'
 import { FestoonAhead } from './festoon-ahead.tsx'
@@ -63,6 +64,7 @@ const Unwind = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
       </div>
       <ForecastPast view={view} />
       <WhatIf view={view} />
+      <JointSection joints={view.joints} isLive />
       <LineJoints unwind={view.unwind} lines={lines.data} />
     </div>
   )

@@ -26,6 +26,7 @@ import type {
 } from '../../edge/api/messages.ts'
 import type { EntriesView } from '../../edge/api/messages-entries.ts'
 import type { HistoryQuery, HistoryView } from '../../edge/api/messages-history.ts'
+import type { SpanFilter } from '../../edge/api/messages-joints.ts'
 import type { SignalsView } from '../../edge/api/messages-signals.ts'
 import { type AlarmId, COLUMN_UNITS, type Priority } from '../../edge/columns.ts'
 import type { RollFields } from '../../edge/entries.ts'
@@ -41,6 +42,7 @@ import { standInAdvice, standInLine, standInWhatIf } from './stand-in-advice.ts'
 import { StandInAlarms, saying } from './stand-in-alarms.ts'
 import { StandInEntries } from './stand-in-entries.ts'
 import { standInHistory, standInSignals } from './stand-in-history.ts'
+import { pastJoint } from './stand-in-joints.ts'
 import { StandInSplices } from './stand-in-splices.ts'
 import {
   isLabelRollReady,
@@ -275,8 +277,11 @@ export class StandInDaemon implements DaemonPort {
     return undefined
   }
 
-  joints(): JointView[] {
-    return []
+  joints({ unwind, fromTMs = 0, toTMs = Number.POSITIVE_INFINITY }: SpanFilter): JointView[] {
+    const isIn = (tMs: number): boolean => tMs >= fromTMs && tMs <= toTMs
+    return this.splices({ unwind, limit: 1000 })
+      .flatMap((splice) => pastJoint(splice) ?? [])
+      .filter(({ made }) => isIn(Date.parse(made)))
   }
 
   countDifferences(): CountDifference[] {

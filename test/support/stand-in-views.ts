@@ -2,6 +2,7 @@
 import type { UnwindView } from '../../edge/api/messages.ts'
 import type { UnwindState } from '../../edge/columns.ts'
 import { MOTION_BY_UNWIND } from './past-splices.ts'
+import { standInJoint } from './stand-in-joints.ts'
 
 const rounded = (value: number, digits = 1): number => Number(value.toFixed(digits))
 
@@ -64,6 +65,18 @@ export const labelPress = ({ tMs, atS, round }: { tMs: number; atS: number; roun
     core_diameter: 100,
     nominal_caliper: 80,
     buffer: { capacity: 30, running: 7.5, fill: 28.5, trip: 0.9, reserve: 1, mode: 'fill_before' },
+    joints:
+      sinceS > 2 && sinceS < 20
+        ? [
+            standInJoint(
+              `label_press-${tMs - sinceS * 1000}`,
+              'label_press',
+              tMs - (sinceS - 2) * 1000,
+              (sinceS - 2) * speedMps,
+              false,
+            ),
+          ]
+        : [],
   }
 }
 
