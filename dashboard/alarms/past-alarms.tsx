@@ -46,7 +46,7 @@ export const PastAlarms = ({ alarms, nameOf, zone }: PastAlarmsProps) => {
             </label>
           )}
           <div class="list-box">
-            <table class="list past-alarms">
+            <table class="list cards past-alarms">
               <thead>
                 <tr>
                   <th scope="col">{say('alarms.raised', { zone: zoneName(Date.parse(newest.raised), zone) })}</th>
@@ -68,8 +68,8 @@ export const PastAlarms = ({ alarms, nameOf, zone }: PastAlarmsProps) => {
                     </td>
                     <td>{nameOf(alarm.unwind)}</td>
                     <td>{alarm.short ?? sayName('alarm', alarm.alarm)}</td>
-                    <td>{lengthOf(alarm)}</td>
-                    <td>
+                    <td data-label={say('alarms.lasted')}>{lengthOf(alarm)}</td>
+                    <td data-label={say('alarms.seen')}>
                       {alarm.acknowledged === null
                         ? say('alarms.seen.nobody')
                         : `${alarm.acknowledged_by ?? ''} ${clockMinutes(Date.parse(alarm.acknowledged), zone)}`}

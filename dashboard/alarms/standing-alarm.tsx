@@ -4,6 +4,8 @@ import type { AlarmView } from '../../edge/api/messages.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { Age } from '../frame/parts.tsx'
+import { readPerson } from '../frame/person.ts'
+import { useSession } from '../frame/session.tsx'
 import { say, sayName } from '../messages.ts'
 import { clockMinutes, zoneName } from '../times.ts'
 
@@ -38,6 +40,8 @@ export interface StandingAlarmProps {
 
 export const StandingAlarm = ({ alarm, name, zone, isLost, onDone }: StandingAlarmProps) => {
   const { send } = useCommands()
+  const { session } = useSession()
+  const named = session?.person ?? readPerson()
   const [first, setFirst] = useState<string>()
   const [isBusy, setBusy] = useState(false)
   const path = `api/alarms/${encodeURIComponent(alarm.id)}`
@@ -50,11 +54,13 @@ export const StandingAlarm = ({ alarm, name, zone, isLost, onDone }: StandingAla
   }
   const acknowledge = (form: HTMLFormElement): void => {
     const comment = String(new FormData(form).get('comment') ?? '').trim()
+    // Who gives no name acts as the daemon says: then nobody can be told apart.
+    const me = named === '' ? undefined : named
     const wasOpen = alarm.acknowledged === null
     void run(send<{ person: string }>(`${path}/acknowledge`, comment === '' ? {} : { comment })).then((person) => {
       form.reset()
       // Somebody else may have been quicker by a moment.
-      if (!wasOpen && person !== undefined) setFirst(person)
+      if (wasOpen && person !== undefined && me !== undefined && person !== me) setFirst(person)
     })
   }
   const isOver = alarm.cleared !== null

@@ -52,7 +52,7 @@ export const TagTable = ({ view, nameOf }: { view: SignalsView; nameOf: (unwind:
         {say('signals.only_suspect', { count: suspects.length, all: view.tags.length })}
       </label>
       <div class="list-box">
-        <table class="list tags">
+        <table class="list cards tags">
           <thead>
             <tr>
               <th scope="col">{say('signals.tag')}</th>

@@ -82,7 +82,9 @@ export const ForecastPast = ({ view }: { view: UnwindView }) => {
   const splices = useRequest<SpliceView[]>(
     isAsked ? `api/splices?unwind=${unwind}&from=${new Date(fromTMs).toISOString()}&limit=100` : undefined,
   )
-  const isReading = isAsked && past.error === undefined && past.data?.to !== new Date(toTMs ?? 0).toISOString()
+  // What is shown meanwhile is of another time.
+  const isRead = past.data !== undefined && Date.parse(past.data.from) === fromTMs && Date.parse(past.data.to) === toTMs
+  const isReading = isAsked && past.error === undefined && !isRead
   const hasValues = past.data?.columns[0]?.high.some((value) => value !== null) === true
   return (
     <section aria-labelledby="past">

@@ -123,6 +123,12 @@ export class StandInAlarms {
   }
 
   #acknowledge(view: AlarmView, person: string, comment: string, tMs: number): void {
+    if (view.acknowledged !== null) {
+      // As the daemon does: the first counts, and what the second has to say is kept.
+      if (comment !== '')
+        view.comment = [view.comment, `${person}: ${comment}`].filter((text) => text !== null).join('; ')
+      return
+    }
     view.state = view.cleared === null ? 'acknowledged' : 'normal'
     view.acknowledged = iso(tMs)
     view.acknowledged_by = person

@@ -1,0 +1,198 @@
+/** The pages that are read from near, used as operator, shift leader and controls engineer would: one server for all of them. */
+import type { Browser, Page } from 'playwright-core'
+import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
+import { violations } from '../support/axe.ts'
+import { launchBrowser, type OpenPage, openPage, SCREENS } from '../support/browser.ts'
+import { type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+
+let browser: Browser
+let server: DashboardServer
+let opened: OpenPage | undefined
+beforeAll(async () => {
+  browser = await launchBrowser()
+  server = await startDashboard({ labelPressAtS: 95 })
+})
+afterAll(async () => {
+  await browser.close()
+  await server.stop()
+})
+afterEach(async () => {
+  await opened?.close()
+  opened = undefined
+})
+
+const open = async (path: string, context: Parameters<typeof openPage>[2] = {}): Promise<Page> => {
+  opened = await openPage(browser, `${server.url}/${path}`, { viewport: SCREENS.laptop, ...context })
+  await opened.page.locator('h2').first().waitFor()
+  return opened.page
+}
+/** 15 mm as CSS has it: 96 px to the inch. */
+const GLOVE_PX = (15 / 25.4) * 96
+
+describe('the unwind page', () => {
+  it('answers first, and is left by its navigation to every other page', async () => {
+    const page = await open('unwinds/label_press')
+    expect(await page.locator('[data-part="time"]').textContent()).toMatch(/^\d+:\d\d|^\d+ min/)
+    expect(await page.locator('main').textContent()).toContain('How long does this roll last, and is everything ready?')
+    for (const [name, question] of [
+      ['Alarms', 'What stands'],
+      ['Signals', 'Is what it reads true?'],
+      ['Handover', 'next crew'],
+    ] as const) {
+      await page.getByRole('navigation', { name: 'Pages' }).getByRole('link', { name, exact: true }).click()
+      await page.getByText(question).first().waitFor()
+    }
+    expect(opened!.faults).toEqual([])
+  })
+
+  it('takes stages and ready by tap, on buttons for gloves, and says what is missing', async () => {
+    const page = await open('unwinds/laminator_inner')
+    const missing = page.locator('[data-part="missing"]')
+    await page.getByRole('button', { name: /Roll fetched/ }).click()
+    await missing.getByText('not loaded').waitFor()
+    await page.getByRole('button', { name: /Splice prepared/ }).click()
+    await page.getByRole('button', { name: /^Ready/ }).click()
+    await missing.getByText('roll ready').waitFor()
+    expect(server.daemon.unwinds()[1]).toMatchObject({ new_roll_ready: true, preparation: { missing: null } })
+    const heights = await page
+      .locator('.gloves button')
+      .evaluateAll((buttons) => buttons.map((button) => button.getBoundingClientRect().height))
+    expect(heights.length).toBeGreaterThan(5)
+    expect(Math.min(...heights)).toBeGreaterThanOrEqual(GLOVE_PX - 0.5)
+  })
+
+  it('says at once that a scanned roll is the wrong one, and takes it back', async () => {
+    const page = await open('unwinds/laminator_inner')
+    await page.getByLabel('Label', { exact: true }).fill('(21)R-9(240)0815')
+    // A scanner ends with Enter.
+    await page.keyboard.press('Enter')
+    await page.getByRole('alert').getByText('the job needs material 4711, this is 0815').waitFor()
+    expect(await page.locator('[data-part="waiting-roll"]').textContent()).toContain('R-9')
+    await page.getByRole('button', { name: 'Take this back' }).click()
+    await page.getByText('Scan its label').waitFor()
+  })
+
+  it('reckons at another speed and changes nothing', async () => {
+    const page = await open('unwinds/label_press')
+    const commands = server.daemon.commands.length
+    await page.getByRole('slider').fill('150')
+    await page.locator('[data-part="what-if"][data-speed="150"]').waitFor()
+    expect(server.daemon.commands).toHaveLength(commands)
+  })
+
+  it('draws what was forecast and what came, and stops reading when told to', async () => {
+    const page = await open('unwinds/label_press')
+    await page.locator('.past-chart canvas').waitFor()
+    await page.getByRole('button', { name: '1 h', exact: true }).click()
+    await page.locator('.past-chart canvas').waitFor()
+    await page.route('**/history?*', () => undefined)
+    await page.getByRole('button', { name: '3 d', exact: true }).click()
+    await page.getByRole('button', { name: 'Cancel' }).click()
+    await page.locator('progress').waitFor({ state: 'detached' })
+  })
+})
+
+describe('the alarms page', () => {
+  it('lets two people acknowledge at once: the first counts, and both comments are kept', async () => {
+    const alarm = server.daemon.raise('roll_out_of_round', 'label_press', 'medium', 'The roll is out of round.')
+    const page = await open('alarms')
+    const card = page.locator('[data-alarm="roll_out_of_round"]')
+    await card.waitFor()
+    const other = await openPage(browser, `${server.url}/alarms`, { viewport: SCREENS.laptop })
+    const theirs = other.page.locator('[data-alarm="roll_out_of_round"]')
+    await theirs.waitFor()
+    await page.getByLabel('Entered as').fill('Mika')
+    await other.page.getByLabel('Entered as').fill('Kim')
+    await card.getByLabel('Comment').fill('chuck checked')
+    await theirs.getByLabel('Comment').fill('tension low')
+    await Promise.all([
+      card.getByRole('button', { name: 'Acknowledge' }).click(),
+      theirs.getByRole('button', { name: 'Acknowledge' }).click(),
+    ])
+    await card.locator('[data-part="acknowledged"]').waitFor()
+    await theirs.locator('[data-part="acknowledged"]').waitFor()
+    await other.close()
+    const kept = server.daemon.alarms({ limit: 100 }).find(({ id }) => id === alarm.id)!
+    expect(['Mika', 'Kim']).toContain(kept.acknowledged_by)
+    expect(kept.comment).toContain('chuck checked')
+    expect(kept.comment).toContain('tension low')
+  })
+
+  it('puts an alarm aside and lets it stand again', async () => {
+    const page = await open('alarms')
+    const card = page.locator('.standing [data-alarm="source_lost"]')
+    await card.getByLabel('Put aside').selectOption({ label: '1 h' })
+    await card.waitFor({ state: 'detached' })
+    const aside = page.locator('.aside [data-alarm="source_lost"]')
+    expect(await aside.textContent()).toMatch(/put aside by .+ until \d\d:\d\d/)
+    await aside.getByRole('button', { name: 'Let it stand again' }).click()
+    await card.waitFor()
+  })
+})
+
+describe('the signals page', () => {
+  it('has sources, what the tags say of each other, and what needs a look first', async () => {
+    const page = await open('signals')
+    await page.locator('[data-source="hall_broker"]').getByText('lost').waitFor()
+    const rows = page.locator('.tags tbody tr')
+    const suspect = await rows.evaluateAll((all) => all.map((row) => row.getAttribute('data-suspect')))
+    expect(suspect.indexOf('false')).toBe(suspect.lastIndexOf('true') + 1)
+    await page.getByLabel(/need a look/).check()
+    expect(await rows.count()).toBe(suspect.filter((one) => one === 'true').length)
+    expect(await page.locator('[aria-labelledby="consistency"] li h3').count()).toBe(3)
+  })
+})
+
+describe('the handover', () => {
+  it('takes a note, keeps who took over, and fits one sheet of paper', async () => {
+    const page = await open('handover')
+    await page.getByRole('textbox', { name: 'Note' }).fill('Core chuck of side B squeaks')
+    await page.getByRole('button', { name: 'Leave the note' }).click()
+    await page.locator('.note').getByText('Core chuck of side B squeaks').waitFor()
+    await page.getByLabel('Taken over by').fill('Kim')
+    await page.getByRole('button', { name: 'Take over' }).click()
+    await page.locator('[data-part="taken-over"]').getByText('Kim').waitFor()
+    for (const format of ['A4', 'Letter'] as const) {
+      const pages = (await page.pdf({ format })).toString('latin1').split('/Type /Page\n').length - 1
+      expect(pages, format).toBe(1)
+    }
+    await page.emulateMedia({ media: 'print' })
+    expect(await page.locator('.caution-print').isVisible()).toBe(true)
+    await page.emulateMedia({ media: 'screen' })
+    await page.locator('.note').getByRole('button', { name: 'Done' }).click()
+    await page.locator('.note').waitFor({ state: 'detached' })
+  })
+})
+
+const PATHS = ['unwinds/label_press', 'unwinds/sack_line', 'alarms', 'signals', 'handover']
+
+describe('every page', () => {
+  it.each(['light', 'dark'] as const)(
+    'is accessible, fits a phone and asks nobody else, in %s',
+    async (colorScheme) => {
+      const page = await open(PATHS[0]!, { viewport: SCREENS.phone, colorScheme })
+      for (const path of PATHS) {
+        await page.goto(`${server.url}/${path}`)
+        await page.locator('h2').first().waitFor()
+        await page.locator('.site').getByText('Alder Quay Works').waitFor()
+        expect(await page.evaluate(() => document.documentElement.scrollWidth), path).toBeLessThanOrEqual(390)
+        expect(await violations(page), path).toEqual([])
+      }
+      expect(opened!.faults).toEqual([])
+      expect(opened!.requests.filter((address) => !address.startsWith(server.url))).toEqual([])
+    },
+  )
+
+  it('looks dead when the connection is, takes nothing then, and comes back by itself', async () => {
+    const page = await open('unwinds/laminator_inner')
+    const stage = page.getByRole('button', { name: /Roll loaded/ })
+    expect(await stage.isEnabled()).toBe(true)
+    await server.stop()
+    await page.locator('.unwind.is-dead').waitFor()
+    expect(await stage.isDisabled()).toBe(true)
+    expect(await page.locator('[data-part="verb"]').textContent()).toBe('No data: look')
+    await server.restart()
+    await page.locator('.unwind:not(.is-dead)').waitFor()
+    await stage.click({ trial: true })
+  })
+})
