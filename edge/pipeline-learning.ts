@@ -6,8 +6,11 @@ import type { AssessInput } from './estimators/assessment.ts'
 import { remember } from './estimators/learning/evidence.ts'
 import { learnFromCycle, learnLoad } from './estimators/learning/learn.ts'
 import { notePreparation } from './estimators/learning/preparation.ts'
+import { learnRoll } from './estimators/learning/rolls.ts'
 import type { LearnedSplicer } from './estimators/learning/splicer.ts'
+import type { RollFilter } from './estimators/roll-filter.ts'
 import { loadedSinceTMs } from './pipeline-entries.ts'
+import type { RollData } from './signals/now.ts'
 import type { UnwindSignals } from './signals/unwind-signals.ts'
 
 /** A diameter that was preset has converged, and a sensor that was blind sees again, after so long (trade notes), s. */
@@ -62,4 +65,15 @@ function learnNewRoll({ learned, roll, webM, now, rollData, config, cycle }: Ass
   if (since.seconds < SEEN_AFTER_S || now.tMs - newest.tMs > SEEN_WITHIN_S * 1000) return
   const diameterM = Math.sqrt(filter.trueDiameterM ** 2 + (4 * filter.caliperM * Math.max(0, webM - begunM)) / Math.PI)
   learnLoad(learned, { diameterM, coreM: rollData.coreM, widthM: rollData.widthM ?? null }, config.splicer)
+}
+
+/** What the roll that leaves taught of its material and of its spindle's sensor. */
+export function learnFromRoll(
+  learned: LearnedSplicer,
+  filter: RollFilter | undefined,
+  { material, labelM }: RollData,
+  spindle: string | undefined,
+  tMs: number,
+): void {
+  if (filter !== undefined) learnRoll(learned.rolls, filter, { sensor: spindle ?? '', material, labelM, tMs })
 }

@@ -13,7 +13,6 @@ import { OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
 import { ConsistencyWatch } from './consistency/watch.ts'
 import { type CycleEvidence, CycleWatch, type WatchChange } from './cycle/cycle-watch.ts'
 import { type Assessment, assess } from './estimators/assessment.ts'
-import { learnRoll } from './estimators/learning/rolls.ts'
 import { adoptSettings } from './estimators/learning/settings.ts'
 import { type LearnedSplicer, learnedNothing } from './estimators/learning/splicer.ts'
 import { RunningRoll, rollPrior } from './estimators/running-roll.ts'
@@ -26,7 +25,7 @@ import { cycleEvidence, cycleMotion, rollContext } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
 import { keepForHistory } from './pipeline-history.ts'
 import { followSplices, JOINT_SIGNALS, jointStep } from './pipeline-joints.ts'
-import { learnFromChange, learnFromMoment } from './pipeline-learning.ts'
+import { learnFromChange, learnFromMoment, learnFromRoll } from './pipeline-learning.ts'
 import { noResults, type PipelineOptions, type PipelineResults } from './pipeline-ports.ts'
 import { type Parts, type PipelineState, restoreParts, SNAPSHOT_VERSION, snapshotsOf } from './pipeline-state.ts'
 import { UnwindTrends } from './pipeline-trends.ts'
@@ -129,6 +128,7 @@ export class UnwindPipeline {
 
   #take(held: Held, tMs: number, before: Held['value']): void {
     const { signal } = held.config
+    this.#roll.settle(tMs, this.#rollWebM)
     if (signal === 'line_speed') {
       const gapSdM = this.#web.report(Math.max(0, held.value as number), tMs)
       this.#unsettle(gapSdM, tMs)
@@ -143,7 +143,7 @@ export class UnwindPipeline {
       const diameterM = this.#now?.readingM ?? this.#assessment?.diameterM ?? this.#rollData.coreM
       this.#cycle.motion.noteSpindle(tMs, Math.abs(held.value as number) * Math.PI * diameterM)
     } else if (signal === 'roll_diameter' && held === this.#signals.running('roll_diameter', tMs)) {
-      this.#roll.report(held.value as number, tMs, this.#rollWebM(tMs), this.#mayUseDiameter(), this.#rollData.coreM)
+      this.#roll.report(held.value as number, tMs, this.#mayUseDiameter(), this.#rollData.coreM)
     } else if (JOINT_SIGNALS.has(signal)) this.#joints.report(held, before, tMs, this.#web.atM(tMs))
   }
 
@@ -177,6 +177,7 @@ export class UnwindPipeline {
     this.#isRestored = false
     this.#lastTMs = tMs
     this.#learned.tMs = tMs
+    this.#roll.settle(Number.POSITIVE_INFINITY, this.#rollWebM)
     this.#rollData = rollDataOf(this.config, this.#signals, tMs, this.#options.materials)
     const now = readNow(this.#signals, tMs, this.config, this.#rollData.coreM)
     this.#now = now
@@ -249,12 +250,8 @@ export class UnwindPipeline {
 
   /** @param isNew - the estimate does not know yet. */
   #rollChanged(tMs: number, isNew: boolean, isSplice = false): void {
-    const filter = this.#roll.estimator.filter
-    const { material, labelM } = this.#rollData
-    if (filter !== undefined) {
-      learnRoll(this.#learned.rolls, filter, { sensor: this.#memory.spindle ?? '', material, labelM, tMs })
-    }
-    this.advisor.rollChanged(tMs, material, this.#roll.begunAtWebM, this.#rollWebM(tMs), isSplice)
+    learnFromRoll(this.#learned, this.#roll.estimator.filter, this.#rollData, this.#memory.spindle, tMs)
+    this.advisor.rollChanged(tMs, this.#rollData.material, this.#roll.begunAtWebM, this.#rollWebM(tMs), isSplice)
     if (isNew) this.#roll.change(tMs, this.#rollWebM(tMs))
     this.#cycle.rollChanged()
     this.#book.rollChanged(tMs, this.#signals)

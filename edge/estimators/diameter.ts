@@ -153,7 +153,7 @@ export class DiameterEstimator {
       // A wave whose phase slipped is off by twice its amplitude and has to find its way back.
       const gate =
         Math.max(GATE_FLOOR_M, GATE_SDS * Math.sqrt(this.#noiseVar + expected.varianceM2)) + 2 * filter.sureWaveM
-      const isOff = Math.abs(byM) > gate
+      const isOff = !(Math.abs(byM) <= gate)
       const expectedM = readingM - byM
       if (this.#isAnchored) this.#computed.judge(readingM, expectedM, gate, speeds)
       this.#isMisled = this.#misleads(readingM, expectedM, isOff, speeds)

@@ -17,6 +17,12 @@ import { Z80 } from './statistics.ts'
 
 /** Part of the bias of first passage that a splicer of unknown filtering is taken to show, with as much doubt. */
 const PASSAGE_SHARE = 0.5
+/**
+ * Scatter from one passage to the next before it was seen: a third of the noise where nothing is filtered, less behind a
+ * filter; and of the reaction, s (common practice, no source).
+ */
+const PASSAGE_SCATTER = 0.3
+const REACTION_SCATTER_S = 0.05
 /** A wave of the roll moves the passage as well, by what the splicer's filter leaves of it; doubt as above. */
 const WAVE_SHARE = 0.5
 /** Where only the new roll's diameter or spindle tells of a flying splice, its paste is known no better, s (flying.ts). */
@@ -64,7 +70,7 @@ export function trigger(input: ForecastInput, roll: RollFilter): { diameterM: nu
   const waveM = roll.sureWaveM
   const mean = PASSAGE_SHARE * early + WAVE_SHARE * waveM - REACTION_S * perSecondM
   const priorSd = Math.hypot(PASSAGE_SHARE * 0.6 * early, WAVE_SHARE * 0.6 * waveM, REACTION_SD_S * perSecondM)
-  const priorScatter = Math.hypot(0.4 * input.noiseM, 0.05 * perSecondM)
+  const priorScatter = Math.hypot(PASSAGE_SCATTER * input.noiseM, REACTION_SCATTER_S * perSecondM)
   const belief = believe(input.learned.triggerM, mean, priorSd, priorScatter, input.learned.tMs)
   const unseenM = input.splicer.method === 'flying' && !input.isStartSeen ? UNSEEN_PASTE_SD_S * perSecondM : 0
   return {

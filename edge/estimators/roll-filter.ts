@@ -49,6 +49,8 @@ const WAVE_SURE_SDS = 3
 const WAVE_MOST_SD_M = 4e-3
 /** No roll is thinner, m. */
 const LEAST_DIAMETER_M = 0.02
+/** No roll has more web, m: a length beyond it is a counter gone mad. */
+const MOST_WEB_M = 1e6
 /** No step of web makes an error of the diameter grow by more than this. */
 const MOST_GROWTH = 10
 /** A caliper outside these multiples of the prior is no caliper. */
@@ -161,7 +163,9 @@ export class RollFilter {
   }
 
   /** Web was taken, m (negative where it was given back), with the uncertainty of that length. */
-  take(webM: number, webSdM = 0): void {
+  take(lengthM: number, lengthSdM = 0): void {
+    const webM = Math.max(-MOST_WEB_M, Math.min(MOST_WEB_M, lengthM))
+    const webSdM = Math.min(MOST_WEB_M, lengthSdM)
     const x = this.#x
     const p = this.#p
     const beforeM = this.trueDiameterM

@@ -50,9 +50,16 @@ export interface RollContext {
 
 export type RollChange = 'by_hand' | 'restarted'
 
+interface PendingReading {
+  readingM: number
+  tMs: number
+  mayUse: boolean
+}
+
 export interface RunningRollState {
   estimator: DiameterState
   speeds: ReturnType<SpeedRatio['snapshot']>
+  pending: PendingReading | null
   readingPeriodS: number
   lastReportMs: number | null
   lastHeldMs: number
@@ -70,6 +77,7 @@ export class RunningRoll {
   readonly estimator = new DiameterEstimator()
   readonly #speeds = new SpeedRatio()
   #readingPeriodS = 0.1
+  #pending: PendingReading | undefined
   #lastReportMs: number | undefined
   #lastHeldMs = 0
   #changedTMs: number | undefined
@@ -110,9 +118,18 @@ export class RunningRoll {
     return this.#lastReportMs === undefined ? Number.POSITIVE_INFINITY : tMs - this.#lastReportMs
   }
 
-  /** A report of the running roll's diameter at its own time. */
-  report(readingM: number, tMs: number, webM: number, mayUse: boolean, coreM: number): void {
+  /** A report of the running roll's diameter. It counts once all that was read with it has come: the carriage moves, too. */
+  report(readingM: number, tMs: number, mayUse: boolean, coreM: number): void {
     if (!canBeRoll(readingM, coreM)) return
+    this.#pending = { readingM, tMs, mayUse }
+  }
+
+  /** All that was read before `beforeTMs` has come. @param webAt - web taken off the roll at a time, m. */
+  settle(beforeTMs: number, webAt: (tMs: number) => number): void {
+    const pending = this.#pending
+    if (pending === undefined || pending.tMs >= beforeTMs) return
+    this.#pending = undefined
+    const { readingM, tMs, mayUse } = pending
     if (this.#lastReportMs !== undefined && tMs > this.#lastReportMs) {
       const interval = Math.min(5, (tMs - this.#lastReportMs) / 1000)
       this.#readingPeriodS += (interval - this.#readingPeriodS) * 0.05
@@ -120,7 +137,7 @@ export class RunningRoll {
     this.#lastReportMs = tMs
     // While the line's speed is not known nobody knows what web a reading belongs to.
     if (this.#lastStepMs === undefined || tMs - this.#lastStepMs > UNSTEPPED_MS) return
-    this.estimator.reading(readingM, tMs, webM, mayUse || this.estimator.filter === undefined, this.#speeds.share)
+    this.estimator.reading(readingM, tMs, webAt(tMs), mayUse || this.estimator.filter === undefined, this.#speeds.share)
   }
 
   /** The tag says what no roll can have. */
@@ -242,6 +259,7 @@ export class RunningRoll {
     return {
       estimator: this.estimator.snapshot(),
       speeds: this.#speeds.snapshot(),
+      pending: this.#pending ?? null,
       readingPeriodS: this.#readingPeriodS,
       lastReportMs: this.#lastReportMs ?? null,
       lastHeldMs: this.#lastHeldMs,
@@ -259,6 +277,7 @@ export class RunningRoll {
   restore(state: RunningRollState): void {
     this.estimator.restore(state.estimator)
     this.#speeds.restore(state.speeds)
+    this.#pending = state.pending ?? undefined
     this.#readingPeriodS = state.readingPeriodS
     this.#lastReportMs = state.lastReportMs ?? undefined
     this.#lastHeldMs = state.lastHeldMs

@@ -71,6 +71,18 @@ test('a shift of time shifts every stamp and changes nothing else', () => {
   ).toEqual(plain!.splices.map(({ started, outcome, web_from_buffer }) => [started, outcome, web_from_buffer]))
 })
 
+test('a diameter says the same whether it is read before its carriage or after it', () => {
+  const run = simulate({ ...SHORT, signals: REQUIRED, periodMs: 1000 })
+  const isDiameter = (row: RecordingRow): boolean => row.address.endsWith('Diameter')
+  const instants = Map.groupBy(run.rows, (row) => row.tMs)
+  const rows = [...instants.values()].flatMap((some) => [
+    ...some.filter((row) => !isDiameter(row)),
+    ...some.filter(isDiameter),
+  ])
+  expect(rows.map(({ address }) => address)).not.toEqual(run.rows.map(({ address }) => address))
+  expect(replaySimulation({ config: run.config, rows }).forecast).toEqual(replaySimulation(run).forecast)
+})
+
 test('duplicates change nothing', () => {
   const run = simulate({ ...SHORT, signals: ALL })
   const twice = run.rows.flatMap((row) => [row, row])

@@ -29,8 +29,8 @@ export type RollBeliefs = RollBelief[]
 
 /** Label against the material's mean, one standard deviation (trade notes: a few per cent). */
 const LABEL_SD = 0.05
-/** From one roll of a material to the next, with the walk within a roll (trade notes: it differs and drifts). */
-const ROLL_TO_ROLL_SD = 0.02
+/** From one roll of a material to the next, with the walk within a roll: 1 % each (trade notes: it differs and drifts). */
+const ROLL_TO_ROLL_SD = 0.015
 /** Unknown offset of a diameter sensor, one standard deviation, m (trade notes: offsets are common). */
 const OFFSET_SD_M = 3e-3
 /** A sensor's offset may wander by this much from roll to roll, m (common practice, no source). */
