@@ -37,6 +37,8 @@ export class UnwindTrends {
   readonly #watch = new TrendWatch()
   readonly #settings = new SettingWatch()
   #taken: string[] = []
+  /** The charts' state, which only a splice or a person changes: a snapshot comes every few seconds. Never changed itself. */
+  #kept: TrendWatchState | undefined
 
   constructor(config: UnwindConfig, onLog: (entry: LogEntry) => void) {
     this.#config = config
@@ -47,6 +49,7 @@ export class UnwindTrends {
   accept({ address, value, tMs, person }: Sample): boolean {
     const [verb, unwind, subject] = address.split('/')
     if (unwind !== this.#config.id || subject === undefined) return false
+    this.#kept = undefined
     const who = { person: person ?? null, note: typeof value === 'string' ? value : '' }
     if (verb === 'service') {
       this.#watch.serviced()
@@ -66,6 +69,7 @@ export class UnwindTrends {
     const splice = trendSplice(view, bufferDueM(this.#config))
     if (splice === undefined) return
     this.#taken = [...this.#taken, view.id].slice(-MOST_TAKEN)
+    this.#kept = undefined
     for (const { metric, side, called, ended } of this.#watch.add(splice)) {
       if (called === undefined && !ended) continue
       // Where the whole splicer drifts its sides are not news.
@@ -138,11 +142,13 @@ export class UnwindTrends {
   }
 
   snapshot(): UnwindTrendsState {
-    return { watch: this.#watch.snapshot(), settings: this.#settings.snapshot(), taken: [...this.#taken] }
+    this.#kept ??= this.#watch.snapshot()
+    return { watch: this.#kept, settings: this.#settings.snapshot(), taken: [...this.#taken] }
   }
 
   restore({ watch, settings, taken }: UnwindTrendsState): void {
     this.#watch.restore(watch)
+    this.#kept = undefined
     this.#settings.restore(settings)
     this.#taken = [...taken]
   }

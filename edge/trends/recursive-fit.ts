@@ -20,7 +20,7 @@ export interface Prior {
 export interface FitState {
   columns: string[]
   coefficients: number[]
-  /** Covariance of the coefficients over the noise's variance; symmetric. */
+  /** Covariance of the coefficients over the noise's variance: of each line what lies left of and on the diagonal. */
   covariance: number[][]
 }
 
@@ -63,7 +63,8 @@ export class RecursiveFit {
     for (let i = 0; i < x.length; i += 1) {
       this.#coefficients[i] = this.#coefficients[i]! + (px[i]! / variance) * off
       for (let j = 0; j < x.length; j += 1) {
-        this.#covariance[i]![j] = this.#covariance[i]![j]! - (px[i]! * px[j]!) / variance
+        // Rounding in the same way on either side keeps it symmetric.
+        this.#covariance[i]![j] = this.#covariance[i]![j]! - (px[Math.max(i, j)]! * px[Math.min(i, j)]!) / variance
       }
     }
     this.#covariance[0]![0] = this.#covariance[0]![0]! + this.#prior.wander
@@ -98,14 +99,14 @@ export class RecursiveFit {
     return {
       columns: [...this.#columns],
       coefficients: [...this.#coefficients],
-      covariance: this.#covariance.map((line) => [...line]),
+      covariance: this.#covariance.map((line, i) => line.slice(0, i + 1)),
     }
   }
 
   restore({ columns, coefficients, covariance }: FitState): void {
     this.#columns = [...columns]
     this.#coefficients = [...coefficients]
-    this.#covariance = covariance.map((line) => [...line])
+    this.#covariance = covariance.map((_, i) => covariance.map((__, j) => covariance[Math.max(i, j)]![Math.min(i, j)]!))
   }
 }
 
