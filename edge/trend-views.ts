@@ -178,6 +178,8 @@ export interface TrendsPort {
   trends(unwind: string, splices: number): Promise<TrendsView | undefined>
   services(unwind: string): ServiceView[] | undefined
   maintenance(): MaintenanceLine[]
+  /** Newest first. */
+  log(filter: { unwind: string | undefined; fromTMs: number; toTMs: number; limit: number }): LogEntry[]
   /** @param unwind - undefined: all. */
   report(span: { fromTMs: number; toTMs: number }, unwind: string | undefined): Promise<ReportView>
 }

@@ -7,6 +7,7 @@ import type { Messages } from './messages/message.ts'
 import { bufferDueM } from './pipeline-trends.ts'
 import type {
   Grouping,
+  LogEntry,
   MaintenanceLine,
   ReportView,
   ServiceView,
@@ -98,6 +99,10 @@ export class TrendsDesk implements TrendsPort {
       last: done[0] ?? null,
       ...serviceUse(spans, now, every),
     }
+  }
+
+  log(filter: Parameters<TrendsPort['log']>[0]): LogEntry[] {
+    return this.#parts.store.log(filter)
   }
 
   /** What waits for maintenance: trends, services that are due, settings that waste web. */

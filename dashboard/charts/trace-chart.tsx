@@ -5,8 +5,10 @@ import './known-language.ts'
 import uPlot from 'uplot'
 import 'uplot/dist/uPlot.min.css'
 import type { TraceView, WhyView } from '../../edge/api/messages.ts'
+import type { LogEntry } from '../../edge/trend-views.ts'
 import { say } from '../messages.ts'
 import { clockSeconds } from '../times.ts'
+import { entryInWords } from '../trends/log-words.ts'
 import { type Panel, relativeSeconds, toBands, toPanels, transferSeconds } from './trace-panels.ts'
 import { isOnPaper, type PanelPlace, plotOptions, type TraceFrame } from './trace-plot.ts'
 import { useColours } from './use-colours.ts'
@@ -52,9 +54,11 @@ export interface TraceChartProps {
   band: WhyView['band']
   /** Diameter at which the splicer was set to start, mm. */
   settingMm: number | null
+  /** What was set or served meanwhile. */
+  done: readonly LogEntry[]
 }
 
-export const TraceChart = ({ trace, zone, startLabel, band, settingMm }: TraceChartProps) => {
+export const TraceChart = ({ trace, zone, startLabel, band, settingMm, done }: TraceChartProps) => {
   const panels = useMemo(() => toPanels(trace, band, settingMm), [trace, band, settingMm])
   const frame = useMemo<TraceFrame>(() => {
     const startedTMs = Date.parse(trace.started)
@@ -64,9 +68,13 @@ export const TraceChart = ({ trace, zone, startLabel, band, settingMm }: TraceCh
       bands: toBands(trace),
       transferS: transferSeconds(trace),
       startLabel,
+      done: done.map((entry) => ({
+        seconds: (Date.parse(entry.time) - startedTMs) / 1000,
+        label: entryInWords(entry),
+      })),
       clockAt: (seconds) => clockSeconds(startedTMs + seconds * 1000, zone),
     }
-  }, [trace, zone, startLabel])
+  }, [trace, zone, startLabel, done])
   return (
     <div class="plots">
       {panels.map((panel, index) => (

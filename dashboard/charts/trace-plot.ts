@@ -12,6 +12,8 @@ export interface TraceFrame {
   transferS: number | undefined
   /** What happened at second 0. */
   startLabel: string
+  /** What was set or served, so many seconds from the start; what lies outside of the trace is not drawn. */
+  done: readonly { seconds: number; label: string }[]
   /** Time of day at so many seconds from the start. */
   clockAt: (seconds: number) => string
 }
@@ -95,6 +97,11 @@ const drawMarks =
       ctx.stroke()
       return x
     }
+    for (const { seconds, label } of frame.done) {
+      if (!isShown(plot, seconds)) continue
+      const x = line(seconds, [7, 4])
+      if (isFirst) ctx.fillText(label, x + 4 * ratio, bbox.top + 30 * ratio)
+    }
     const start = line(0, [2, 3])
     ctx.textBaseline = 'top'
     ctx.textAlign = 'right'
@@ -107,6 +114,11 @@ const drawMarks =
     }
     ctx.restore()
   }
+
+const isShown = ({ scales }: uPlot, seconds: number): boolean => {
+  const { min, max } = scales['x'] ?? {}
+  return typeof min === 'number' && typeof max === 'number' && seconds >= min && seconds <= max
+}
 
 const inWords = (panel: Panel, value: number | null): string => {
   if (panel.isState && value !== null) return say(value === 1 ? 'value.yes' : 'value.no')

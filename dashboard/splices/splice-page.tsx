@@ -1,5 +1,6 @@
 /** One splice: what happened in a sentence, its numbers and phases, and second by second. */
 import type { SpliceView, TraceView, WhyView } from '../../edge/api/messages.ts'
+import type { LogEntry } from '../../edge/trend-views.ts'
 import { routeAddress, toAddress } from '../api.ts'
 import { TraceChart } from '../charts/trace-chart.tsx'
 import { Icon } from '../frame/icons.tsx'
@@ -16,6 +17,7 @@ import { NUMBER_COLUMNS, SPLICE_MEASURES } from './measures.ts'
 import { OutcomeBadge } from './outcome-badge.tsx'
 import { People } from './people.tsx'
 import { RecordFigures } from './record-figures.tsx'
+import { SetBefore, useSetBefore } from './set-before.tsx'
 import { useSite } from './splices-page.tsx'
 import { StubLabel } from './stub-label.tsx'
 import { flagsInWords, machineVerdict, sentenceFor } from './summary.ts'
@@ -70,7 +72,14 @@ const Phases = ({ splice }: { splice: SpliceView }) => (
   </section>
 )
 
-const Trace = ({ splice, why, zone }: { splice: SpliceView; why: WhyView | undefined; zone: string }) => {
+interface TraceProps {
+  splice: SpliceView
+  why: WhyView | undefined
+  log: readonly LogEntry[]
+  zone: string
+}
+
+const Trace = ({ splice, why, log, zone }: TraceProps) => {
   // A trace grows until a minute after the splice: each revision of the record asks anew.
   const { data, error, isMissing } = useRequest<TraceView>(
     splice.has_trace ? `api/splices/${encodeURIComponent(splice.id)}/trace` : undefined,
@@ -86,6 +95,7 @@ const Trace = ({ splice, why, zone }: { splice: SpliceView; why: WhyView | undef
           startLabel={say(splice.outcome === 'missed' ? 'trace.missed' : 'trace.started')}
           band={why?.band ?? null}
           settingMm={splice.details.setting}
+          done={log}
         />
       )}
       {(!splice.has_trace || isMissing) && (
@@ -117,6 +127,7 @@ export const SplicePage = ({ id, query }: PageProps) => {
   // Later evidence may change what departs.
   const path = `api/splices/${encodeURIComponent(id)}/why`
   const why = useRequest<WhyView>(splice === undefined ? undefined : path, splice?.closed)
+  const log = useSetBefore(splice)
   const back = (
     <Link to={{ page: 'splices', query: '' }} class="back">
       <Icon name="back" />
@@ -176,13 +187,14 @@ export const SplicePage = ({ id, query }: PageProps) => {
       <WhyPanel why={why.data} error={why.error} />
       <div class="splice">
         <div class="splice-main">
-          <Trace splice={splice} why={why.data} zone={zone} />
+          <Trace splice={splice} why={why.data} log={log} zone={zone} />
           <People splice={splice} zone={zone} />
         </div>
         <div class="splice-side">
           <Numbers splice={splice} zone={zone} />
           <Phases splice={splice} />
           <SpliceJoint splice={splice} />
+          <SetBefore log={log} zone={zone} />
           <RecordFigures splice={splice} zone={zone} />
           <WebLost splice={splice} />
         </div>

@@ -1,35 +1,10 @@
 /** What was set and done, each with the letter of its mark, and what came before and after it. */
-import type { ChangeView, LogEntry, ServiceView } from '../../edge/trend-views.ts'
-import { hasMessage, say, sayName } from '../messages.ts'
+import type { ChangeView, ServiceView } from '../../edge/trend-views.ts'
+import { say } from '../messages.ts'
 import { dateAndTime } from '../times.ts'
-import { formatNumber } from '../units.ts'
 import { metricFigure, metricUnit } from './figures.ts'
+import { entryInWords } from './log-words.ts'
 import type { Mark } from './trend-geometry.ts'
-
-const value = (one: LogEntry['from']): string =>
-  typeof one === 'number' ? formatNumber(one, Number.isInteger(one) ? 0 : 2) : (one ?? say('value.unknown'))
-
-const settingName = (subject: string): string => {
-  const own = subject.startsWith('extra.') ? subject.slice('extra.'.length) : subject
-  const key = `setting.${own}`
-  return hasMessage(key) ? say(key) : own.replaceAll('_', ' ')
-}
-
-/** A log entry in words. */
-export const entryInWords = (entry: LogEntry, services: readonly ServiceView[] = []): string => {
-  const { kind, subject, from, to, unit, note, side } = entry
-  if (kind === 'setting') {
-    return say('log.setting', { name: settingName(subject), from: value(from), to: value(to), unit })
-  }
-  if (kind === 'service') {
-    const name = services.find(({ item }) => item === subject)?.name ?? sayName('service', subject)
-    return note === '' ? name : say('log.service', { name, note })
-  }
-  if (kind === 'note' || kind === 'note_closed' || kind === 'handover') return note
-  const metric = sayName('trend', subject)
-  const of = side === null ? metric : say('log.side', { metric, side })
-  return say(`log.${kind}`, { metric: of, from: value(from), to: value(to), unit })
-}
 
 /** How far after lies from before, in spreads: what an eye should look at first. */
 const sizeOf = ({ before, after }: ChangeView): number =>

@@ -39,6 +39,17 @@ describe('trends', () => {
   })
 })
 
+describe('the log', () => {
+  it('is given newest first, of one unwind and a span', async () => {
+    const to = api.clock.nowMs()
+    const { status, body } = await get(`/api/log?from=${to - 8 * DAY_MS}&to=${to}&unwind=label_press&limit=3`)
+    expect(status).toBe(200)
+    expect(body).toHaveLength(3)
+    expect(body[0].time >= body[1].time).toBe(true)
+    expect((await get('/api/log?from=2&to=1')).status).toBe(400)
+  })
+})
+
 describe('the report', () => {
   const span = (days: number) => `from=${api.clock.nowMs() - days * DAY_MS}&to=${api.clock.nowMs()}`
 

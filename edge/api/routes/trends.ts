@@ -8,7 +8,7 @@ import { Failure, notFound, shown, wrongParameter } from '../failures.ts'
 import type { Command } from '../messages.ts'
 import { oneOf } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
-import { MaintenanceLineRef, ReportViewRef, ServiceViewRef, TrendsViewRef } from '../schemas-trends.ts'
+import { LogEntryRef, MaintenanceLineRef, ReportViewRef, ServiceViewRef, TrendsViewRef } from '../schemas-trends.ts'
 import { timeParameter } from '../time-parameter.ts'
 import { refuseUnknownUnwind } from './splices.ts'
 import { unwindOf } from './unwinds.ts'
@@ -138,6 +138,38 @@ export const trendRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext)
       },
     },
     () => daemon.desk.maintenance(),
+  )
+  app.get(
+    '/api/log',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['trends'],
+        summary: 'What was set, served and called, newest first',
+        querystring: Type.Object(
+          {
+            from: Type.String({ description: 'Happened at or after: ISO 8601 with a zone, or ms since 1970 UTC' }),
+            to: Type.String({ description: 'Happened at or before, likewise' }),
+            unwind: Type.Optional(Type.String({ description: 'Only this unwind' })),
+            limit: Type.Integer({
+              minimum: 1,
+              maximum: 1000,
+              default: 200,
+              description: 'At most so many, the newest',
+            }),
+          },
+          { additionalProperties: false },
+        ),
+        response: { 200: Type.Array(LogEntryRef), ...FAILURES },
+      },
+    },
+    (request) => {
+      const { unwind, from, to, limit } = request.query
+      const [fromTMs, toTMs] = [timeParameter('from', from)!, timeParameter('to', to)!]
+      if (fromTMs > toTMs) throw wrongParameter('from', 'lies after the parameter to: swap them.')
+      if (unwind !== undefined) refuseUnknownUnwind(daemon, unwind)
+      return daemon.desk.log({ unwind, fromTMs, toTMs, limit })
+    },
   )
   app.get(
     '/api/report',
