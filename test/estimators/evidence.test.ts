@@ -41,6 +41,12 @@ describe('GIVEN a splicer whose stop was learned from many splices', () => {
     expect(whole.filter((count) => count < 20).length).toBeLessThanOrEqual(3)
   })
 
+  test('WHEN the data sheet was far off and sure of itself THEN three splices refute it', () => {
+    const evidence = learn(stops(2, 3, 3))
+    expect(Math.abs(believe(evidence, 1.1, 0.05, 0.03).mean / 3 - 1)).toBeLessThan(0.05)
+    expect(believe(learn(stops(2, 2, 3)), 1.1, 0.05, 0.1).mean).toBeLessThan(2)
+  })
+
   test('WHEN the line stands for a month THEN the data sheet counts half again, and what is older leaves at the next splice', () => {
     const evidence = learn(stops(3, 20))
     const lastTMs = 19 * AN_HOUR_MS

@@ -34,7 +34,7 @@ const MACHINE: Partial<Scenario> = {
   seed: 7,
   sheet: { stop: 0.8, acceleration: 1.2, deceleration: 1.15, overspeed: 1.5, preparation: 1.6 },
   jerkS: 0.2,
-  rollS: 100,
+  rollS: 90,
   firstRoll: 0.95,
   preparationS: 40,
   preparationScatter: 0.1,
@@ -42,10 +42,12 @@ const MACHINE: Partial<Scenario> = {
   hidesSpliceSpeed: true,
   lineRampMps2: 0.5,
   spareM: 6,
-  durationS: 2300,
+  durationS: 2050,
   events: [
-    { roll: 4, kind: 'slow_stop' },
-    { roll: 7, kind: 'web_break' },
+    { roll: 3, kind: 'slow_stop' },
+    { roll: 5, kind: 'web_break' },
+    { roll: 8, kind: 'slow_fill' },
+    { roll: 10, kind: 'buffer_empty' },
   ],
   changes: [{ roll: 12, stopS: 1.6, spliceMm: 150 }],
 }
@@ -65,7 +67,7 @@ describe('GIVEN a machine unlike its data sheet, one slow stop and one broken we
     expect(learned.cycles).toBeGreaterThanOrEqual(9)
     // Rounded corners are slower than 1 m/min for a while before and after the stop.
     const stopS = median(good.map(({ stoppedSeconds }) => stoppedSeconds))!
-    expect(Math.abs(middle(learned.stopS) / stopS - 1)).toBeLessThan(0.03)
+    expect(Math.abs(middle(learned.stopS) / stopS - 1)).toBeLessThan(0.05)
     const trigger = median(good.map(({ readingMm }) => readingMm - s.spliceMm))!
     expect(Math.abs(middle(learned.triggerM) * 1000 - trigger)).toBeLessThan(0.4)
     expect(Math.abs(middle(learned.fillStoredM) / (capacityM(s) * s.fillShare) - 1)).toBeLessThan(0.03)
@@ -80,12 +82,50 @@ describe('GIVEN a machine unlike its data sheet, one slow stop and one broken we
     expect(said.alarms.filter(({ alarm }) => alarm === 'buffer_not_recovering')).toEqual([])
   })
 
+  test('WHEN a fill is slow or does not begin THEN that is told in time, and no good fill raises an alarm', () => {
+    const { scenario: s, truth, fillMm } = run
+    const fillM = capacityM(s) * s.fillShare
+    const lengths: number[] = []
+    for (const splice of run.splices) {
+      const rows = truth.filter(({ rollNumber, tMs }) => rollNumber === splice.roll && tMs < splice.startedTMs)
+      if (splice.roll >= 12) break
+      const due = rows.find(({ readingMm }) => readingMm <= fillMm)!
+      const raised = said.alarms.find(
+        ({ alarm, event, time }) =>
+          alarm === 'buffer_not_filling' &&
+          event === 'raised' &&
+          Date.parse(time) > rows[0]!.tMs &&
+          Date.parse(time) < splice.startedTMs,
+      )
+      const sinceS = (tMs: number): number => (Date.parse(raised!.time) - tMs) / 1000
+      const event = s.events.find(({ roll }) => roll === splice.roll)?.kind
+      if (event === 'buffer_empty') {
+        // The usual fill: from when it should begin until it was full.
+        expect(sinceS(due.tMs)).toBeLessThan(0.2 * median(lengths)! + 1)
+      } else if (event === 'slow_fill') {
+        // What the unwind can still bring in by outrunning the line: R·o/(1 + o) of the R metres left.
+        const gain = s.overspeed / (1 + s.overspeed)
+        const late = rows.find(
+          ({ tMs, storedM, metresToSplice }) => tMs > due.tMs && storedM + metresToSplice! * gain < fillM,
+        )!
+        expect(sinceS(late.tMs)).toBeLessThan(5)
+        expect(sinceS(due.tMs)).toBeGreaterThan(0)
+      } else {
+        const full = rows.find(({ tMs, storedM }) => tMs > due.tMs && storedM > 0.98 * fillM)
+        if (full !== undefined) lengths.push((full.tMs - due.tMs) / 1000)
+        // The first splices do not know of the slow-down, and those after the change not of that.
+        if (splice.roll > 3) expect(raised).toBeUndefined()
+      }
+    }
+    expect(lengths.length).toBeGreaterThan(6)
+  })
+
   test('WHEN the stop and the splice diameter are set anew THEN three splices tell both', () => {
     const splices = run.splices.filter(({ roll }) => roll >= 12)
     expect(splices.length).toBeGreaterThanOrEqual(4)
     const learned = before.get(15)!
     const stopS = median(splices.slice(0, 3).map(({ stoppedSeconds }) => stoppedSeconds))!
-    expect(Math.abs(middle(learned.stopS) / stopS - 1)).toBeLessThan(0.04)
+    expect(Math.abs(middle(learned.stopS) / stopS - 1)).toBeLessThan(0.05)
     expect(Math.abs(middle(learned.triggerM) * 1000 - 20)).toBeLessThan(1)
     const last = splices.findLast(({ roll, webFromBufferM }) => roll >= 15 && webFromBufferM !== undefined)!
     const look = said.forecast.findLast((row) => Date.parse(row.time) < last.startedTMs - 20_000)!

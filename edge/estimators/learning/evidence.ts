@@ -30,6 +30,9 @@ const CHANGED_AFTER = 3
 const KNOWN_AFTER = 4
 /** Farther from the median than so many standard deviations of one splice: three in a row happen by chance once in 10⁷. */
 const CHANGED_SDS = 2.5
+/** A prior that so many splices contradict by so many of its own standard deviations was wrong: it knows no better than they do. */
+const REFUTED_AFTER = 3
+const REFUTED_SDS = 3
 /** A median absolute deviation of a few values may be small by chance: no finer than this share of the median. */
 const LEAST_SCATTER_SHARE = 0.005
 
@@ -108,9 +111,11 @@ export function believe(
   const SCATTER_PRIOR_WEIGHT = 4
   const sc = Math.sqrt((SCATTER_PRIOR_WEIGHT * priorScatter ** 2 + n * scattered ** 2) / (SCATTER_PRIOR_WEIGHT + n))
   const ageDays = nowMs === undefined ? 0 : Math.max(0, nowMs - seen[n - 1]!.tMs) / DAY_MS
+  const off = Math.abs(middle - priorMean)
+  const priorVariance = n >= REFUTED_AFTER && off > REFUTED_SDS * priorSd ? off ** 2 : priorSd ** 2
   // A median is about π/2 times less sharp than a mean (normal errors).
-  const variance = (Math.PI / 2) * (sc ** 2 / n) + priorSd ** 2 * (ageDays / AGE_DAYS)
-  const weight = priorSd ** 2 / (priorSd ** 2 + variance)
+  const variance = (Math.PI / 2) * (sc ** 2 / n) + priorVariance * (ageDays / AGE_DAYS)
+  const weight = priorVariance / (priorVariance + variance)
   const mean = priorMean + (middle - priorMean) * weight
   return { mean, sd: Math.sqrt(weight * variance + sc ** 2), scatter: sc }
 }
