@@ -28,7 +28,7 @@ export const chooseAxis = (ends: readonly number[], current?: TimeAxis): TimeAxi
 
 /** The first marks lie over the word for now: none so near, as a share of the range. */
 const CLEAR_OF_NOW = 0.16
-const CLEAR_OF_END = 0.97
+const CLEAR_OF_END = 0.95
 
 /** Round times of day within the axis. Zones differ from UTC by whole quarters of an hour, so most marks are round in each. */
 export const clockMarks = (axis: TimeAxis, nowTMs: number): { atTMs: number; seconds: number }[] => {

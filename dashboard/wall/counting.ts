@@ -45,17 +45,17 @@ export class Counting {
   readonly #entries = new Map<string, Entry>()
   #drawnAtMs = Number.NEGATIVE_INFINITY
   #isDrawing = true
-  /** The daemon's time for which the webs are drawn. */
-  drawnTMs = 0
+  /** The daemon's time for which the webs are drawn; undefined before the first. */
+  drawnTMs: number | undefined
 
   /** A drawing begins: on a long axis webs move once a second, on a short one four times. */
   begin(axis: TimeAxis, nowMs: number, serverTMs: number | undefined, wantsStillness: boolean): void {
     const pixelMs = (axis.rangeS * 1000) / STRIP_PX
     const everyMs = wantsStillness ? LATEST_MS : Math.min(LATEST_MS, Math.max(SOONEST_MS, pixelMs))
-    this.#isDrawing = nowMs - this.#drawnAtMs >= everyMs - EARLY_MS
+    this.#isDrawing = this.drawnTMs === undefined || nowMs - this.#drawnAtMs >= everyMs - EARLY_MS
     if (!this.#isDrawing) return
     this.#drawnAtMs = nowMs
-    this.drawnTMs = serverTMs ?? 0
+    this.drawnTMs = serverTMs
   }
 
   count(state: LiveState, view: UnwindView, nowMs: number): Counted {

@@ -12,7 +12,9 @@ export const readinessOf = (view: Pick<UnwindView, 'new_roll_ready'>): Readiness
 /** "roll ready", or what it lacks first. */
 export const readyWords = (view: UnwindView): string => {
   const { missing } = view.preparation
-  if (missing !== null) return say(`missing.${missing}`)
+  // Where nothing says whether it is ready, "not ready" would be a guess.
+  const isGuess = missing === 'ready' && view.new_roll_ready === null
+  if (missing !== null && !isGuess) return say(`missing.${missing}`)
   if (view.new_roll_ready === true && view.splicer_auto === false) return say('missing.splicer_auto')
   return say(`ready.${readinessOf(view)}`)
 }
@@ -25,7 +27,7 @@ export interface FestoonWords {
 /** Web within so much of the fill level is full: the carriage's reading is no better, share of the capacity. */
 const FULL_WITHIN = 0.03
 
-/** Undefined for a splicer without a festoon. */
+/** Undefined for a splicer without a festoon, and while the line stands. */
 export const festoonWords = (view: UnwindView): FestoonWords | undefined => {
   const { buffer, buffer_stored: stored, buffer_margin: margin, safe_speed: highest } = view
   if (buffer === null) return undefined
@@ -41,7 +43,8 @@ export const festoonWords = (view: UnwindView): FestoonWords | undefined => {
   }
   if (view.state === 'filling')
     return quiet(say(stored >= buffer.fill - FULL_WITHIN * buffer.capacity ? 'festoon.full' : 'festoon.filling'))
-  return quiet(say(margin === null ? 'festoon.standing' : 'festoon.ok'))
+  // While the line stands no need is known: there is nothing to say of it.
+  return margin === null ? undefined : quiet(say('festoon.ok'))
 }
 
 /** Above this the time of day is said too, s. */
@@ -61,14 +64,17 @@ export const timesOfDay = (
   return [say('ready.by', { time: at(view.seconds_low - view.fill_lead_seconds) }), splice]
 }
 
-/** "Film 38, 330 mm, staged"; undefined where nothing says anything of it. */
-export const nextRollWords = ({ waiting_roll: roll, preparation }: UnwindView): string | undefined => {
+/** "Film 38, 330 mm, staged"; a roll that is ready lies there anyway. Undefined where nothing says anything of it. */
+export const nextRollWords = (view: UnwindView): string | undefined => {
+  const { waiting_roll: roll, preparation } = view
   const isFetched = preparation.stages.some(({ stage, done_at }) => stage === 'fetch' && done_at !== null)
   const isKnown = roll !== null || isFetched || preparation.missing === 'fetch'
-  if (!isKnown) return undefined
-  return [
+  const words = [
     ...(roll?.material == null ? [] : [roll.material]),
     ...(roll?.width == null ? [] : [formatWidth(roll.width)]),
-    say(roll !== null || isFetched ? 'roll.staged' : 'roll.not_staged'),
-  ].join(', ')
+    ...(isKnown && view.new_roll_ready !== true
+      ? [say(roll !== null || isFetched ? 'roll.staged' : 'roll.not_staged')]
+      : []),
+  ]
+  return words.length === 0 ? undefined : words.join(', ')
 }

@@ -99,8 +99,11 @@ export const WallPage = () => {
       data-line={layout?.isOneLine === true}
     >
       <h1 class="hidden">{say('page.wall')}</h1>
-      {serverTMs !== undefined && !isLost && <AxisMarks axis={axis} tMs={memory.counting.drawnTMs} zone={zone} />}
-      {(serverTMs === undefined || isLost) && <div class="axis" />}
+      {memory.counting.drawnTMs === undefined || isLost ? (
+        <div class="axis near" />
+      ) : (
+        <AxisMarks axis={axis} tMs={memory.counting.drawnTMs} zone={zone} />
+      )}
       <ul class="lanes" ref={box} aria-label={say('wall.list')}>
         {layout !== undefined &&
           (pages[page] ?? []).map((view) => {

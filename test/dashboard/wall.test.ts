@@ -184,7 +184,7 @@ describe('the festoon in words', () => {
     expect(words({ state: 'refilling' })).toBe('Festoon refilling')
   })
   it('claims nothing while the line stands, and is not there where there is none', () => {
-    expect(words({ state: 'standing', buffer_margin: null })).toBe('Festoon')
+    expect(words({ state: 'standing', buffer_margin: null })).toBeUndefined()
     expect(words({ buffer: null })).toBeUndefined()
     expect(words({ buffer_stored: null })).toBe('Festoon: no data')
   })
@@ -237,6 +237,10 @@ describe('preparing the next roll', () => {
     expect(nextRollWords({ ...far, waiting_roll: roll })).toBe('Film 38, 330 mm, staged')
     expect(nextRollWords(at(0, 'fetch'))).toBe('not staged')
     expect(nextRollWords(at(0, 'ready'))).toBeUndefined()
+    // One that is ready lies there: that needs no saying.
+    expect(nextRollWords({ ...far, waiting_roll: roll, new_roll_ready: true })).toBe('Film 38, 330 mm')
+    expect(nextRollWords(at(3, null, { new_roll_ready: true }))).toBeUndefined()
+    expect(readyWords(at(0, 'ready', { new_roll_ready: null }))).toBe('ready: not known')
   })
 })
 
