@@ -2,6 +2,7 @@
 import type { Cycle, CycleInput } from './cycle.ts'
 import type { MotionPoint, SpindlePoint } from './motion.ts'
 import { STOPPED_BELOW_MPS } from './speeds.ts'
+import { movesTMs, stopsTMs } from './standstill.ts'
 
 /** Least web stored up to a time, m. */
 export function lowestM(points: readonly MotionPoint[], untilTMs: number): number | undefined {
@@ -42,19 +43,16 @@ export function longestStop(
     const before = points[i - 1]!
     const now = points[i]!
     if (now.tMs < sinceTMs) continue
-    if (before.surfaceMps >= STOPPED_BELOW_MPS && now.surfaceMps < STOPPED_BELOW_MPS) fromTMs = crossingTMs(before, now)
+    if (before.surfaceMps >= STOPPED_BELOW_MPS && now.surfaceMps < STOPPED_BELOW_MPS) {
+      fromTMs = stopsTMs(points[i - 2], before, now)
+    }
     if (fromTMs !== undefined && now.surfaceMps >= STOPPED_BELOW_MPS) {
-      const toTMs = crossingTMs(before, now)
+      const toTMs = movesTMs(before, now, points[i + 1])
       if (best === undefined || toTMs - fromTMs > best.toTMs - best.fromTMs) best = { fromTMs, toTMs }
       fromTMs = undefined
     }
   }
   return best
-}
-
-function crossingTMs(a: SpindlePoint, b: SpindlePoint): number {
-  const rise = b.surfaceMps - a.surfaceMps
-  return rise === 0 ? b.tMs : a.tMs + ((STOPPED_BELOW_MPS - a.surfaceMps) / rise) * (b.tMs - a.tMs)
 }
 
 /** Keeps the slowest line and the lowest carriage of a cycle. */

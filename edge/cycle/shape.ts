@@ -7,8 +7,9 @@
  */
 import { LineFit } from './line-fit.ts'
 import { fitCycle, fitStart, type Ramps } from './model.ts'
-import type { MotionPoint } from './motion.ts'
+import type { MotionPoint, SpindlePoint } from './motion.ts'
 import { STOPPED_BELOW_MPS } from './speeds.ts'
+import { movesTMs, stopsTMs } from './standstill.ts'
 
 export interface CycleShape {
   startedTMs: number | undefined
@@ -51,28 +52,29 @@ export function startOf(input: ShapeInput): number | undefined {
   return derived ?? fitStart(points, ramps, resolutionM)
 }
 
-/** Crossings of the 1 m/min line, interpolated between samples; by the ramps where samples are too far apart. */
+/** Crossings of the 1 m/min line between samples; by the machine's ramps where samples are too far apart to show one. */
 function measuredShape({ points, periodMs, ramps }: ShapeInput): CycleShape {
   let stopStartTMs: number | undefined
   let stopEndTMs: number | undefined
+  const isCoarse = periodMs > COARSE_MS
   for (let i = 1; i < points.length; i += 1) {
-    const a = points[i - 1]!
-    const b = points[i]!
-    if (a.unwindMps === undefined || b.unwindMps === undefined) continue
-    if (stopStartTMs === undefined && a.unwindMps >= STOPPED_BELOW_MPS && b.unwindMps < STOPPED_BELOW_MPS) {
-      stopStartTMs = periodMs > COARSE_MS ? a.tMs + (1000 * a.unwindMps) / ramps.downMps2 : crossing(a, b)
+    const a = surface(points[i - 1])
+    const b = surface(points[i])
+    if (a === undefined || b === undefined) continue
+    const isStanding = b.surfaceMps < STOPPED_BELOW_MPS
+    const wasStanding = a.surfaceMps < STOPPED_BELOW_MPS
+    if (stopStartTMs === undefined && !wasStanding && isStanding) {
+      stopStartTMs = isCoarse ? a.tMs + (1000 * a.surfaceMps) / ramps.downMps2 : stopsTMs(surface(points[i - 2]), a, b)
     }
-    if (stopStartTMs !== undefined && a.unwindMps < STOPPED_BELOW_MPS && b.unwindMps >= STOPPED_BELOW_MPS) {
-      stopEndTMs = periodMs > COARSE_MS ? b.tMs - (1000 * b.unwindMps) / ramps.upMps2 : crossing(a, b)
+    if (stopStartTMs !== undefined && wasStanding && !isStanding) {
+      stopEndTMs = isCoarse ? b.tMs - (1000 * b.surfaceMps) / ramps.upMps2 : movesTMs(a, b, surface(points[i + 1]))
     }
   }
   return { ...NOTHING, stopStartTMs, stopEndTMs }
 }
 
-function crossing(a: MotionPoint, b: MotionPoint): number {
-  const rise = b.unwindMps! - a.unwindMps!
-  return rise === 0 ? b.tMs : a.tMs + ((STOPPED_BELOW_MPS - a.unwindMps!) / rise) * (b.tMs - a.tMs)
-}
+const surface = (point: MotionPoint | undefined): SpindlePoint | undefined =>
+  point?.unwindMps === undefined ? undefined : { tMs: point.tMs, surfaceMps: point.unwindMps }
 
 interface SpeedPoint {
   tMs: number

@@ -13,6 +13,13 @@ describe('the longest stop', () => {
     expect(stop?.toTMs).toBeCloseTo(500 + STOPPED_BELOW_MPS * 100, 6)
   })
 
+  it('is no shorter for a speed that stood already when it was reported', () => {
+    // 2.5 m/s² down to a standstill 80 ms after the last report that moved; 1.25 m/s² up from 40 ms before the first.
+    const stop = longestStop(at(0.7, 0.45, 0.2, 0, 0, 0, 0.05, 0.175, 0.3), 0)
+    expect(stop?.fromTMs).toBeCloseTo(200 + (1000 * (0.2 - STOPPED_BELOW_MPS)) / 2.5, 6)
+    expect(stop?.toTMs).toBeCloseTo(600 - (1000 * (0.05 - STOPPED_BELOW_MPS)) / 1.25, 6)
+  })
+
   it('is not one that is over before the cycle, nor one that still lasts', () => {
     expect(longestStop(at(2, 0, 0, 2, 2, 2, 2), 400)).toBeUndefined()
     expect(longestStop(at(2, 2, 0, 0, 0), 0)).toBeUndefined()
