@@ -50,21 +50,36 @@ const SiteClock = () => {
   return <span class="clock">{text}</span>
 }
 
+const CAUTIONS = ['reads', 'estimate', 'reach', 'speed', 'change', 'use'] as const
+
+const Cautions = () => (
+  <ul>
+    {CAUTIONS.map((caution) => (
+      <li key={caution}>{say(`app.caution.${caution}`)}</li>
+    ))}
+  </ul>
+)
+
 export const Footer = ({ route }: { route: Route }) => {
   const health = useLiveValue((store) => store.state.health)
   const isLost = useLiveValue((store) => store.freshness === 'lost')
   return (
-    <footer class="near">
-      <NavigationMenu route={route} />
+    <footer class="near foot">
       <details class="caution">
         <summary>{say('app.caution')}</summary>
-        <p>{say('app.caution.more')}</p>
+        <Cautions />
       </details>
-      {health !== undefined && !isLost && <Sources health={health} />}
-      {health?.demo === true && <span class="demo">{say('app.demo')}</span>}
-      <span class="site">{health?.site}</span>
-      <SiteClock />
-      <DisplayChoice />
+      <div class="foot-rest">
+        <NavigationMenu route={route} />
+        {health !== undefined && !isLost && <Sources health={health} />}
+        {health?.demo === true && <span class="demo">{say('app.demo')}</span>}
+        <span class="site">{health?.site}</span>
+        <SiteClock />
+        <DisplayChoice />
+      </div>
+      <div class="printed-cautions">
+        <Cautions />
+      </div>
     </footer>
   )
 }

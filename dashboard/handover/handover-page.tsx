@@ -60,7 +60,7 @@ export const HandoverPage = () => {
       )}
       <p class="print-only caution-print">
         {isDemo && `${say('app.demo')}. `}
-        {say('app.caution')} {say('app.caution.more')}
+        {say('app.caution')} {say('app.caution.reach')}
       </p>
     </main>
   )

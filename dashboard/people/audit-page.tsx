@@ -103,7 +103,7 @@ export const AuditPage = () => {
         />
         {entries !== undefined && entries.length === 0 && <p>{say('audit.none')}</p>}
         {entries !== undefined && entries.length > 0 && (
-          <table class="splices audit-table">
+          <table class="list cards audit-table">
             <thead>
               <tr>
                 <th scope="col">
@@ -128,7 +128,9 @@ export const AuditPage = () => {
                   <td>{entry.subject}</td>
                   <td>{say(`audit.result.${entry.result}`)}</td>
                   <td>{entry.detail}</td>
-                  <td class="when">{entry.from}</td>
+                  <td class="when" data-label={say('audit.from')}>
+                    {entry.from}
+                  </td>
                 </tr>
               ))}
             </tbody>

@@ -1,4 +1,5 @@
 /** The pages about people, loaded together on demand. */
+import '../styles/near.css'
 import '../styles/people.css'
 
 export { AccountPage } from './account-page.tsx'

@@ -46,7 +46,7 @@ export const PeoplePage = () => {
                 {say('people.add')}
               </button>
             </div>
-            <table class="splices people-table">
+            <table class="list cards people-table">
               <thead>
                 <tr>
                   <th scope="col">{say('people.name')}</th>
@@ -66,7 +66,7 @@ export const PeoplePage = () => {
                     <th scope="row">{one.person}</th>
                     <td>{say(`role.${one.role}`)}</td>
                     <td data-locked={one.locked_until !== null}>{stateOf(one, zone)}</td>
-                    <td class="when">
+                    <td class="when" data-label={say('people.last')}>
                       {one.last_sign_in === null
                         ? say('people.never')
                         : dateAndTime(Date.parse(one.last_sign_in), zone)}

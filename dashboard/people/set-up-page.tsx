@@ -1,5 +1,5 @@
 /** Makes the first engineer's account with the link that the monitor printed. The token stays out of every request's address. */
-import { useContext, useState } from 'preact/hooks'
+import { useContext, useEffect, useRef, useState } from 'preact/hooks'
 import type { SessionView } from '../../edge/api/messages-access.ts'
 import { NavigateContext } from '../frame/link.tsx'
 import { useStore } from '../frame/live-context.ts'
@@ -13,6 +13,13 @@ export const SetUpPage = () => {
   const { send, failure, fail } = useSend()
   const navigate = useContext(NavigateContext)
   const store = useStore()
+  const isHere = useRef(true)
+  useEffect(
+    () => () => {
+      isHere.current = false
+    },
+    [],
+  )
   const [token] = useState(() => location.hash.slice(1))
   const make = async ({ person, password, again }: Record<string, string>) => {
     if (password !== again) {
@@ -24,7 +31,7 @@ export const SetUpPage = () => {
     refresh(answer)
     store.reconnect()
     // The token leaves the address, and with it the history of this browser.
-    navigate({ page: 'people' }, { isReplacing: true })
+    if (isHere.current) navigate({ page: 'people' }, { isReplacing: true })
   }
   return (
     <main id="content" class="page gate" tabIndex={-1}>

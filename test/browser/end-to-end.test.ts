@@ -133,6 +133,7 @@ describe('from PLC and broker to the screen', () => {
       await page.getByLabel('New password', { exact: true }).fill('alder quay splices 9')
       await page.getByLabel('The new password again').fill('alder quay splices 9')
       await page.getByRole('button', { name: 'Make the account' }).click()
+      await page.getByRole('heading', { name: 'People' }).waitFor()
       await page.getByRole('link', { name: 'Wall' }).click()
       await appears(button, 10_000)
       const before = await ask<AlarmView[]>('api/alarms?standing=true')
