@@ -542,6 +542,11 @@ describe('signals', () => {
       `28:52: ${SIGNALS}.new_roll_ready.equals: values is given too: keep one of the two.`,
     ],
     [
+      'a role for a signal that has a name',
+      ...more('tension: { source: plc, address: i=5, unit: N, role: setting }'),
+      `28:54: ${SIGNALS}.tension.role: what tension is says its name: delete it.`,
+    ],
+    [
       'an extra signal twice',
       ...more('extra.vacuum: { source: plc, address: i=5 }\n      extra: { vacuum: { source: plc, address: i=6 } }'),
       `29:16: ${SIGNALS}.extra.vacuum: extra.vacuum is given too: keep one of the two.`,

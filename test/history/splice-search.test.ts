@@ -68,7 +68,9 @@ describe('the list', () => {
     const store = storeAt(join(temporaryFolder(), 'history.sqlite'))
     for (const splice of all) store.putSplice(splice)
     store.putSpliceEntry(all[10]!.id, entryOf({ outcome: 'failed', cause: 'web_break', note: 'Naht offen am Ofen' }))
-    store.putSpliceEntry(all[11]!.id, entryOf({ outcome: 'good' }))
+    // The machine called these bad, and people say otherwise: they are found as what people say.
+    const bad = all.filter(({ outcome }) => outcome === 'failed')
+    for (const { id } of bad.slice(0, 4)) store.putSpliceEntry(id, entryOf({ outcome: 'good' }))
     const kept = all.map(({ id }) => store.splice(id)!)
     const someTMs = START_MS + 20 * 60_000
     let asked = 0

@@ -8,6 +8,7 @@ import type { AlarmRow } from '../../edge/columns.ts'
 import { loadConfigText } from '../../edge/config/load.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import type { RawValue, Sample } from '../../edge/sample.ts'
+import type { LogEntry } from '../../edge/trend-views.ts'
 import { Unwinds } from '../../edge/unwinds.ts'
 
 export const START_TMS = Date.UTC(2026, 2, 2, 6)
@@ -57,6 +58,7 @@ export class Bench {
   readonly splices: SpliceView[] = []
   readonly faults: string[] = []
   readonly ignored: string[] = []
+  readonly log: LogEntry[] = []
   tMs = START_TMS
   /** Sources that say nothing at all. */
   readonly silent = new Set<string>()
@@ -66,6 +68,7 @@ export class Bench {
     this.unwinds = new Unwinds(config, createMessages(config.site.language, { strict: true }), {
       splice: (splice) => this.splices.push(splice),
       alarm: (row) => this.alarms.push(row),
+      log: (entry) => this.log.push(entry),
       fault: (id, reason) => this.faults.push(`${id}: ${reason}`),
       ignored: (id, signal, sample) => this.ignored.push(`${id}.${signal}=${String(sample.value)}`),
     })
