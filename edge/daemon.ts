@@ -330,6 +330,9 @@ class RunningDaemon implements Daemon {
     this.#rates.report(sample)
     this.#unwinds.accept(sample)
     if (sample.source !== OPERATOR_SOURCE) return
+    // What a person did is not asked for again after a kill.
+    this.#isNews = true
+    this.#history.entered(sample)
     // The site's own alarms belong to no pipeline.
     for (const row of enterAlarm(this.#siteAlarms, '', sample) ?? []) this.#alarm(row)
   }

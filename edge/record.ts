@@ -21,12 +21,14 @@ export class RecordingWriter {
   readonly #file: WriteStream
   readonly #gzip: Gzip | undefined
   readonly #sink: Writable
+  readonly #hasPersons: boolean
   readonly #nameOf: (key: string) => string
   readonly #done: Promise<void>
   #failure: unknown
   #tellFailure: () => void = () => undefined
 
-  constructor(path: string, config: Config) {
+  /** @param hasPersons - entries of people may come: who made them has a column. */
+  constructor(path: string, config: Config, hasPersons = false) {
     this.#path = path
     const tags = recordingTags(config)
     const names = new Map<string, string>()
@@ -45,7 +47,8 @@ export class RecordingWriter {
       this.#failure = thrown
       this.#tellFailure()
     })
-    this.#sink.write('time,tag,value,quality\n')
+    this.#hasPersons = hasPersons
+    this.#sink.write(`time,tag,value,quality${hasPersons ? ',person' : ''}\n`)
   }
 
   /** Resolves when the file is there. @throws LastwrapError where it can't be made. */
@@ -68,7 +71,8 @@ export class RecordingWriter {
     }
     const name = this.#nameOf(tagKey(sample.source, sample.address))
     const value = sample.value === undefined ? '' : cell(String(sample.value))
-    this.#sink.write(`${new Date(sample.tMs).toISOString()},${name},${value},${sample.quality}\n`)
+    const person = this.#hasPersons ? `,${cell(sample.person ?? '')}` : ''
+    this.#sink.write(`${new Date(sample.tMs).toISOString()},${name},${value},${sample.quality}${person}\n`)
     this.rows += 1
   }
 

@@ -20,7 +20,7 @@ const TimeLeft = ({ view }: { view: UnwindView }) => {
     return (
       <p class="answer-time">
         <strong>{say(words)}</strong>
-        {view.metres_to_splice !== null && (
+        {view.state === 'standing' && view.metres_to_splice !== null && (
           <span>{say('time.left_metres', { length: formatLength(view.metres_to_splice) })}</span>
         )}
       </p>

@@ -2,6 +2,7 @@
 import { useState } from 'preact/hooks'
 import type { SpliceView, UnwindView } from '../../edge/api/messages.ts'
 import type { HistoryView } from '../../edge/api/messages-history.ts'
+import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import { Empty, Fault } from '../frame/parts.tsx'
@@ -9,8 +10,8 @@ import { useRequest } from '../frame/use-request.ts'
 import { serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import { OutcomeBadge } from '../splices/outcome-badge.tsx'
-import { dateAndTime, zoneName } from '../times.ts'
-import { formatNumber } from '../units.ts'
+import { clockMinutes, dateAndTime, zoneName } from '../times.ts'
+import { formatLength, formatNumber } from '../units.ts'
 import { HistoryChart } from './history-chart.tsx'
 
 const HOURS = [1, 3, 12, 72] as const
@@ -62,6 +63,29 @@ const Happened = ({ splices, zone }: { splices: readonly SpliceView[]; zone: str
     </table>
   </div>
 )
+
+/** An early splice asks for its reason and for the fate of the rest, which are entered with its record. */
+const Early = ({ splices, zone }: { splices: readonly SpliceView[]; zone: string }) => {
+  const open = splices.find(
+    ({ flags, review }) =>
+      flags.split(';').includes('early') &&
+      ((review?.early_reason ?? null) === null || (review?.rest ?? null) === null),
+  )
+  if (open === undefined) return null
+  const tMs = Date.parse(open.started)
+  return (
+    <p class="past-early">
+      <Icon name="low" />{' '}
+      {say('past.early', {
+        time: `${clockMinutes(tMs, zone)} ${zoneName(tMs, zone)}`,
+        length: formatLength(open.left_on_roll),
+      })}{' '}
+      <Link class="tap" to={{ page: 'splice', id: open.id }}>
+        {say('past.early.say')}
+      </Link>
+    </p>
+  )
+}
 
 export const ForecastPast = ({ view }: { view: UnwindView }) => {
   const [hours, setHours] = useState<number>(3)
@@ -118,6 +142,7 @@ export const ForecastPast = ({ view }: { view: UnwindView }) => {
       {past.data !== undefined && hasValues && (
         <HistoryChart past={past.data} splices={splices.data ?? []} zone={zone} name={view.name} />
       )}
+      {splices.data !== undefined && <Early splices={splices.data} zone={zone} />}
       {splices.data !== undefined && splices.data.length > 0 && <Happened splices={splices.data} zone={zone} />}
     </section>
   )

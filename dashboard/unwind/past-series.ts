@@ -37,7 +37,8 @@ export const pastSeries = (past: HistoryView, startedTMs: readonly number[]): Pa
       series.forecast.push(minutes(value))
       series.low.push(minutes(lower?.low[index]))
       series.high.push(minutes(upper?.high[index]))
-      series.actual.push(start === undefined ? null : (start - at) / 1000 / S_PER_MIN)
+      // Where nothing was forecast there is nothing to compare.
+      series.actual.push(start === undefined || value == null ? null : (start - at) / 1000 / S_PER_MIN)
     }
   })
   return series

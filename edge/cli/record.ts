@@ -1,6 +1,9 @@
 /** The verb `record`: what the tags of a config do, as a recording. */
+import { existsSync } from 'node:fs'
+import { join } from 'node:path'
 import { systemClock } from '../clock.ts'
 import { loadConfigFile } from '../config/load.ts'
+import { EnteredReader } from '../history/entered-reader.ts'
 import { LiveSources } from '../live-sources.ts'
 import { RecordingWriter } from '../record.ts'
 import type { SourceHealth } from '../sources/source.ts'
@@ -16,11 +19,14 @@ export interface RecordOptions {
 
 /** What a power cut may cost of a compressed recording, ms. */
 const FLUSH_EVERY_MS = 2000
+/** How often what people entered at the running monitor is asked for, ms: well within the disorder that a recording may have. */
+const ENTERED_EVERY_MS = 1000
 
 export async function recordVerb(options: RecordOptions): Promise<void> {
   const { config, warnings } = loadConfigFile(options.config)
   for (const warning of warnings) console.error(`Note: ${warning}`)
-  const writer = new RecordingWriter(options.out, config)
+  const entered = new EnteredReader(join(options.data, 'history.sqlite'), systemClock.nowMs())
+  const writer = new RecordingWriter(options.out, config, existsSync(join(options.data, 'history.sqlite')))
   await writer.opened()
   const progress = new Progress()
   const told = new Map<string, string>()
@@ -33,8 +39,18 @@ export async function recordVerb(options: RecordOptions): Promise<void> {
   const stopProgress = systemClock.every(500, () =>
     progress.show(`${writer.rows} rows written, Ctrl+C ends the recording`, systemClock.nowMs()),
   )
+  const stopReading = systemClock.every(ENTERED_EVERY_MS, () => {
+    for (const sample of entered.read()) writer.write(sample)
+    if (entered.trouble !== undefined && told.get('entered') !== entered.trouble) {
+      told.set('entered', entered.trouble)
+      console.error(entered.trouble)
+    }
+  })
   const stopFlushing = systemClock.every(FLUSH_EVERY_MS, () => writer.flush())
   await untilDone(options.seconds, writer)
+  stopReading()
+  for (const sample of entered.read()) writer.write(sample)
+  entered.close()
   stopFlushing()
   stopProgress()
   progress.done()

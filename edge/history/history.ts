@@ -5,6 +5,7 @@
 import type { AlarmView, SpliceView } from '../api/messages.ts'
 import type { AlarmRow, StoredForecast } from '../columns.ts'
 import type { CountDifference, JointView } from '../joint-columns.ts'
+import type { Sample } from '../sample.ts'
 import { ReducedRate } from './reduced-rate.ts'
 import type { SignalPoint, Store } from './store.ts'
 import { type OpenTrace, TraceRecorder } from './trace-recorder.ts'
@@ -82,6 +83,13 @@ export class History {
     const id = `${unwind}-${time}-${kind}`
     const view = JSON.stringify(difference)
     this.#store.putKept({ kind: 'count_difference', id, unwind, tMs: Date.parse(time), view })
+  }
+
+  /** What a person entered, as it came in: a recording that is written beside the monitor takes it from here. */
+  entered(sample: Sample): void {
+    const { tMs, address } = sample
+    const view = JSON.stringify(sample)
+    this.#store.putKept({ kind: 'entered', id: `${tMs}-${address}`, unwind: address.split('/')[1] ?? '', tMs, view })
   }
 
   alarm(row: AlarmRow): void {

@@ -107,13 +107,23 @@ async function openRecording(
   }
 }
 
+/** Where each column stands; −1 where it is left out. */
+interface Columns {
+  time: number
+  tag: number
+  value: number
+  quality: number
+  /** Who entered it. */
+  person: number
+}
+
 class RowReader {
   readonly #path: string
   readonly #tags: RecordingTags
   readonly #report: RecordingReport
   readonly #order = new SampleOrder(DISORDER_MS)
   readonly #known = new Map<string, { source: string; address: string; key: string } | null>()
-  #columns: { time: number; tag: number; value: number; quality: number } | undefined
+  #columns: Columns | undefined
   #line = 0
 
   constructor(path: string, tags: RecordingTags, report: RecordingReport) {
@@ -136,7 +146,7 @@ class RowReader {
     }
   }
 
-  #header(cells: string[]): { time: number; tag: number; value: number; quality: number } {
+  #header(cells: string[]): Columns {
     const names = cells.map((cell) => cell.trim().toLowerCase())
     const missing = COLUMNS.find((column) => !names.includes(column))
     if (missing !== undefined) {
@@ -146,10 +156,10 @@ class RowReader {
       )
     }
     const at = (name: string): number => names.indexOf(name)
-    return { time: at('time'), tag: at('tag'), value: at('value'), quality: at('quality') }
+    return { time: at('time'), tag: at('tag'), value: at('value'), quality: at('quality'), person: at('person') }
   }
 
-  #sample(cells: string[], columns: { time: number; tag: number; value: number; quality: number }): Sample | undefined {
+  #sample(cells: string[], columns: Columns): Sample | undefined {
     this.#report.rows += 1
     const time = cells[columns.time]
     const tag = cells[columns.tag]
@@ -172,7 +182,9 @@ class RowReader {
       return undefined
     }
     this.#report.seen.add(known.key)
-    return { source: known.source, address: known.address, value, quality, tMs, arrivalTMs: tMs }
+    const person = columns.person < 0 ? '' : (cells[columns.person] ?? '')
+    const sample = { source: known.source, address: known.address, value, quality, tMs, arrivalTMs: tMs }
+    return person === '' ? sample : { ...sample, person }
   }
 
   #tag(text: string): { source: string; address: string; key: string } | null {

@@ -5,7 +5,13 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { constants, gunzipSync } from 'node:zlib'
 import { expect, onTestFinished, test, vi } from 'vitest'
+import { recordingTags } from '../../edge/config/tags.ts'
+import { EnteredReader } from '../../edge/history/entered-reader.ts'
+import { History } from '../../edge/history/history.ts'
+import { DEFAULT_KEEP, openStore } from '../../edge/history/sqlite-store.ts'
 import { RecordingWriter } from '../../edge/record.ts'
+import type { Sample } from '../../edge/sample.ts'
+import { newReport, readRecording } from '../../edge/sources/recording.ts'
 
 test('rows that were flushed stand in the file while it is still being written', async () => {
   const folder = await mkdtemp(join(tmpdir(), 'lastwrap-record-'))
@@ -21,4 +27,48 @@ test('rows that were flushed stand in the file while it is still being written',
     expect(soFar()).toMatch(/^time,tag,value,quality\n1970-01-01T00:00:00.000Z,.*speed.*,300,good\n$/),
   )
   await writer.close()
+})
+
+test('what people enter at the running monitor is recorded beside it, and read back with time and person', async () => {
+  const folder = await mkdtemp(join(tmpdir(), 'lastwrap-entered-'))
+  onTestFinished(() => rm(folder, { recursive: true }))
+  const clock = { nowMs: () => 1_772_431_200_000, every: () => () => undefined }
+  const store = openStore(join(folder, 'history.sqlite'), { clock, keep: DEFAULT_KEEP, flushEverySecond: false })
+  const history = new History(store, undefined)
+  const entry = (address: string, value: Sample['value'], tMs: number): Sample => {
+    return { source: 'operator', address, value, quality: 'good', tMs, arrivalTMs: tMs, person: 'Mika, B' }
+  }
+  const before = entry('ready/press', false, 1000)
+  const entries = [
+    entry('ready/press', true, 5000),
+    entry('waiting/press/roll_id', 'R-17', 5000),
+    entry('stage/press/load', true, 6000),
+  ]
+  history.entered(before)
+  store.flush()
+  const reader = new EnteredReader(join(folder, 'history.sqlite'), 2000)
+  expect(reader.read()).toEqual([])
+  for (const one of entries) history.entered(one)
+  store.flush()
+  const read = reader.read()
+  expect(read).toEqual(entries)
+  expect([reader.read(), reader.trouble]).toEqual([[], undefined])
+  reader.close()
+  store.close()
+
+  const config = { sources: {}, unwinds: [{ id: 'press', signals: [], splicer: { stations: [] } }] } as never
+  const path = join(folder, 'shift.csv')
+  const writer = new RecordingWriter(path, config, true)
+  await writer.opened()
+  for (const one of read) writer.write(one)
+  await writer.close()
+  const back: Sample[] = []
+  for await (const samples of readRecording(path, recordingTags(config), newReport())) back.push(...samples)
+  // A recording is text: what was a truth comes back as its word.
+  expect(back).toEqual(entries.map((one) => ({ ...one, value: String(one.value) })))
+})
+
+test('without a monitor beside it there is nothing to read, and no fault', () => {
+  const reader = new EnteredReader('/nonexistent/history.sqlite', 0)
+  expect([reader.read(), reader.trouble]).toEqual([[], undefined])
 })
