@@ -3,6 +3,7 @@
  */
 import type { MaterialConfig, UnwindConfig } from '../config/config.ts'
 import { type AssessInput, type Assessment, forecastInputOf } from '../estimators/assessment.ts'
+import { rampsNow } from '../estimators/buffer.ts'
 import { type Forecast, type ForecastInput, forecast, trigger } from '../estimators/forecast.ts'
 import type { Belief } from '../estimators/learning/evidence.ts'
 import { preparationTime } from '../estimators/learning/preparation.ts'
@@ -132,9 +133,16 @@ const spliceSpeedMps = (at: ForecastInput): number => {
   return cycleSpeedMps(speedMps, plannedSlowDown(at.splicer, at.learned))
 }
 
-/** Web that the old roll gives while it stops, m: a flying splice cuts at full speed and asks for none. */
-export const stoppingWebM = (at: ForecastInput): number =>
-  at.splicer.method === 'flying' ? 0 : spliceSpeedMps(at) ** 2 / (2 * at.splicer.decelerationMps2)
+/**
+ * Web that the old roll gives while it stops, m, with the deceleration and the corners as learned: v·J/2 + v²/(2·a_dec). A
+ * flying splice cuts at full speed and asks for none.
+ */
+export function stoppingWebM(at: ForecastInput): number {
+  if (at.splicer.method === 'flying') return 0
+  const [cornersS, down] = rampsNow(at.splicer, at.learned).mean
+  const speedMps = spliceSpeedMps(at)
+  return (speedMps * cornersS) / 2 + speedMps ** 2 * down
+}
 
 /** Web from a roll's outside to its splice with the caliper that its material has, m. */
 function comingRoll(input: AdviceInput): ComingRoll | undefined {

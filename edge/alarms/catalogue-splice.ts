@@ -92,7 +92,8 @@ export const unwindSpliceAlarms: readonly AlarmDefinition<AlarmFacts>[] = [
       consequence: 'A missed splice: the line stops and is threaded by hand.',
       response: 'Load, prepare and arm the roll; below half the preparation, slow or stop the line.',
       timeToRespond: '1.5 times the preparation, then 1.0, then 0.5',
-      basis: 'Preparation as configured, measured to the start of the fill, at the early end of the 80 % interval.',
+      basis:
+        'Preparation as configured and then as learned, measured to the start of the fill, at the early end of the 80 % interval.',
     },
   },
   {

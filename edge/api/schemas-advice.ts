@@ -68,7 +68,7 @@ export const AdviceViewSchema = Type.Object(
     must_be_ready_low: numberOrNull('Low end of the central 80 % interval, s'),
     must_be_ready_high: numberOrNull('High end of the central 80 % interval, s'),
     must_be_ready_by: nullable(['fill', 'refusal', 'splice'], 'What sets that time'),
-    preparation_seconds: number('Time that preparing a roll takes, s'),
+    preparation_seconds: number('Time that preparing a roll takes, as configured and then as learned, s'),
     lasting_speed: numberOrNull(
       'Line speed at which the roll lasts as long as a whole preparation takes, m/min; not capped, and no advice to go faster',
     ),

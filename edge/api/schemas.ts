@@ -93,7 +93,7 @@ export const UnwindViewSchema = Type.Object(
     ready_by_hand: Type.Boolean({ description: 'A person may enter that the roll is ready, because no tag says it' }),
     splicer_auto: flagOrNull('The splicer is in automatic'),
     active_spindle: textOrNull('Which position runs'),
-    preparation_seconds: number('Time that preparing the next roll takes, s'),
+    preparation_seconds: number('Time that preparing the next roll takes, as configured and then as learned, s'),
     preparation: PreparationSchema,
     waiting_roll: WaitingRollSchema,
     fill_lead_seconds: number('Time before the splice at which the fill begins, s'),
