@@ -1,6 +1,5 @@
 /** The wall: which machine and side needs hands next, what to do, how long there is. */
 import { useEffect, useRef, useState } from 'preact/hooks'
-import type { SpliceView } from '../../edge/api/messages.ts'
 import { AxisMarks } from '../charts/axis-marks.tsx'
 import { chooseAxis, type TimeAxis } from '../charts/time-axis.ts'
 import { Icon } from '../frame/icons.tsx'
@@ -8,6 +7,7 @@ import { useTicks } from '../frame/live-context.ts'
 import { serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import { clockWithZone } from '../times.ts'
+import { abortedUnwinds } from './aborted.ts'
 import { Counting } from './counting.ts'
 import { Lane } from './lane.tsx'
 import { FACT_FOR_MS } from './lane-facts.tsx'
@@ -39,16 +39,6 @@ const usePage = (pages: number): { page: number; isHeld: boolean; hold: (held: b
     return () => clearInterval(timer)
   }, [pages, isHeld])
   return { page: pages === 0 ? 0 : page % pages, isHeld, hold }
-}
-
-/** The newest cycle of each unwind was aborted: its old roll runs on, and no alarm stands for it. */
-const abortedUnwinds = (splices: ReadonlyMap<string, SpliceView>): ReadonlySet<string> => {
-  const newest = new Map<string, SpliceView>()
-  for (const splice of splices.values()) {
-    const other = newest.get(splice.unwind)
-    if (other === undefined || other.started < splice.started) newest.set(splice.unwind, splice)
-  }
-  return new Set([...newest.values()].filter(({ outcome }) => outcome === 'aborted').map(({ unwind }) => unwind))
 }
 
 export const WallPage = () => {

@@ -1,12 +1,11 @@
 import { describe, expect, it } from 'vitest'
 import { applyMessage, initialState } from '../../dashboard/live/state.ts'
 import { forScreen, ViewChanges } from '../../edge/api/view-changes.ts'
+import { ASSESS_MS } from '../../edge/pipeline.ts'
 import { StandInDaemon } from '../support/daemon-port.ts'
 import { noisyLanes } from '../support/noisy-lanes.ts'
 
 const START_MS = Date.parse('2026-03-02T06:00:00Z')
-/** The daemon assesses and tells twice a second. */
-const STEP_MS = 500
 /** The issue's limit for 12 unwinds, bytes a second. */
 const MOST_BYTES_PER_S = 10_000
 
@@ -15,7 +14,7 @@ const plant = (count: number) => {
   const daemon = new StandInDaemon({ nowMs: () => tMs })
   const lanes = noisyLanes(count)
   return () => {
-    tMs += STEP_MS
+    tMs += ASSESS_MS
     return { time: new Date(tMs).toISOString(), unwinds: lanes(daemon.unwinds()) }
   }
 }
@@ -28,11 +27,13 @@ describe('what changed', () => {
     expect(changes.next(first.time, first.unwinds)).toBeUndefined()
     let bytes = 0
     const seconds = 60
-    for (let i = 0; i < (seconds * 1000) / STEP_MS; i++) {
+    for (let i = 0; i < (seconds * 1000) / ASSESS_MS; i++) {
       const { time, unwinds } = look()
       bytes += Buffer.byteLength(`event: changes\ndata: ${JSON.stringify(changes.next(time, unwinds))}\n\n`)
     }
     expect(bytes / seconds).toBeLessThan(MOST_BYTES_PER_S)
+    // No unwind is told of more often than twice a second.
+    expect(ASSESS_MS).toBeGreaterThanOrEqual(500)
     // Something is told at all.
     expect(bytes / seconds).toBeGreaterThan(1000)
   })

@@ -24,6 +24,12 @@ interface Shot {
 const SHOTS: Shot[] = [
   { name: 'wall', path: '', ready: '[data-part="time"], [data-part="time-words"]' },
   { name: 'wall-calm', path: '', ready: '[data-part="time"]', options: { change: calmLanes(4) } },
+  {
+    name: 'wall-twelve',
+    path: '',
+    ready: '[data-part="time"]',
+    options: { change: calmLanes(12), wall: { screen_diagonal: 1.0922, distance: 3 } },
+  },
   { name: 'wall-six', path: '', ready: '[data-part="time"]', options: { change: calmLanes(6) } },
   { name: 'splices', path: 'splices', ready: 'table' },
   { name: 'trends', path: 'trends?unwind=label_press', ready: '.services' },

@@ -50,6 +50,14 @@ const recordCountdown = (page: Page, unwind: string) =>
       if (text !== changes.at(-1)?.text) changes.push({ text, tMs: performance.now() })
     }
     read()
+    const drawnAt: number[] = []
+    ;(globalThis as unknown as { drawnAt: number[] }).drawnAt = drawnAt
+    new MutationObserver(() => drawnAt.push(performance.now())).observe(document.querySelector('main')!, {
+      subtree: true,
+      childList: true,
+      characterData: true,
+      attributes: true,
+    })
     new MutationObserver(read).observe(document.body, { subtree: true, childList: true, characterData: true })
   }, unwind)
 const changesIn = (page: Page) =>
@@ -70,6 +78,11 @@ describe('the countdown', () => {
       // At most one change a second; the first one recorded may come right after the look began.
       if (i > 1) expect(changes[i]!.tMs - changes[i - 1]!.tMs).toBeGreaterThan(900)
     }
+    // Four drawings a second at most; a burst of changes is one.
+    const drawnAt = await page.evaluate(() => (globalThis as unknown as { drawnAt: number[] }).drawnAt)
+    const drawn = drawnAt.filter((tMs, index) => index === 0 || tMs - drawnAt[index - 1]! > 40)
+    const spanS = (drawn.at(-1)! - drawn[0]!) / 1000
+    expect((drawn.length - 1) / spanS).toBeLessThan(4.2)
     const after = await lane(page, 'label_press').locator('[data-part="time"]').boundingBox()
     expect([after!.x, after!.y, after!.width]).toEqual([before!.x, before!.y, before!.width])
   })

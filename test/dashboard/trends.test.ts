@@ -99,7 +99,7 @@ describe('a report', () => {
       'For the others 2 h 10 min were lost; all together left 1240 m of waste.',
       'That is 93 kg, 112 EUR.',
       'One in 59 failed or was missed.',
-      'Failures came ever faster towards the end, more than by chance.',
+      'Failures came ever closer together towards the end, more than by chance.',
     ])
     expect(reportInWords({ ...report, waste_cost: null, failure_trend: 0.4 }).slice(2)).toEqual([
       'That is 93 kg.',

@@ -1,9 +1,10 @@
 import { describe, expect, it } from 'vitest'
+import { abortedUnwinds } from '../../dashboard/wall/aborted.ts'
 import { slackSeconds } from '../../dashboard/wall/deadline.ts'
 import { instructionFor } from '../../dashboard/wall/instruction.ts'
 import { festoonWords, nextRollWords, readinessOf, readyWords, timesOfDay } from '../../dashboard/wall/lane-words.ts'
 import { orderLanes, toPages } from '../../dashboard/wall/order.ts'
-import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
+import type { AlarmView, SpliceView, UnwindView } from '../../edge/api/messages.ts'
 
 const START = '2026-03-02T06:00:00.000Z'
 
@@ -168,6 +169,16 @@ describe('what to do', () => {
 
   it('knows ready, not ready and not known', () => {
     expect([true, false, null].map((ready) => readinessOf({ new_roll_ready: ready }))).toEqual(['yes', 'no', 'unknown'])
+  })
+})
+
+describe('an aborted cycle', () => {
+  const splice = (id: string, unwind: string, minute: number, outcome: SpliceView['outcome']) =>
+    [id, { id, unwind, started: `2026-03-02T06:0${minute}:00.000Z`, outcome } as SpliceView] as const
+  it('is said of an unwind until its next one, in whatever order they come', () => {
+    const aborted = splice('1', 'a', 1, 'aborted')
+    expect([...abortedUnwinds(new Map([aborted, splice('2', 'b', 2, 'good')]))]).toEqual(['a'])
+    expect([...abortedUnwinds(new Map([splice('3', 'a', 3, null), aborted]))]).toEqual([])
   })
 })
 

@@ -4,6 +4,13 @@ import type { UnwindView } from '../../edge/api/messages.ts'
 const NAMES = ['Label press', 'Laminator, inner', 'Sack line', 'Coater 2', 'Laminator, outer', 'Sheeter', 'Slitter 4']
 const LEFT_S = [437, 2580, 96, 1210, 260, 3400, 700]
 
+/** Usual times of preparing, s: 240 in all. */
+const STAGES = [
+  ['fetch', 120],
+  ['load', 60],
+  ['splice_prep', 60],
+] as const
+
 /** Unwinds of steady state made from the first view; each counts down from its own time from now on. */
 export const calmLanes = (count: number): ((views: UnwindView[]) => UnwindView[]) => {
   let startMs: number | undefined
@@ -11,6 +18,7 @@ export const calmLanes = (count: number): ((views: UnwindView[]) => UnwindView[]
     if (first === undefined) return []
     const nowMs = Date.parse(first.time)
     startMs ??= nowMs
+    const fetched = new Date(startMs).toISOString()
     const elapsedS = (nowMs - startMs) / 1000
     return Array.from({ length: count }, (_, index) => {
       const leftS = Math.max(1, (LEFT_S[index % LEFT_S.length] ?? 600) - elapsedS)
@@ -34,6 +42,17 @@ export const calmLanes = (count: number): ((views: UnwindView[]) => UnwindView[]
         new_roll_ready: index !== 1,
         active_spindle: index % 2 === 0 ? 'A' : 'B',
         preparation_seconds: 240,
+        // The second has its roll fetched and no more; the others are through.
+        preparation: {
+          stages: STAGES.map(([stage, usual_seconds], at) => ({
+            stage,
+            usual_seconds,
+            done_at: index !== 1 || at === 0 ? fetched : null,
+          })),
+          ready: index !== 1,
+          missing: index === 1 ? ('load' as const) : null,
+        },
+        waiting_roll: index % 3 === 1 ? { roll_id: null, material: 'Film 38', width: 330, faults: [] } : null,
         alarms: [],
         stale: [],
         reason: null,
