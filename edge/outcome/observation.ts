@@ -83,7 +83,8 @@ export interface ObservationInput {
   rollM: number | undefined
 }
 
-export function observe(cycle: Cycle, seen: Observation, input: ObservationInput): void {
+/** @param mayFall - a line that stops now stops for this splice: not once it is known to have been good. */
+export function observe(cycle: Cycle, seen: Observation, input: ObservationInput, mayFall: boolean): void {
   const { tMs, lineMps } = input
   if (cycle.backTMs !== null) seen.lineAtBackMps ??= lineMps
   if (noteTension(seen.tension, tMs, input.tension, cycle.backTMs !== null)) seen.version += 1
@@ -92,7 +93,7 @@ export function observe(cycle: Cycle, seen: Observation, input: ObservationInput
     seen.version += 1
   }
   if (cycle.transferTMs !== null && tMs - cycle.transferTMs >= PRESET_MS) seen.newRollM ??= input.rollM ?? null
-  if (lineMps < LINE_FELL_SHARE * cycle.lineMps) seen.fellTMs ??= cycle.lineFellTMs ?? tMs
+  if (mayFall && lineMps < LINE_FELL_SHARE * cycle.lineMps) seen.fellTMs ??= cycle.lineFellTMs ?? tMs
   else if (seen.fellTMs !== null && seen.backAtSpeedTMs === null && lineMps >= BACK_SHARE * cycle.lineMps) {
     seen.backAtSpeedTMs = tMs
     seen.version += 1

@@ -89,7 +89,7 @@ export class OpenCycles {
     for (const [index, open] of this.#open.entries()) {
       const isSuperseded = index < this.#open.length - 1
       if (!isSuperseded) watch(open.cycle, open.memory, input)
-      observe(open.cycle, open.seen, context.observed)
+      observe(open.cycle, open.seen, context.observed, true)
       const { transferWebM } = open.cycle
       if (open.pathPassedTMs === null && transferWebM !== null) {
         if (context.webM - transferWebM >= context.pathLengthM) open.pathPassedTMs = input.tMs
@@ -123,7 +123,8 @@ export class OpenCycles {
   #stepJudged(observed: ObservationInput): SpliceView[] {
     const revised: SpliceView[] = []
     for (const judged of this.#judged) {
-      observe(judged.cycle, judged.seen, observed)
+      const { outcome } = judged.verdict
+      observe(judged.cycle, judged.seen, observed, outcome === 'failed' || outcome === 'missed')
       if (judged.seen.version === judged.sentVersion) continue
       judged.sentVersion = judged.seen.version
       revised.push(this.#viewOf(judged))

@@ -44,6 +44,21 @@ describe('a record', () => {
     expect(said.details.web_parted).not.toBeNull()
   })
 
+  it('of a good splice is not charged with the stop that comes after it', () => {
+    const stopAtS = 210
+    const schedule = [
+      { atS: stopAtS, speedMpm: 0 },
+      { atS: stopAtS + 30, speedMpm: 300 },
+    ]
+    const run = simulate({ signals: ALL, spareM: 6, durationS: 420, rollS: 240, firstRoll: 0.5, schedule })
+    const [said] = replaySimulation(run).splices
+    // Its verdict has fallen by then, path and 60 s after it (recording contract), and its alarms are still looked for.
+    const afterS = stopAtS - (Date.parse(said!.started) - run.scenario.startTMs) / 1000
+    expect(afterS).toBeGreaterThan(80)
+    expect(afterS).toBeLessThan(125)
+    expect([said!.outcome, said!.details.down_seconds, said!.details.line_fell]).toEqual(['good', null, null])
+  })
+
   it('of a missed splice says how long the line stood', () => {
     const { run, said } = spliced([{ roll: 0, kind: 'no_new_roll' }])
     expect(said.outcome).toBe('missed')
