@@ -32,6 +32,7 @@ const CONTRACTS = [
   'edge/sample.ts',
   'edge/errors.ts',
   'edge/trend-views.ts',
+  'edge/splice-words.ts',
   'edge/config/config.ts',
   'edge/signals/catalogue.ts',
 ]

@@ -1,5 +1,5 @@
 /** The list's filters. Every change goes into the address at once; there is no button to forget. */
-import { OUTCOMES } from '../../edge/columns.ts'
+import { CAUSES, OUTCOMES } from '../../edge/columns.ts'
 import { say } from '../messages.ts'
 import { fromLocalField, toLocalField, zoneName } from '../times.ts'
 import type { Filters } from './filters.ts'
@@ -66,6 +66,33 @@ export const FilterForm = (props: FilterFormProps) => {
             </option>
           ))}
         </select>
+      </label>
+      <label>
+        {say('column.cause')}
+        <select
+          name="cause"
+          value={filters.cause ?? ''}
+          onChange={(event) =>
+            onChange({ ...filters, cause: CAUSES.find((cause) => cause === event.currentTarget.value) })
+          }
+        >
+          <option value="">{say('splices.all')}</option>
+          {CAUSES.map((cause) => (
+            <option key={cause} value={cause}>
+              {say(`cause.${cause}`)}
+            </option>
+          ))}
+        </select>
+      </label>
+      <label>
+        {say('filter.text')}
+        <input
+          type="search"
+          name="text"
+          maxLength={100}
+          value={filters.text ?? ''}
+          onChange={(event) => onChange({ ...filters, text: event.currentTarget.value.trim() || undefined })}
+        />
       </label>
       <TimeField name="from" props={props} />
       <TimeField name="to" props={props} />

@@ -1,28 +1,34 @@
 /** Filters of the splices list. They live in the address, so that a found list can be sent to somebody. */
 
 import type { SpliceView } from '../../edge/api/messages.ts'
-import { OUTCOMES, type Outcome } from '../../edge/columns.ts'
+import { CAUSES, type Cause, OUTCOMES, type Outcome } from '../../edge/columns.ts'
 import { verdictOf } from '../../edge/splice-review.ts'
+import { wordsOf, wordsOfSplice } from '../../edge/splice-words.ts'
 
 export interface Filters {
   unwind?: string
   outcome?: Outcome
+  cause?: Cause
+  /** Words of rolls, materials and notes. */
+  text?: string
   /** ISO 8601 with a zone, as the API takes it; what is no time is left to the API to refuse with a sentence. */
   from?: string
   to?: string
 }
 
-const NAMES = ['unwind', 'outcome', 'from', 'to'] as const
+const NAMES = ['unwind', 'outcome', 'cause', 'text', 'from', 'to'] as const
 
 export const parseFilters = (query: string): Filters => {
   const params = new URLSearchParams(query)
   const filters: Filters = {}
-  for (const name of ['unwind', 'from', 'to'] as const) {
+  for (const name of ['unwind', 'text', 'from', 'to'] as const) {
     const text = params.get(name)
     if (text !== null && text !== '') filters[name] = text
   }
   const outcome = OUTCOMES.find((known) => known === params.get('outcome'))
   if (outcome !== undefined) filters.outcome = outcome
+  const cause = CAUSES.find((known) => known === params.get('cause'))
+  if (cause !== undefined) filters.cause = cause
   return filters
 }
 
@@ -35,12 +41,20 @@ export const toQuery = (filters: Filters): string => {
   return params.toString()
 }
 
+/** As the list itself finds them, but that a beginning counts for any word: of the few that just came none is lost. */
+const hasWords = ({ details, review }: SpliceView, text: string): boolean => {
+  const words = wordsOfSplice(details, review?.entries.map(({ note }) => note) ?? [])
+  return wordsOf(text).every((asked) => words.some((word) => word.startsWith(asked)))
+}
+
 /** Whether a splice that just came belongs to the list on screen. */
 export const isWanted = (splice: SpliceView, filters: Filters): boolean => {
   const started = Date.parse(splice.started)
   return (
     (filters.unwind === undefined || splice.unwind === filters.unwind) &&
     (filters.outcome === undefined || verdictOf(splice).outcome === filters.outcome) &&
+    (filters.cause === undefined || verdictOf(splice).cause === filters.cause) &&
+    hasWords(splice, filters.text ?? '') &&
     (filters.from === undefined || started >= Date.parse(filters.from)) &&
     (filters.to === undefined || started <= Date.parse(filters.to))
   )

@@ -1,6 +1,7 @@
 /** Finds splices by every filter of the list, each by an index that has them in the order of the list. */
 import type { DatabaseSync, SQLInputValue } from 'node:sqlite'
 import type { SpliceFilter, SpliceView } from '../api/messages.ts'
+import { wordsOf, wordsOfSplice } from '../splice-words.ts'
 
 /** Numbers of words per ms of start; see migration 0004. */
 const WORDS_PER_MS = 1024
@@ -8,15 +9,6 @@ const WORDS_PER_MS = 1024
 const PREFIX_LETTERS = 4
 /** Splices that start in one ms: a page takes so many more, so that none of them is left between two pages. */
 const TIES = 32
-
-/** Words of what a person typed, as the store splits them too. */
-export const wordsOf = (text: string): string[] => text.toLowerCase().match(/[\p{L}\p{N}_]+/gu) ?? []
-
-/** Words of a record, and of what people wrote about it. */
-export function wordsOfSplice({ details }: Pick<SpliceView, 'details'>, notes: readonly string[]): string[] {
-  const { roll_id, new_roll_id, material, new_material } = details
-  return [...new Set([roll_id, new_roll_id, material, new_material, ...notes].flatMap((text) => wordsOf(text ?? '')))]
-}
 
 export class SpliceSearch {
   private readonly database: DatabaseSync
@@ -40,7 +32,7 @@ export class SpliceSearch {
     const rowid = Number(row['word_id'])
     const { details } = JSON.parse(String(row['view'])) as Pick<SpliceView, 'details'>
     const notes = this.sql.notes.all(id).map(({ note }) => String(note ?? ''))
-    const words = wordsOfSplice({ details: details ?? NO_WORDS }, notes)
+    const words = wordsOfSplice(details, notes)
     this.sql.all.run(rowid, words.join(' '))
     this.sql.ofUnwind.run(rowid, words.map((word) => `${unwind}_${word}`).join(' '))
     this.sql.noLongerBad.run(rowid)
@@ -133,9 +125,6 @@ function termsOf({ unwind, outcome, cause }: SpliceFilter, words: readonly strin
 /** Few splices have a cause or went otherwise than well. */
 const isRare = (outcome: unknown, cause: unknown): boolean =>
   (cause !== undefined && cause !== null) || (outcome !== undefined && outcome !== null && outcome !== 'good')
-
-/** Of a record that an older version wrote. */
-const NO_WORDS = { roll_id: null, new_roll_id: null, material: null, new_material: null } as SpliceView['details']
 
 class Where {
   readonly values: SQLInputValue[] = []

@@ -10,11 +10,11 @@ import type { StoredForecast } from '../columns.ts'
 import type { HistoryConfig } from '../config/config.ts'
 import type { Point } from '../outputs/output.ts'
 import { reviewOf, type SpliceEntry } from '../splice-review.ts'
+import { wordsOf } from '../splice-words.ts'
 import type { LogEntry } from '../trend-views.ts'
 import { Group, type PendingRecord } from './group.ts'
 import { LivingFile, type Tables } from './living-file.ts'
 import type { Migration } from './migrations/migrate.ts'
-import { wordsOf } from './splice-search.ts'
 import type {
   HistoryStore,
   Kept,

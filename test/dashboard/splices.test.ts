@@ -37,6 +37,7 @@ describe('filters', () => {
     expect(filters).toEqual({ unwind: 'label_press', outcome: 'failed', from: '2026-03-02T06:00:00.000Z' })
     expect(toQuery(filters)).toBe(query)
     expect(parseFilters('?outcome=splendid&unwind=')).toEqual({})
+    expect(toQuery(parseFilters('?cause=web_break&text=kraft%2070'))).toBe('cause=web_break&text=kraft+70')
   })
 
   it('hold for what comes live: a revision replaces, a verdict that no longer fits removes', () => {
@@ -46,6 +47,10 @@ describe('filters', () => {
     expect(withLive([open], [failed], {})).toEqual([failed])
     expect(withLive([open], [failed], { outcome: 'good' })).toEqual([])
     expect(isWanted(failed, { from: '2026-03-02T07:00:01Z' })).toBe(false)
+    expect(isWanted({ ...failed, cause: 'web_break' }, { cause: 'no_new_roll' })).toBe(false)
+    const named = { ...failed, details: { ...NO_DETAILS, roll_id: 'R-2041', material: 'Kraft 70' } }
+    expect(isWanted(named, { text: 'kraft 2041' })).toBe(true)
+    expect(isWanted(named, { text: 'film' })).toBe(false)
     expect(isWanted(failed, { to: '2026-03-02T07:00:00Z', unwind: 'label_press' })).toBe(true)
   })
 })

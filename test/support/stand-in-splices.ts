@@ -6,6 +6,7 @@ import { createMessages } from '../../edge/messages/message.ts'
 import { recordByHand } from '../../edge/outcome/record.ts'
 import { contractUnit } from '../../edge/signals/contract-units.ts'
 import { reviewOf, type SpliceEntry, verdictOf } from '../../edge/splice-review.ts'
+import { wordsOf, wordsOfSplice } from '../../edge/splice-words.ts'
 import { type PastSplice, pastSplices } from './past-splices.ts'
 
 const messages = createMessages('en', { strict: true })
@@ -33,6 +34,8 @@ export class StandInSplices {
         (view) =>
           (filter.unwind === undefined || view.unwind === filter.unwind) &&
           (filter.outcome === undefined || verdictOf(view).outcome === filter.outcome) &&
+          (filter.cause === undefined || verdictOf(view).cause === filter.cause) &&
+          wordsOf(filter.text ?? '').every((word) => wordsOfSplice(view.details, []).includes(word)) &&
           startedTMs(view) >= (filter.fromTMs ?? Number.NEGATIVE_INFINITY) &&
           startedTMs(view) <= (filter.toTMs ?? Number.POSITIVE_INFINITY) &&
           (filter.before === undefined || startedTMs(view) < filter.before.startedTMs),
