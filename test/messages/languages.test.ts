@@ -11,6 +11,20 @@ const textsOf = (folder: string, name: string): Record<string, string> =>
   JSON.parse(readFileSync(join(ROOT, folder, name), 'utf8')) as Record<string, string>
 const namesIn = (folder: string): string[] => readdirSync(join(ROOT, folder)).filter((name) => name.endsWith('.json'))
 
+/** What promises safety or presses people, by language; where something is denied or warned of, the words have to stand. */
+const PRESSING: Readonly<Record<string, RegExp>> = {
+  en: /\b(un)?safe(ly)?\b|\bhurry|\bquick|\bfast/i,
+  de: /\bsicher(?!heitsfunktion)|\bgefahrlos|\bbeeil|\beilen|\bschnell/i,
+  es: /\bsegur[oa]s?\b|\bapres[uú]r|\bdeprisa|\brápid[oa]s?\b/i,
+}
+const isCaution = (key: string): boolean => /(^|\.)cautions?(\.|$)/.test(key)
+
+/** Read from afar: at most so many characters. */
+const WALL = /^(alarm\.[a-z_]+(\.do(\.standing)?)?|verb\..+|ready\.(yes|no|unknown)|missing\..+|festoon\.[a-z_]+)$/
+const MOST_ON_WALL = 30
+/** Drawn for screen readers, or in a place that fits its text. */
+const NOT_ON_WALL = new Set(['festoon.short_at', 'festoon.drawing', 'alarm.acknowledged_by', 'alarm.site'])
+
 describe.each(FOLDERS)('the languages in %s', (folder) => {
   const english = textsOf(folder, 'en.json')
 
@@ -32,4 +46,30 @@ describe.each(FOLDERS)('the languages in %s', (folder) => {
   it.each(namesIn(folder))('%s has no empty text', (name) => {
     expect(Object.entries(textsOf(folder, name)).filter(([, text]) => text.trim() === '')).toEqual([])
   })
+
+  it.each(namesIn(folder))('%s never promises and never presses', (name) => {
+    const words = PRESSING[name.slice(0, -'.json'.length)]
+    expect(words, 'add what promises or presses in this language').toBeDefined()
+    const texts = Object.entries(textsOf(folder, name)).filter(([key]) => !isCaution(key))
+    expect(texts.filter(([, text]) => words!.test(text))).toEqual([])
+  })
+})
+
+it.each(namesIn('dashboard/messages'))('%s fits the wall', (name) => {
+  const filled = (text: string): string => text.replace('{speed}', '240 m/min').replace('{time}', '14:32')
+  const long = Object.entries(textsOf('dashboard/messages', name))
+    .filter(([key]) => WALL.test(key) && !NOT_ON_WALL.has(key))
+    .filter(([, text]) => filled(text).length > MOST_ON_WALL)
+  expect(long).toEqual([])
+})
+
+it.each(namesIn('edge/messages'))('%s has heads of two lines of 30 characters', (name) => {
+  const longest = { speed: '1000', short: '10.5', percent: '15', amplitude: '12.5', splices: '118' } as Record<
+    string,
+    string
+  >
+  const filled = (text: string): string =>
+    text.replace(/\{(\w+)\}/g, (_, key: string) => longest[key] ?? 'x'.repeat(18))
+  const heads = Object.entries(textsOf('edge/messages', name)).filter(([key]) => /^alarm\..*\.short$/.test(key))
+  expect(heads.filter(([, text]) => filled(text).length > 60)).toEqual([])
 })
