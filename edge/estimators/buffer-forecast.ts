@@ -46,8 +46,6 @@ export const noBuffer: BufferForecast = {
 /** A fill is short once so much web is missing that it can't be chance: seconds of filling, and standard deviations. */
 const SHORT_S = 1
 const SHORT_SDS = 2
-/** Until some fills were seen, one that leaves a margin is given so much of what the splice takes: data sheets err. */
-const UNSEEN_SHARE = 0.1
 /** Fills that have to be seen before one can be overdue. */
 const FILLS_SEEN = 3
 /** So late in parts of its lead, and standard deviations of lead and trigger together, a fill is overdue. */
@@ -81,9 +79,7 @@ export function bufferForecast(
     const reachableM = storedM + toSplice.metres * gain
     if (reachableM < start.storedM) atStart = reachableM
     const doubtM = Math.max(SHORT_S * speedMps * gain, SHORT_SDS * Math.hypot(toSplice.sdM * gain, start.sdM))
-    const isUnseen = learned.fillStoredM.length < FILLS_SEEN && atStart - buffer.reserveM > needM
-    const graceM = doubtM + (isUnseen ? UNSEEN_SHARE * needM : 0)
-    if (toSplice.metres < 1.5 * lead * speedMps) fillShortM = start.storedM - reachableM - graceM
+    if (toSplice.metres < 1.5 * lead * speedMps) fillShortM = start.storedM - reachableM - doubtM
     if (!input.isFillRising) fillOverdueS = overdueS(input, buffer, speedMps, toSplice)
   }
   return {
