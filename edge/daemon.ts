@@ -5,13 +5,10 @@
  */
 import { mkdir } from 'node:fs/promises'
 import { join } from 'node:path'
-import { fileURLToPath } from 'node:url'
 import { type AlarmBoardSnapshot, createAlarmBoard } from './alarms/board.ts'
 import { SITE_ALARMS, type SiteFacts } from './alarms/catalogue.ts'
 import { enterAlarm } from './alarms/enter.ts'
-import { listen } from './api/listen.ts'
 import type { HealthView, SpliceView } from './api/messages.ts'
-import { buildServer } from './api/server.ts'
 import { ChangeLog } from './change-log.ts'
 import type { Clock } from './clock.ts'
 import type { AlarmRow } from './columns.ts'
@@ -60,8 +57,6 @@ export interface Daemon {
   stop(): Promise<void>
 }
 
-/** Dashboards are built beside the code by `npm ci`. */
-const DASHBOARD = fileURLToPath(new URL('../dashboard/dist', import.meta.url))
 const SNAPSHOT_EVERY_MS = 5000
 const HEALTH_EVERY_MS = 5000
 const PRUNE_EVERY_MS = 3_600_000
@@ -196,7 +191,6 @@ class RunningDaemon implements Daemon {
 
   async #serve(): Promise<void> {
     const { clock, log, version } = this.#options
-    const { web } = this.#config
     this.#port = new LivePort({
       store: this.#store,
       health: () => this.#health(),
@@ -228,27 +222,11 @@ class RunningDaemon implements Daemon {
       enter: (command) => enterCommand(this.#operator, command),
       reviewed: (splice) => this.#database?.splice(splice),
     })
-    const access = new WebAccess({ config: this.#config, dataDir: this.#options.dataDir, clock, log })
-    this.#access = access
-    this.#stops.push(() => access.stop())
-    const app = await buildServer({
-      language: this.#config.site.language,
-      say: siteMessages(this.#config.site.language),
-      daemon: this.#port,
-      web: await access.webOptions(),
-      signIn: access.signIn,
-      auditLog: access.store,
-      audit: access.audit,
-      dashboardDir: DASHBOARD,
-      clock,
-      log,
-      version,
-    })
-    this.#stops.push(() => app.close())
-    this.url = await listen(app, web)
-    access.watchCertificate(app)
-    const token = access.setUpToken()
-    if (token !== undefined) this.setUpUrl = `${this.url}/set-up#${token}`
+    this.#access = new WebAccess({ config: this.#config, dataDir: this.#options.dataDir, clock, log, version })
+    this.#stops.push(() => this.#access.stop())
+    const { url, setUpUrl } = await this.#access.serve(this.#port)
+    this.url = url
+    this.setUpUrl = setUpUrl
   }
 
   /** Of the newest step. */
@@ -374,7 +352,9 @@ class RunningDaemon implements Daemon {
     const { sources, unwinds } = diff
     const list = (changes: { added: string[]; removed: string[]; changed: string[] }): string =>
       [...changes.added, ...changes.changed, ...changes.removed].join(', ') || 'none'
-    log.info({}, `config applied: sources ${list(sources)}; unwinds ${list(unwinds)}`)
+    const what = `sources ${list(sources)}; unwinds ${list(unwinds)}`
+    log.info({}, `config applied: ${what}`)
+    this.#access.configApplied(what)
     if (diff.restart.length > 0) {
       log.warn({}, `the changed sections ${diff.restart.join(', ')} take effect when the monitor is started anew`)
     }

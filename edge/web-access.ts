@@ -1,11 +1,14 @@
 /**
- * Who may come in, for the daemon: accounts and audit in their file, sign-in over them, the first set-up link, and the certificate
- * under which the pages are served.
+ * The way in, for the daemon: accounts and audit in their file, sign-in over them, the first set-up link, and the server of API
+ * and pages with its certificate.
  */
 import { join } from 'node:path'
 import { Server as TlsServer } from 'node:tls'
+import { fileURLToPath } from 'node:url'
 import type { ApiApp } from './api/app.ts'
-import type { WebOptions } from './api/server.ts'
+import { listen } from './api/listen.ts'
+import type { DaemonPort } from './api/messages.ts'
+import { buildServer, type WebOptions } from './api/server.ts'
 import type { Clock } from './clock.ts'
 import type { Config, WebConfig } from './config/config.ts'
 import { reasonOf } from './errors.ts'
@@ -26,7 +29,11 @@ export interface WebAccessOptions {
   dataDir: string
   clock: Clock
   log: Log
+  version: string
 }
+
+/** Dashboards are built beside the code by `npm ci`. */
+const DASHBOARD = fileURLToPath(new URL('../dashboard/dist', import.meta.url))
 
 /** Where accounts and audit lie. */
 export const accessFile = (dataDir: string): string => join(dataDir, 'access.sqlite')
@@ -36,7 +43,7 @@ export class WebAccess {
   readonly signIn: SignIn
   readonly audit: AuditSink
   readonly #options: WebAccessOptions
-  readonly #stops: (() => void)[] = []
+  readonly #stops: (() => void | Promise<void>)[] = []
   #tls: SecureOptions | undefined
 
   /** @throws LastwrapError where accounts can't be kept in `dataDir` */
@@ -66,28 +73,51 @@ export class WebAccess {
     )
   }
 
-  /** What the server has to know of the way in. @throws LastwrapError where the certificate can't be used */
-  async webOptions(): Promise<WebOptions> {
-    const { web } = this.#options.config
+  /**
+   * Serves API and pages. `setUpUrl` is where the first engineer's account is made, where there is none yet.
+   * @throws LastwrapError where the port, or the certificate, can't be had
+   */
+  async serve(daemon: DaemonPort): Promise<{ url: string; setUpUrl: string | undefined }> {
+    const { config, clock, log, version } = this.#options
+    const { web, site } = config
     this.#tls = await this.#certificate()
-    return { ...web, withoutSignIn: ROLE_WITHOUT[web.withoutSignIn], tls: this.#tls }
+    const app = await buildServer({
+      language: site.language,
+      say: siteMessages(site.language),
+      daemon,
+      web: { ...web, withoutSignIn: ROLE_WITHOUT[web.withoutSignIn], tls: this.#tls },
+      signIn: this.signIn,
+      auditLog: this.store,
+      audit: this.audit,
+      dashboardDir: DASHBOARD,
+      clock,
+      log,
+      version,
+    })
+    this.#stops.push(() => app.close())
+    const url = await listen(app, web)
+    this.#watchCertificate(app)
+    const token = this.signIn.users.hasEngineer ? undefined : this.signIn.newSetUpToken()
+    return { url, setUpUrl: token === undefined ? undefined : `${url}/set-up#${token}` }
+  }
+
+  /** A changed file is an act as well, of whoever may write it. */
+  configApplied(what: string): void {
+    const tMs = this.#options.clock.nowMs()
+    this.audit.record({ tMs, person: '', from: 'file', action: 'config', subject: '', result: 'done', detail: what })
+  }
+
+  /** Newest first, the file last: a request that is on its way is still recorded. */
+  async stop(): Promise<void> {
+    for (const stop of this.#stops.splice(0).reverse()) await stop()
+    this.store.close()
   }
 
   /** Takes over a renewed certificate while the server runs; a broken one changes nothing and is told. */
-  watchCertificate(app: ApiApp): void {
+  #watchCertificate(app: ApiApp): void {
     const server: unknown = app.server
     if (!(server instanceof TlsServer)) return
     this.#stops.push(this.#options.clock.every(LOOK_AT_CERTIFICATE_MS, () => void this.#renew(server)))
-  }
-
-  /** A link's token where no engineer can sign in yet. */
-  setUpToken(): string | undefined {
-    return this.signIn.users.hasEngineer ? undefined : this.signIn.newSetUpToken()
-  }
-
-  stop(): void {
-    for (const stop of this.#stops.splice(0)) stop()
-    this.store.close()
   }
 
   async #certificate(): Promise<SecureOptions | undefined> {

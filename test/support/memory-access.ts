@@ -63,7 +63,7 @@ export class MemoryAccess implements AccountStore, AuditLog {
   }
 }
 
-export const signInOver = (store: MemoryAccess, clock: Clock): SignIn =>
+export const signInOver = (store: AccountStore & AuditLog, clock: Clock): SignIn =>
   new SignIn({
     store,
     clock,
