@@ -1,8 +1,13 @@
 /** By which words a splice is found: rolls, materials, and what people wrote about it. Pure. */
 import type { SpliceDetails } from './splice-details.ts'
 
-/** Words of a text, in small letters; `_` belongs to a word, other signs part two. */
-export const wordsOf = (text: string): string[] => text.toLowerCase().match(/[\p{L}\p{N}_]+/gu) ?? []
+/** Words of a text, in small letters without their marks; `_` belongs to a word, other signs part two. */
+export const wordsOf = (text: string): string[] =>
+  text
+    .normalize('NFD')
+    .replace(/\p{M}+/gu, '')
+    .toLowerCase()
+    .match(/[\p{L}\p{N}_]+/gu) ?? []
 
 /** Words of a record, each once. @param details - null or undefined of a record that an older version wrote. */
 export function wordsOfSplice(details: SpliceDetails | null | undefined, notes: readonly (string | null)[]): string[] {

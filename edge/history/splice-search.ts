@@ -7,6 +7,8 @@ import { wordsOf, wordsOfSplice } from '../splice-words.ts'
 const WORDS_PER_MS = 1024
 /** From so many letters on the beginning of a word will do: shorter ones begin too many. */
 const PREFIX_LETTERS = 4
+/** Splices that are read one by one before the index of words is asked: some 30 ms, and room for a page of what one in seven has. */
+const LOOKED_AT = 1500
 /** Splices that start in one ms: a page takes so many more, so that none of them is left between two pages. */
 const TIES = 32
 
@@ -70,6 +72,8 @@ export class SpliceSearch {
 
   private byWords(filter: SpliceFilter, words: readonly string[]): Record<string, unknown>[] {
     const { outcome, before, limit } = filter
+    const near = this.nearTheBound(filter, words)
+    if (near !== undefined) return near
     const [table, terms] = termsOf(filter, words)
     const where = new Where()
     const toTMs = Math.min(filter.toTMs ?? Number.MAX_SAFE_INTEGER / WORDS_PER_MS, before?.startedTMs ?? Infinity)
@@ -88,11 +92,32 @@ export class SpliceSearch {
       .slice(0, limit)
   }
 
+  /**
+   * An index of words is walked through from its newest on, so a word that many splices have is slow to follow from far
+   * back; but then the splices right there have it too. @returns undefined where they do not.
+   */
+  private nearTheBound(filter: SpliceFilter, words: readonly string[]): Record<string, unknown>[] | undefined {
+    if (filter.before === undefined && filter.toTMs === undefined) return undefined
+    const rows = this.byIndex({ ...filter, limit: LOOKED_AT })
+    const asked = words.map((word) => ({ word, isWhole: this.isWhole(word) }))
+    const found = rows.filter((row) => {
+      const { details } = JSON.parse(String(row['view'])) as Pick<SpliceView, 'details'>
+      const own = wordsOfSplice(
+        details,
+        this.sql.notes.all(String(row['id'])).map(({ note }) => note as string | null),
+      )
+      return asked.every(({ word, isWhole }) => own.some((one) => (isWhole ? one === word : one.startsWith(word))))
+    })
+    return found.length >= filter.limit || rows.length < LOOKED_AT ? found.slice(0, filter.limit) : undefined
+  }
+
   /** A word that some splice has is meant whole; of one that none has, its beginning. */
   private matched({ before, typed = '', exact = '' }: Term): string {
-    if (typed.length < PREFIX_LETTERS) return `${before}"${exact}${typed}"`
-    const isKnown = this.sql.known.get(`"${typed}"`) !== undefined
-    return `${before}"${exact}${typed}"${isKnown ? '' : ' *'}`
+    return `${before}"${exact}${typed}"${this.isWhole(typed) ? '' : ' *'}`
+  }
+
+  private isWhole(typed: string): boolean {
+    return typed.length < PREFIX_LETTERS || this.sql.known.get(`"${typed}"`) !== undefined
   }
 }
 

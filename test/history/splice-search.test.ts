@@ -67,7 +67,7 @@ describe('the list', () => {
   it('answers every combination of filters as a plain list does, page by page', () => {
     const store = storeAt(join(temporaryFolder(), 'history.sqlite'))
     for (const splice of all) store.putSplice(splice)
-    store.putSpliceEntry(all[10]!.id, entryOf({ outcome: 'failed', cause: 'web_break', note: 'Naht offen am Ofen' }))
+    store.putSpliceEntry(all[10]!.id, entryOf({ outcome: 'failed', cause: 'web_break', note: 'Naht offen am Öfen' }))
     // The machine called these bad, and people say otherwise: they are found as what people say.
     const bad = all.filter(({ outcome }) => outcome === 'failed')
     for (const { id } of bad.slice(0, 4)) store.putSpliceEntry(id, entryOf({ outcome: 'good' }))
@@ -77,7 +77,7 @@ describe('the list', () => {
     for (const unwind of [undefined, 'press_2'])
       for (const outcome of [undefined, 'good', 'failed'])
         for (const cause of [undefined, 'web_break'])
-          for (const text of [undefined, 'kraft', 'KRAFT white', 'kraf', 'r-10', '1010', '101', 'ofen', 'raft'])
+          for (const text of [undefined, 'kraft', 'KRAFT white', 'kraf', 'r-10', '1010', '101', 'ofen', 'Öfen', 'raft'])
             for (const [fromTMs, toTMs] of [[], [someTMs, undefined], [someTMs, someTMs + 30 * 60_000]]) {
               const filter = { unwind, outcome, cause, text, fromTMs, toTMs } as Omit<SpliceFilter, 'limit'>
               const whole = plain(kept, { ...filter, limit: 1000 })
