@@ -199,7 +199,7 @@ export const SplicePage = ({ id, query }: PageProps) => {
           <WebLost splice={splice} />
         </div>
       </div>
-      <footer class="cautions">
+      <div class="cautions">
         <p>{say('splice.cautions')}</p>
         <p class="print-only">
           {say('splice.printed', {
@@ -207,7 +207,7 @@ export const SplicePage = ({ id, query }: PageProps) => {
             address: routeAddress({ page: 'splice', id }),
           })}
         </p>
-      </footer>
+      </div>
     </main>
   )
 }

@@ -156,7 +156,7 @@ function statements(database: DatabaseSync) {
       VALUES (?, (SELECT coalesce(max(piece), 0) + 1 FROM trace_pieces WHERE splice_id = ?), ?, ?)`),
     pieces: sql('SELECT points FROM trace_pieces WHERE splice_id = ? ORDER BY piece'),
     pruneTraces: sql(`DELETE FROM trace_pieces WHERE recorded_ms < ? OR (recorded_ms < ?
-      AND EXISTS (SELECT 1 FROM splices WHERE id = splice_id AND outcome = 'good'))`),
+      AND EXISTS (SELECT 1 FROM splices WHERE id = splice_id AND coalesce(said_outcome, outcome) = 'good'))`),
     putSnapshot: sql('INSERT OR REPLACE INTO snapshots (key, t_ms, data) VALUES (?, ?, ?)'),
     snapshot: sql('SELECT t_ms, data FROM snapshots WHERE key = ?'),
   }
