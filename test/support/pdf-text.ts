@@ -11,19 +11,29 @@ export interface PdfPage {
 }
 
 interface Parsed {
+  /** Dictionaries by their object's number. */
   objects: Map<string, string>
   streamOf: (id: string) => string | undefined
 }
 
+/** Streams are taken by their length: compressed bytes may look like anything, also like an end. */
 const parse = (pdf: Uint8Array): Parsed => {
   const raw = Buffer.from(pdf).toString('latin1')
-  const objects = new Map([...raw.matchAll(/(\d+) 0 obj\b([\s\S]*?)endobj/g)].map(([, id, body]) => [id!, body!]))
+  const objects = new Map<string, string>()
+  const streams = new Map<string, string>()
+  const head = /(\d+) 0 obj\b([\s\S]*?)(stream\r?\n|endobj)/g
+  for (let found = head.exec(raw); found !== null; found = head.exec(raw)) {
+    const [, id, body, end] = found as unknown as [string, string, string, string]
+    objects.set(id, body)
+    if (end === 'endobj') continue
+    const length = Number(/\/Length (\d+)/.exec(body)?.[1] ?? 0)
+    streams.set(id, raw.slice(head.lastIndex, head.lastIndex + length))
+    head.lastIndex += length
+  }
   const streamOf = (id: string): string | undefined => {
-    const body = objects.get(id)
-    const stream = body === undefined ? null : /stream\r?\n([\s\S]*?)\r?\nendstream/.exec(body)
-    if (stream === null) return undefined
-    const bytes = Buffer.from(stream[1]!, 'latin1')
-    return body!.includes('/FlateDecode') ? inflateSync(bytes).toString('latin1') : stream[1]
+    const stream = streams.get(id)
+    if (stream === undefined || !objects.get(id)!.includes('/FlateDecode')) return stream
+    return inflateSync(Buffer.from(stream, 'latin1')).toString('latin1')
   }
   return { objects, streamOf }
 }
