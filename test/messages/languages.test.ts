@@ -73,3 +73,15 @@ it.each(namesIn('edge/messages'))('%s has heads of two lines of 30 characters', 
   const heads = Object.entries(textsOf('edge/messages', name)).filter(([key]) => /^alarm\..*\.short$/.test(key))
   expect(heads.filter(([, text]) => filled(text).length > 60)).toEqual([])
 })
+
+it.each(namesIn('dashboard/messages'))('%s has what is wrong and what to do beside each other on the wall', (name) => {
+  const texts = textsOf('dashboard/messages', name)
+  const lengthOf = (key: string): number => texts[key]!.replace('{speed}', '240 m/min').length
+  const pairs = Object.keys(texts).flatMap((key) => {
+    const alarm = /^(alarm\.[a-z_]+)\.do(\.standing)?$/.exec(key)?.[1]
+    return alarm === undefined || texts[alarm] === undefined ? [] : [[key, lengthOf(alarm) + lengthOf(key)] as const]
+  })
+  expect(pairs.length).toBeGreaterThan(20)
+  // 42 characters fill a lane of a 43-inch screen that is read from 8 m.
+  expect(pairs.filter(([, length]) => length > 42)).toEqual([])
+})
