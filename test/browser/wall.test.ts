@@ -159,6 +159,9 @@ describe('after an upgrade', () => {
     await writeFile(join(upgraded, 'index.html'), index.replace(script, `new-${script}`))
     try {
       const { page, server: daemon } = await open()
+      await page.locator('[data-part="time"]').first().waitFor()
+      // Its own pages are no upgrade.
+      expect(await page.evaluate(() => sessionStorage.getItem('lastwrap.renewed_for'))).toBeNull()
       let loads = 0
       page.on('load', () => loads++)
       let isCacheOld = true

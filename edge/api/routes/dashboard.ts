@@ -16,7 +16,9 @@ const ASSETS = 'assets/'
  */
 export const dashboardBuild = async (dashboardDir: string): Promise<string | null> => {
   const page = await readFile(join(dashboardDir, 'index.html'), 'utf8').catch(() => '')
-  const files = [...page.matchAll(/(?:src|href)="\.\/assets\/([^"]+\.(?:js|css))"/g)].map((match) => match[1])
+  // What is only fetched ahead is named in them.
+  const own = /<(?:script|link rel="stylesheet")[^>]* (?:src|href)="\.\/assets\/([^"]+\.(?:js|css))"/g
+  const files = [...page.matchAll(own)].map((match) => match[1])
   return files.length === 0 ? null : files.toSorted().join(' ')
 }
 
