@@ -7,11 +7,14 @@ const FARTHEST_S = 2 * 3600
 const MOST_SPLICES = 4
 
 /** @param splices - the next one first; empty where nothing is known of it. */
-export const splicesBehind = (splices: readonly NextSplice[]): UnwindView['next_splices'] =>
-  splices
+export function splicesBehind(splices: readonly NextSplice[]): UnwindView['next_splices'] {
+  const fromS = splices[0]?.seconds
+  if (fromS === undefined) return []
+  return splices
     .slice(1, 1 + MOST_SPLICES)
     .flatMap(({ seconds, secondsLow, secondsHigh }) =>
       seconds === undefined || secondsLow === undefined || secondsHigh === undefined || seconds > FARTHEST_S
         ? []
-        : [{ seconds, seconds_low: secondsLow, seconds_high: secondsHigh }],
+        : [{ after: seconds - fromS, after_low: secondsLow - fromS, after_high: secondsHigh - fromS }],
     )
+}

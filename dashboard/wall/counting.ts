@@ -34,9 +34,9 @@ const jointsOf = (view: UnwindView, seconds: number): readonly Joint[] | undefin
   return [
     { seconds, low: low + shift, high: high + shift },
     ...view.next_splices.map((next) => ({
-      seconds: next.seconds + shift,
-      low: next.seconds_low + shift,
-      high: next.seconds_high + shift,
+      seconds: seconds + next.after,
+      low: seconds + next.after_low,
+      high: seconds + next.after_high,
     })),
   ]
 }

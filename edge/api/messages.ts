@@ -48,8 +48,11 @@ export interface UnwindView extends ForecastRow {
     reserve: number
     mode: 'fill_before' | 'rides_full'
   } | null
-  /** The splices after the next one, within 2 hours: times until then, s. Empty while the line stands. */
-  next_splices: { seconds: number; seconds_low: number; seconds_high: number }[]
+  /**
+   * The splices after the next one, within 2 hours: how long after it they and the ends of their 80 % intervals come, s. So
+   * they hardly change while the roll runs. Empty while the line stands.
+   */
+  next_splices: { after: number; after_low: number; after_high: number }[]
   /** Signals that have no value now, with the age of the last one in s. */
   stale: { signal: string; source: string; seconds: number }[]
   /** Why the state is `unknown`, one sentence; else null. */

@@ -116,9 +116,9 @@ export const UnwindViewSchema = Type.Object(
     }),
     next_splices: Type.Array(
       Type.Object({
-        seconds: number('Time until then, s'),
-        seconds_low: number('Low end of the central 80 % interval, s'),
-        seconds_high: number('High end of the central 80 % interval, s'),
+        after: number('How long after the next splice it comes, s'),
+        after_low: number('Low end of its central 80 % interval, from the same moment, s'),
+        after_high: number('High end of its central 80 % interval, from the same moment, s'),
       }),
       { description: 'Splices after the next one, within 2 hours; empty while the line stands' },
     ),

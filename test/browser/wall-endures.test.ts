@@ -111,7 +111,7 @@ it('leaves neither memory nor elements behind after 24 hours', async () => {
             buffer_stored: isCycle ? 4 : 7.5,
             new_roll_ready: left < 500,
             active_spindle: round % 2 === 0 ? 'A' : 'B',
-            next_splices: [{ seconds: left + 1200, seconds_low: left + 1150, seconds_high: left + 1250 }],
+            next_splices: [{ after: 1200, after_low: 1150, after_high: 1250 }],
             alarms,
           }
         })

@@ -354,7 +354,7 @@ describe('rolls, job and money from tags and materials', () => {
     const [view] = replayed(800, 3000).views(tMs - 100)
     const [, second] = ask(800, 3000).next_splices
     // The roll after the waiting one is as long as the usual, which nobody saw yet but the running one.
-    expect(view?.next_splices[0]?.seconds).toBeCloseTo(second!.seconds!, 6)
+    expect(view!.seconds_to_splice! + view!.next_splices[0]!.after).toBeCloseTo(second!.seconds!, 3)
     expect(view?.waiting_roll).toMatchObject({ material: '4711', width: 1300 })
   })
 

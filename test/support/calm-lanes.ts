@@ -33,10 +33,10 @@ export const calmLanes = (count: number): ((views: UnwindView[]) => UnwindView[]
         seconds_high: leftS * 1.01 + 1,
         metres_to_splice: leftS * 5,
         // A roll of the usual length lasts as long as this one from now, twice over.
-        next_splices: [2, 3]
-          .map((times) => Math.max(leftS + 600, leftS * times))
-          .filter((seconds) => seconds <= 7200)
-          .map((seconds) => ({ seconds, seconds_low: seconds * 0.97, seconds_high: seconds * 1.03 })),
+        next_splices: [1, 2]
+          .map((times) => times * Math.max(300, leftS))
+          .filter((after) => leftS + after <= 7200)
+          .map((after) => ({ after, after_low: after * 0.97, after_high: after * 1.03 })),
         buffer_stored: 7.5,
         buffer_margin: 6.3,
         new_roll_ready: index !== 1,

@@ -36,9 +36,9 @@ export const noisyLanes = (count: number): ((views: UnwindView[]) => UnwindView[
       line_speed: noisy(300),
       fill_lead_seconds: noisy(35) ?? 0,
       next_splices: view.next_splices.map((next) => ({
-        seconds: noisy(next.seconds) ?? 0,
-        seconds_low: noisy(next.seconds_low) ?? 0,
-        seconds_high: noisy(next.seconds_high) ?? 0,
+        after: noisy(next.after) ?? 0,
+        after_low: noisy(next.after_low) ?? 0,
+        after_high: noisy(next.after_high) ?? 0,
       })),
     }))
 }
