@@ -3,14 +3,19 @@ import { useState } from 'preact/hooks'
 import type { UnwindView, WhatIfView } from '../../edge/api/messages.ts'
 import { usePolled } from '../frame/parts.tsx'
 import { say } from '../messages.ts'
-import { formatTimeLeft, toStep } from '../times.ts'
+import { ageInWords, formatTimeLeft, toStep } from '../times.ts'
 import { formatSpeed, missingLength, spareLength } from '../units.ts'
 
 const EVERY_S = 5
+/** From here on hours are said, s. */
+const LONG_S = 7200
 const STEP = 5
+/** Where the slider begins while the line stands, m/min: a speed at which most lines can run. */
+const STANDING_SPEED = 100
 
 const timeText = (seconds: number | null): string => {
   if (seconds === null) return say('time.none')
+  if (seconds >= LONG_S) return ageInWords(seconds)
   const { figures, unit } = formatTimeLeft(toStep(seconds))
   return unit === '' ? figures : `${figures} ${unit}`
 }
@@ -20,7 +25,7 @@ export const WhatIf = ({ view }: { view: UnwindView }) => {
   // The slider's end stays where it is while the line's speed moves a little.
   const most = Math.max(100, Math.ceil((1.25 * Math.max(now, view.safe_speed ?? 0)) / 50) * 50)
   const [chosen, setChosen] = useState<number>()
-  const speed = chosen ?? Math.max(STEP, Math.round(now / STEP) * STEP)
+  const speed = chosen ?? (now < STEP ? STANDING_SPEED : Math.round(now / STEP) * STEP)
   const { data } = usePolled<WhatIfView>(
     view.metres_to_splice === null
       ? undefined
