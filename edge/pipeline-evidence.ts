@@ -74,8 +74,11 @@ function isSpliceDue(assessment: Assessment | undefined, lineMps: number): boole
 /** How the unwind runs against the line: by its tag, else by the web balance. */
 function unwindSpeeds(now: SignalsNow, motion: Motion): UnwindSpeeds {
   const isMeasured = now.unwindMps !== undefined
+  const [first] = motion.points
+  const seenMs = first === undefined ? 0 : now.tMs - first.tMs
+  // Of two reports close together a slope is all noise.
   const slope = (overMs: number): number | undefined =>
-    now.storedM === undefined ? undefined : motion.storedSlopeMps(overMs)
+    now.storedM === undefined || seenMs < overMs ? undefined : motion.storedSlopeMps(overMs)
   const secondMps = isMeasured ? undefined : slope(SLOPE_MS)
   const balanceMps =
     secondMps === undefined || now.lineMps === undefined ? undefined : Math.max(0, now.lineMps + secondMps)

@@ -150,7 +150,7 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
     sinceRollChange: roll.sinceChange(now.tMs, input.webM),
     lost: lostOf(input),
     caliper:
-      assessment.caliperM === undefined || assessment.caliperSdM === undefined
+      assessment.caliperM === undefined || assessment.caliperSdM === undefined || roll.isConverging
         ? undefined
         : { valueM: assessment.caliperM, sdM: assessment.caliperSdM, labelM: rollData.labelM },
     disagreement: input.disagreement,
@@ -237,8 +237,20 @@ function isUnwindSlowing({ lineMps }: SignalsNow, { motion }: CycleWatch): boole
   return lineMps !== undefined && unwindMps !== undefined && unwindMps < SLOWING_SHARE * lineMps
 }
 
+/** A turret that turns blinds the sensor for 10 to 30 s (trade notes), and a little on either side, s. */
+const TURNING_S = 35
+
+/** The diameter has no value since about a splice, recognised or due: that is a turret that turns, and no fault yet. */
+function mayBeTurning({ now, roll, webM, cycle, assessment }: FactsInput): boolean {
+  if (now.readingM !== undefined || roll.blindMs(now.tMs) > TURNING_S * 1000) return false
+  const since = roll.sinceChange(now.tMs, webM)
+  const isDue = assessment.forecast !== undefined && assessment.forecast.metres <= 0
+  return cycle.current !== undefined || isDue || (since !== undefined && since.seconds < TURNING_S)
+}
+
 /** Past its splice diameter by more than the trigger ever scatters, with no cycle. */
-function noteOverdue({ now, assessment, rollData, cycle, memory }: FactsInput): void {
+function noteOverdue(input: FactsInput): void {
+  const { now, assessment, rollData, cycle, memory } = input
   const { diameterM, trigger } = assessment
   // An unwind or a line that has begun to slow is what was waited for, before it can be named a cycle.
   const isSlowing =
@@ -251,7 +263,11 @@ function noteOverdue({ now, assessment, rollData, cycle, memory }: FactsInput): 
     !cycle.isSplicing &&
     !cycle.isRefilling &&
     cycle.current === undefined &&
-    diameterM < rollData.spliceDiameterM + Math.min(0, trigger.offsetM) - Math.max(1e-3, 3 * trigger.sdM)
+    !mayBeTurning(input) &&
+    diameterM <
+      rollData.spliceDiameterM +
+        Math.min(0, trigger.offsetM) -
+        Math.max(1e-3, 3 * trigger.sdM, 3 * (assessment.diameterSdM ?? 0))
   // A splice that was overdue before the line slowed stays so until it comes or is missed: the wall must not fall silent between.
   const stands =
     memory.overdueSinceTMs !== undefined &&
@@ -262,13 +278,27 @@ function noteOverdue({ now, assessment, rollData, cycle, memory }: FactsInput): 
   else if (!(isSlowing && stands)) memory.overdueSinceTMs = undefined
 }
 
-function diameterFault({ now, roll, cycle }: FactsInput): AlarmFacts['diameterFault'] {
+/** Before its usual time a fill may begin by so much, s; that it has shows so much later, ms (common practice, no source). */
+const FILL_EARLY_S = 15
+const FILL_SHOWS_MS = 4000
+
+/** The reading stands still just as a fill may begin, and it does not show yet whether line and unwind part. */
+function mayBeginToFill({ now, roll, config, assessment }: FactsInput): boolean {
+  const { forecast } = assessment
+  if (config.buffer?.mode !== 'fill_before' || forecast?.seconds === undefined) return false
+  const stillMs = now.tMs - roll.estimator.lastChangeTMs
+  return stillMs < FILL_SHOWS_MS && forecast.seconds < forecast.fillLeadS + FILL_EARLY_S
+}
+
+function diameterFault(input: FactsInput): AlarmFacts['diameterFault'] {
+  const { now, roll, cycle } = input
   if (cycle.current !== undefined || cycle.isRefilling) return undefined
   const { estimator } = roll
+  if (mayBeTurning(input)) return undefined
   if (now.isReadingRefused) return { kind: 'out_of_range', valueM: undefined, limitM: undefined }
   if (now.readingM === undefined) return { kind: 'no_value', valueM: undefined, limitM: undefined }
   // A program that computes the diameter may hold it while the speeds part: that is no fault to mend.
-  if (estimator.isStuck && roll.isHeldByProgram) return undefined
+  if (estimator.isStuck && (roll.isHeldByProgram || mayBeginToFill(input))) return undefined
   if (estimator.isStuck) return { kind: 'stuck', valueM: now.readingM, limitM: undefined }
   const { deviation } = estimator
   if (deviation === undefined || now.tMs - deviation.sinceTMs < DEPARTED_MS) return undefined
@@ -297,11 +327,14 @@ function wasteOf({ advisor, config, learned }: FactsInput): AlarmFacts['waste'] 
 }
 
 /** Only what is required, and the roll's readiness: nothing else needs hands. */
-function lostOf({ lost, now, startedTMs, config }: FactsInput): readonly LostSignal[] {
+function lostOf(input: FactsInput): readonly LostSignal[] {
+  const { lost, now, startedTMs, config } = input
   if (lost.length === 0) return lost
+  const isTurning = mayBeTurning(input)
   const hasStarted = (now.tMs - startedTMs) / 1000 >= START_GRACE_S
   return lost.filter(({ signal, hasSpoken }) => {
     if (signal === 'new_roll_ready') return hasSpoken
+    if (signal === 'roll_diameter' && isTurning) return false
     const isRequired =
       signal === 'line_speed' ||
       signal === 'roll_diameter' ||

@@ -65,7 +65,8 @@ export interface CycleInput {
   active: boolean | undefined
   spindle: string | undefined
   /** The reading stands clearly above what the old roll can be: since when, and by how many readings. */
-  jump: { sinceTMs: number; count: number } | undefined
+  /** From `fromTMs` on nothing was seen: it may have jumped then. */
+  jump: { sinceTMs: number; fromTMs: number; count: number } | undefined
   /** The reading has a value and follows the old roll. */
   followsOldRoll: boolean
   hasReading: boolean

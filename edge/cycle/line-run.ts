@@ -23,6 +23,7 @@ export interface LineRunState {
   meanMps: number | null
   heldSinceMs: number | null
   heldMps: number | null
+  hasMoved: boolean
   tagPerSetpoint: number
   lastMs: number | null
   runningMps: number | null
@@ -33,6 +34,8 @@ export class LineRun {
   #meanMps: number | undefined
   #heldSinceMs: number | undefined
   #heldMps: number | undefined
+  /** The speed was seen to change: before, nothing says that it ramps. */
+  #hasMoved = false
   /** Line speed tag ÷ setpoint tag while at the setpoint: the forecast is in the scale of the line speed tag. */
   #tagPerSetpoint = 1
   #lastMs: number | undefined
@@ -49,6 +52,8 @@ export class LineRun {
     } else {
       this.#meanMps += (lineMps - this.#meanMps) * (1 - Math.exp(-dtS / MEAN_S))
     }
+    if (this.#heldMps !== undefined && Math.abs(lineMps - this.#heldMps) > HELD_SHARE * this.#heldMps)
+      this.#hasMoved = true
     if (this.#heldMps === undefined || Math.abs(lineMps - this.#heldMps) > HELD_SHARE * this.#heldMps) {
       this.#heldMps = lineMps
       this.#heldSinceMs = tMs
@@ -92,7 +97,7 @@ export class LineRun {
     if (setpointMps === undefined || setpointMps < STANDING_BELOW_MPS) return mean
     const target = setpointMps * this.#tagPerSetpoint
     const isOff = Math.abs(mean - target) > OFF_SETPOINT_SHARE * target
-    return isOff && !this.isHeld(tMs) ? target : mean
+    return isOff && this.#hasMoved && !this.isHeld(tMs) ? target : mean
   }
 
   snapshot(): LineRunState {
@@ -101,6 +106,7 @@ export class LineRun {
       meanMps: this.#meanMps ?? null,
       heldSinceMs: this.#heldSinceMs ?? null,
       heldMps: this.#heldMps ?? null,
+      hasMoved: this.#hasMoved,
       tagPerSetpoint: this.#tagPerSetpoint,
       lastMs: this.#lastMs ?? null,
       runningMps: this.#runningMps ?? null,
@@ -112,6 +118,7 @@ export class LineRun {
     this.#meanMps = state.meanMps ?? undefined
     this.#heldSinceMs = state.heldSinceMs ?? undefined
     this.#heldMps = state.heldMps ?? undefined
+    this.#hasMoved = state.hasMoved
     this.#tagPerSetpoint = state.tagPerSetpoint
     this.#lastMs = state.lastMs ?? undefined
     this.#runningMps = state.runningMps ?? undefined

@@ -20,6 +20,6 @@ export function decideTransfer(evidence: TransferEvidence, input: CycleInput): v
   }
   const jump = input.jump
   if (evidence.jumpTMs === null && jump !== undefined) {
-    if (jump.count >= JUMP_READINGS && input.tMs - jump.sinceTMs >= JUMP_MS) evidence.jumpTMs = jump.sinceTMs
+    if (jump.count >= JUMP_READINGS && input.tMs - jump.sinceTMs >= JUMP_MS) evidence.jumpTMs = jump.fromTMs
   }
 }

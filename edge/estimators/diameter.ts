@@ -10,6 +10,7 @@
 import { addToBatch, type Batch, type BatchReading, openBatch, sumUp } from './batch.ts'
 import { ComputedDiameter, type SpeedShare } from './computed-diameter.ts'
 import { type Deviation, deviate } from './deviation.ts'
+import { FallingOnly, type FallingState } from './falling.ts'
 import { RollFilter, type RollFilterState, type RollPrior } from './roll-filter.ts'
 
 /** Length of a batch, s. */
@@ -57,6 +58,7 @@ export interface DiameterState {
   lastChangeMs: number
   lastSeenMs: number
   computed: number
+  falling: FallingState
   isMisled: boolean
   isAnchored: boolean
   deviation: Deviation | null
@@ -80,6 +82,7 @@ export class DiameterEstimator {
   #lastChangeMs = 0
   #lastSeenMs = 0
   readonly #computed = new ComputedDiameter()
+  readonly #falling = new FallingOnly()
   /** The newest reading is the line speed's doing and was left out. */
   #isMisled = false
   /** The roll was seen while line and unwind ran alike: what it says can be held against one that they part from. */
@@ -200,6 +203,7 @@ export class DiameterEstimator {
     const last = this.#lastReadingM
     if (last === undefined || readingM !== last) {
       if (last !== undefined) {
+        this.#falling.note(readingM - last)
         const step = Math.abs(readingM - last)
         if (step < this.#resolutionM) this.#resolutionM = Math.max(RESOLUTION_FLOOR_M, step)
       }
@@ -228,7 +232,7 @@ export class DiameterEstimator {
     if (filter !== undefined && !this.#isStuck && unchangedMs > STUCK_PERIODS * 1000 * periodS) {
       const movedM = ((webM - this.#lastChangeWebM) * 2 * filter.caliperM) / (Math.PI * filter.trueDiameterM)
       const turns = (webM - this.#lastChangeWebM) / (Math.PI * filter.trueDiameterM)
-      const stepM = Math.max(this.#resolutionM, this.noiseM / 4)
+      const stepM = Math.max(this.#resolutionM, this.noiseM / 4, this.#falling.stepM)
       if (movedM > STUCK_STEPS * stepM && turns > STUCK_TURNS) {
         this.#isStuck = true
         this.#batch = undefined
@@ -316,6 +320,7 @@ export class DiameterEstimator {
       lastChangeMs: this.#lastChangeMs,
       lastSeenMs: this.#lastSeenMs,
       computed: this.#computed.snapshot(),
+      falling: this.#falling.snapshot(),
       isMisled: this.#isMisled,
       isAnchored: this.#isAnchored,
       deviation: this.#deviation === undefined ? null : { ...this.#deviation },
@@ -336,6 +341,7 @@ export class DiameterEstimator {
     this.#lastChangeMs = state.lastChangeMs
     this.#lastSeenMs = state.lastSeenMs
     this.#computed.restore(state.computed)
+    this.#falling.restore(state.falling)
     this.#isMisled = state.isMisled
     this.#isAnchored = state.isAnchored
     this.#deviation = state.deviation === null ? undefined : { ...state.deviation }

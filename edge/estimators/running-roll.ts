@@ -28,6 +28,8 @@ const SETTLED_TURNS = 3
 const SETTLED_MS = 10_000
 /** After a new start on the same roll the caliper is trusted no better than this. */
 const RESTART_CALIPER_SD_SHARE = 0.02
+/** A caliper this far from what is usual, so soon, is a reading's that still moves for another reason (trade notes: a few per cent). */
+const STRANGE_CALIPER_SHARE = 0.15
 /** Steps come every 100 ms while the line's speed is known, ms. */
 const UNSTEPPED_MS = 500
 /** A program holds the diameter as the fill begins, and the parting shows so much later at most, ms. */
@@ -68,8 +70,10 @@ export interface RunningRollState {
   unsettled: { tMs: number; webM: number } | null
   standsSinceMs: number | null
   apartSinceMs: number | null
+  heldFromMs: number | null
   lastStepMs: number | null
   mayBeChanged: boolean
+  isConverging: boolean
   keptCaliper: { caliperM: number; sdM: number } | null
 }
 
@@ -86,9 +90,12 @@ export class RunningRoll {
   #unsettled: { tMs: number; webM: number } | undefined
   #standsSinceMs: number | undefined
   #apartSinceMs: number | undefined
+  #heldFromMs: number | undefined
   #lastStepMs: number | undefined
   /** Since the reading last agreed the line stood long enough to change the roll. */
   #mayBeChanged = false
+  /** The estimate was begun anew since the roll was: its reading comes to the roll's own by and by. */
+  #isConverging = false
   #keptCaliper: { caliperM: number; sdM: number } | undefined
 
   get readingPeriodS(): number {
@@ -107,10 +114,14 @@ export class RunningRoll {
     return { seconds: (tMs - this.#changedTMs) / 1000, turns: (webM - this.#changedWebM) / (Math.PI * diameterM) }
   }
 
+  /** The reading comes to the new roll's own diameter only now: what it says of the caliper is not the roll's. */
+  get isConverging(): boolean {
+    return this.#isConverging
+  }
+
   /** The reading stands still since line and unwind part: a program that computes it may hold it meanwhile. */
   get isHeldByProgram(): boolean {
-    const since = this.#apartSinceMs
-    return since !== undefined && Math.abs(this.estimator.lastChangeTMs - since) <= HELD_WITHIN_MS
+    return this.#heldFromMs !== undefined && this.#heldFromMs === this.estimator.lastChangeTMs
   }
 
   /** Time since the diameter's last report, ms. */
@@ -160,6 +171,7 @@ export class RunningRoll {
     this.#changedWebM = webM
     this.#unsettled = { tMs, webM }
     this.#mayBeChanged = false
+    this.#isConverging = false
     this.#keptCaliper = undefined
   }
 
@@ -168,14 +180,19 @@ export class RunningRoll {
     this.#lastStepMs = tMs
     this.#speeds.step(context.lineMps, context.speeds)
     this.#apartSinceMs = this.#speeds.share.isApart ? (this.#apartSinceMs ?? tMs) : undefined
+    const changedMs = this.estimator.lastChangeTMs
+    // Once held it stays so until it changes: a fill may be over before its splice.
+    if (this.#apartSinceMs !== undefined && Math.abs(changedMs - this.#apartSinceMs) <= HELD_WITHIN_MS) {
+      this.#heldFromMs = changedMs
+    }
     this.estimator.step(tMs, webM, context.isHeard ? this.#readingPeriodS : Number.POSITIVE_INFINITY, () =>
       this.#prior(prior()),
     )
-    this.#settle(tMs, webM, context)
+    this.#settle(tMs, webM, prior, context)
     return this.#watchDeparture(tMs, webM, context)
   }
 
-  #settle(tMs: number, webM: number, context: RollContext): void {
+  #settle(tMs: number, webM: number, prior: () => RollPrior, context: RollContext): void {
     if (context.isStanding) {
       this.#standsSinceMs ??= tMs
       if (tMs - this.#standsSinceMs >= HAND_CHANGE_MS) {
@@ -189,6 +206,12 @@ export class RunningRoll {
     if (from === undefined || context.isRefilling || context.isInCycle) return
     const turns = (webM - from.webM) / (Math.PI * (this.estimator.filter?.trueDiameterM ?? 0.5))
     if (turns < SETTLED_TURNS || tMs - from.tMs < SETTLED_MS || this.estimator.deviation !== undefined) return
+    // What was learned while a preset still came down to the roll is not the roll's.
+    const { filter } = this.estimator
+    const expectedM = prior().caliperM
+    const isStrange = filter !== undefined && Math.abs(filter.caliperM - expectedM) > STRANGE_CALIPER_SHARE * expectedM
+    if (this.#isConverging || (isStrange && !this.#mayBeChanged)) this.estimator.newRoll()
+    this.#isConverging = false
     this.#unsettled = undefined
     this.#mayBeChanged = false
   }
@@ -220,6 +243,11 @@ export class RunningRoll {
       return 'by_hand'
     }
     this.restart(tMs, webM)
+    if (mayConverge) {
+      this.#isConverging = true
+      this.#keptCaliper = undefined
+      this.#unsettled = { tMs, webM }
+    }
     return 'restarted'
   }
 
@@ -268,8 +296,10 @@ export class RunningRoll {
       unsettled: this.#unsettled ?? null,
       standsSinceMs: this.#standsSinceMs ?? null,
       apartSinceMs: this.#apartSinceMs ?? null,
+      heldFromMs: this.#heldFromMs ?? null,
       lastStepMs: this.#lastStepMs ?? null,
       mayBeChanged: this.#mayBeChanged,
+      isConverging: this.#isConverging,
       keptCaliper: this.#keptCaliper ?? null,
     }
   }
@@ -286,8 +316,10 @@ export class RunningRoll {
     this.#unsettled = state.unsettled ?? undefined
     this.#standsSinceMs = state.standsSinceMs ?? undefined
     this.#apartSinceMs = state.apartSinceMs ?? undefined
+    this.#heldFromMs = state.heldFromMs ?? undefined
     this.#lastStepMs = state.lastStepMs ?? undefined
     this.#mayBeChanged = state.mayBeChanged
+    this.#isConverging = state.isConverging
     this.#keptCaliper = state.keptCaliper ?? undefined
   }
 }

@@ -45,3 +45,27 @@ export function replaySimulation({ config, rows }: Recorded): Said {
   if (said.faults.length > 0) throw new Error(`the pipeline failed: ${said.faults[0]} (${said.faults.length} times)`)
   return said
 }
+
+/** Runs to `splitTMs`, keeps what the pipeline knows as plain data, and goes on in a fresh one. */
+export function replayInTwo(config: string, rows: readonly RecordingRow[], splitTMs: number): Said {
+  const samples = samplesOf(rows)
+  const at = samples.findIndex((sample) => sample.tMs > splitTMs)
+  const before = newReplay(config)
+  before.replay.take(samples.slice(0, at))
+  // Brings the first part to its last full step, as a daemon that is stopped between two steps.
+  before.replay.take([{ ...samples[at]!, source: 'nobody', tMs: samples[at]!.tMs }])
+  const kept = JSON.parse(JSON.stringify(before.replay.unwinds.snapshots())) as { unwind: string; data: unknown }[]
+  const after = newReplay(config)
+  for (const { unwind, data } of kept) after.replay.unwinds.restore(unwind, data)
+  after.replay.take(samples.slice(at))
+  after.replay.finish()
+  const [fault] = [...before.said.faults, ...after.said.faults]
+  if (fault !== undefined) throw new Error(`the pipeline failed: ${fault}`)
+  const splices = new Map([...before.said.splices, ...after.said.splices].map((splice) => [splice.id, splice]))
+  return {
+    forecast: [...before.said.forecast, ...after.said.forecast],
+    alarms: [...before.said.alarms, ...after.said.alarms],
+    splices: [...splices.values()],
+    faults: [],
+  }
+}

@@ -2,36 +2,13 @@
 import fc from 'fast-check'
 import { describe, expect, test } from 'vitest'
 import type { ForecastRow } from '../../edge/columns.ts'
-import { newReplay, replaySimulation, type Said, samplesOf } from '../pipeline/replay-simulation.ts'
+import { replayInTwo, replaySimulation } from '../pipeline/replay-simulation.ts'
 import { simulate } from '../truth/line-simulator.ts'
 import type { RecordingRow } from '../truth/recording-file.ts'
 import { ALL, REQUIRED, type Scenario } from '../truth/scenario.ts'
 
 /** A splice at 55 s, the next roll's at 150 s. */
 const SHORT: Partial<Scenario> = { rollS: 90, firstRoll: 0.65, preparationS: 30, durationS: 170, repairS: 25 }
-
-/** Runs to `splitTMs`, keeps what the pipeline knows as plain data, and goes on in a fresh one. */
-function replayInTwo(config: string, rows: readonly RecordingRow[], splitTMs: number): Said {
-  const samples = samplesOf(rows)
-  const at = samples.findIndex((sample) => sample.tMs > splitTMs)
-  const before = newReplay(config)
-  before.replay.take(samples.slice(0, at))
-  // Brings the first part to its last full step, as a daemon that is stopped between two steps.
-  before.replay.take([{ ...samples[at]!, source: 'nobody', tMs: samples[at]!.tMs }])
-  const kept = JSON.parse(JSON.stringify(before.replay.unwinds.snapshots())) as { unwind: string; data: unknown }[]
-  const after = newReplay(config)
-  for (const { unwind, data } of kept) after.replay.unwinds.restore(unwind, data)
-  after.replay.take(samples.slice(at))
-  after.replay.finish()
-  expect([...before.said.faults, ...after.said.faults]).toEqual([])
-  const splices = new Map([...before.said.splices, ...after.said.splices].map((splice) => [splice.id, splice]))
-  return {
-    forecast: [...before.said.forecast, ...after.said.forecast],
-    alarms: [...before.said.alarms, ...after.said.alarms],
-    splices: [...splices.values()],
-    faults: [],
-  }
-}
 
 describe.each([
   ['required signals', { ...SHORT, signals: REQUIRED }],
