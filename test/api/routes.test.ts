@@ -179,7 +179,10 @@ describe('splices', () => {
     ['limit=ten', 'The parameter limit has to be a whole number.'],
     ['limit=', 'The parameter limit has to be a whole number.'],
     ['unwind=a&unwind=b', 'The parameter unwind has to be one text.'],
-    ['unwid=label_press', 'The parameter "unwid" is not known here: use unwind, outcome, from, to, limit.'],
+    [
+      'unwid=label_press',
+      'The parameter "unwid" is not known here: use unwind, outcome, cause, text, from, to, limit.',
+    ],
     [
       'unwind=press',
       'The parameter unwind is "press", which is no unwind of this site: use label_press, laminator_inner, sack_line.',
