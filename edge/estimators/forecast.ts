@@ -18,7 +18,7 @@ import { Z80 } from './statistics.ts'
 /** Part of the bias of first passage that a splicer of unknown filtering is taken to show, with as much doubt. */
 const PASSAGE_SHARE = 0.5
 /**
- * Scatter from one passage to the next before it was seen: a third of the noise where nothing is filtered, less behind a
+ * Scatter from one passage to the next before it was seen: a third of the noise where nothing is filtered, a fifth behind a
  * filter; and of the reaction, s (common practice, no source).
  */
 const PASSAGE_SCATTER = 0.3

@@ -36,8 +36,11 @@ export interface RollPrior {
  * out by 5 mm and more (common practice, no source). A prior for round rolls alone would read a third of the bad ones.
  */
 const WAVE_SD_M = 2e-3
-/** A caliper drifts by about 1 % (one sd) over a whole roll (common practice, no source). */
-const DRIFT_SHARE_PER_ROLL = 0.01
+/**
+ * What a caliper walks over a whole roll (one sd): 1 % usually, 3 % at times (common practice, no source). Less took a drift
+ * for an offset of the sensor, more made the interval too wide on ordinary rolls (bench).
+ */
+const DRIFT_SHARE_PER_ROLL = 0.0125
 /** A roll that is begun near its core is the rest of a longer one, m. */
 const LEAST_ROLL_M = 50
 /** Wander of the wave per turn, as a share of its size: the layers differ and the phase is dead reckoned. */
