@@ -145,6 +145,7 @@ export class OpenCycles {
       pathLengthM: context.pathLengthM,
       pathPassedTMs: open.pathPassedTMs,
       slowStopS: open.flagContext.slowStopS,
+      unseenS: open.flagContext.unseenS,
       isSuperseded,
     }
   }

@@ -17,6 +17,10 @@ import { rollNames, Surroundings, type SurroundingsInput } from './surroundings.
 import { causeOfMissed } from './verdict.ts'
 import type { WatchInput } from './watch.ts'
 
+/** By the carriage a return to speed is seen from this share of the line speed on, and by a slope that lags by so much, s. */
+const SEEN_SHARE = 0.1
+const SLOPE_S = 0.2
+
 export interface BookContext {
   now: SignalsNow
   signals: UnwindSignals
@@ -103,6 +107,7 @@ export class SpliceBook {
     if (roll !== undefined && splicer.method !== 'stopped') cycle.diameterM = roll.diameterM
     this.#open.add(cycle, this.#around.start(cycle, startWebM, aroundOf(context)), this.#watchInput(now, lineMps), {
       slowStopS: slowStopS(splicer, context.learned),
+      unseenS: now.unwindMps === undefined ? (SEEN_SHARE * lineMps) / splicer.accelerationMps2 + SLOPE_S : 0,
       reserveM: buffer?.reserveM,
       spliceSpeedMps: splicer.spliceSpeedMps,
       triggerOffsetM: assessment?.trigger?.offsetM ?? 0,

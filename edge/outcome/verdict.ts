@@ -13,6 +13,8 @@ export interface VerdictContext {
   pathPassedTMs: number | null
   /** Stops longer than this are slow, s: 1.25 × the learned median, or × the configured stop before ten splices. */
   slowStopS: number
+  /** For so long after it begins a return to speed is not seen, s: 0 where a tag gives the unwind's speed. */
+  unseenS: number
   /** A newer cycle began: this joint is past. */
   isSuperseded: boolean
 }
@@ -47,7 +49,7 @@ export function judge(cycle: Cycle, context: VerdictContext): Verdict | undefine
   if (failed !== undefined) {
     return {
       outcome: 'failed',
-      cause: causeOfFailure(cycle, context.slowStopS),
+      cause: causeOfFailure(cycle, context),
       endedTMs: failed,
       isFinal: context.tMs - failed >= EXPLAIN_MS || context.isSuperseded,
     }
@@ -70,14 +72,16 @@ export function judgeSoFar(cycle: Cycle, context: VerdictContext): Verdict | und
   return { outcome: 'good', cause: undefined, endedTMs: cycle.recoveredTMs, isFinal: false }
 }
 
-function causeOfFailure(cycle: Cycle, slowStopS: number): Cause {
+function causeOfFailure(cycle: Cycle, { slowStopS, unseenS }: VerdictContext): Cause {
   const { breakTMs, bufferEndTMs, lineFellTMs } = cycle
   const breakFirst = breakTMs !== null && (bufferEndTMs === null || breakTMs < bufferEndTMs)
   if (bufferEndTMs !== null && !breakFirst) {
     // What the stop had taken when the buffer came to its end: a line that fell then holds the unwind longer.
     const stopEndTMs = Math.min(cycle.stopEndTMs ?? bufferEndTMs, bufferEndTMs)
     const stoppedForS = cycle.stopStartTMs === null ? 0 : (stopEndTMs - cycle.stopStartTMs) / 1000
-    return stoppedForS > slowStopS ? 'cycle_too_slow' : 'buffer_empty'
+    // A stop whose end was not seen before the buffer's may have been over for a while.
+    const isOpen = cycle.stopEndTMs === null || cycle.stopEndTMs >= bufferEndTMs
+    return stoppedForS > slowStopS + (isOpen ? unseenS : 0) ? 'cycle_too_slow' : 'buffer_empty'
   }
   if (breakTMs !== null && (lineFellTMs === null || breakTMs <= lineFellTMs + SAME_EVENT_MS)) return 'web_break'
   if (cycle.faultTMs !== null) return 'splicer_fault'
@@ -93,6 +97,7 @@ export function causeOfMissed(newRollReady: boolean | undefined, spliceFault: bo
 
 export interface FlagContext {
   slowStopS: number
+  unseenS: number
   reserveM: number | undefined
   spliceSpeedMps: number | undefined
   /** What the trigger is usually off its setting by, and its scatter, m. */

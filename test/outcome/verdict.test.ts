@@ -1,0 +1,54 @@
+/** Slow cycle or empty buffer, where the end of the stop is not seen before the buffer's (rules: recording contract). */
+import { expect, it } from 'vitest'
+import type { Cycle } from '../../edge/cycle/cycle.ts'
+import { judge } from '../../edge/outcome/verdict.ts'
+
+/** Stood from 2 s on; the buffer came to its end at 3.4 s. A stop is slow from 1.375 s on. */
+const cycle = (stopEndTMs: number | null): Cycle => ({
+  startedTMs: 0,
+  isProven: true,
+  isAtCore: false,
+  fillStartedTMs: null,
+  lineMps: 5,
+  storedM: 12,
+  diameterM: 0.13,
+  settingM: 0.13,
+  newRollReady: true,
+  stopStartTMs: 2000,
+  stopEndTMs,
+  backTMs: null,
+  transferTMs: null,
+  transferWebM: null,
+  storedAtTransferM: null,
+  leftOnRollM: null,
+  recoveredTMs: null,
+  stoppedS: null,
+  webFromBufferM: null,
+  lowStoredM: 0,
+  minLineMps: 1,
+  resetTMs: null,
+  faultTMs: null,
+  breakTMs: null,
+  bufferEndTMs: 3400,
+  lineFellTMs: 3500,
+})
+const causeOf = (stopEndTMs: number | null, unseenS: number) =>
+  judge(cycle(stopEndTMs), {
+    tMs: 20_000,
+    webM: 0,
+    pathLengthM: 60,
+    pathPassedTMs: null,
+    slowStopS: 1.375,
+    unseenS,
+    isSuperseded: false,
+  })?.cause
+
+it('a stop that a tag shows to last is slow by its length; one that a carriage shows may have been over for a while', () => {
+  expect(causeOf(null, 0)).toBe('cycle_too_slow')
+  expect(causeOf(null, 0.6)).toBe('buffer_empty')
+  expect(causeOf(3500, 0.6)).toBe('buffer_empty')
+  expect(causeOf(null, 0.02)).toBe('cycle_too_slow')
+  // Its end was seen: nothing is open.
+  expect(causeOf(3390, 0.6)).toBe('cycle_too_slow')
+  expect(causeOf(3100, 0)).toBe('buffer_empty')
+})
