@@ -58,7 +58,7 @@ export const WhatChanged = ({ marks, changes, services, zone }: WhatChangedProps
               <Effect
                 change={changes.filter((one) => one.entry === entry.id).toSorted((a, b) => sizeOf(b) - sizeOf(a))[0]}
               />
-              <td class="person">{entry.person ?? ''}</td>
+              <td class="who">{entry.person ?? ''}</td>
             </tr>
           ))}
         </tbody>
