@@ -15,7 +15,7 @@ const DUE_SDS = 3
  * From the paste, where the cycle begins, to the cut, after which the new roll shows: some tenths of a second (common
  * practice, no source). What shows only the transfer tells of a paste so much earlier, ms.
  */
-export const PASTE_TO_TRANSFER_MS = 150
+const PASTE_TO_TRANSFER_MS = 150
 /** A tag is polled slowly at worst, ms: what it says is on average half a period old. */
 const MOST_LATE_MS = 500
 /** Elsewhere it has to last so long: an arm in the beam is gone by then, ms (common practice, no source). */
