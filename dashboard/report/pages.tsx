@@ -1,6 +1,5 @@
 /** The report of a shift or week, loaded on demand. */
 import '../styles/near.css'
-import '../styles/near.css'
 import '../styles/splices.css'
 import '../styles/trends.css'
 import '../styles/print.css'
