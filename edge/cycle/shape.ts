@@ -49,7 +49,9 @@ export function startOf(input: ShapeInput): number | undefined {
   const { points, isMeasured, periodMs, ramps, resolutionM } = input
   if (isMeasured) return periodMs > COARSE_MS ? rampStart(points, ramps) : slowingSince(points)
   const derived = periodMs > COARSE_MS ? undefined : derivedShape(points).startedTMs
-  return derived ?? fitStart(points, ramps, resolutionM)
+  // A ramp as flat as noise leads to before anything was seen.
+  const isSeen = derived !== undefined && derived >= points[0]!.tMs
+  return isSeen ? derived : fitStart(points, ramps, resolutionM)
 }
 
 /** Crossings of the 1 m/min line between samples; by the machine's ramps where samples are too far apart to show one. */
@@ -101,11 +103,11 @@ function derivedShape(points: readonly MotionPoint[]): CycleShape & { isFitted: 
   const speeds = balance(points)
   const slowest = speeds.findIndex((point) => point.unwindMps < 0.1 * point.lineMps)
   const from = slowest < 0 ? speeds.length - 1 : slowest
-  const down = from < 0 ? undefined : fitRamp(walk(speeds, from, -1))
+  const down = from < 0 ? undefined : fitRamp(walk(speeds, from, -1), -1)
   if (slowest < 0) return { ...NOTHING, startedTMs: down?.atLineTMs, isFitted: false }
   let last = slowest
   for (let i = slowest; i < speeds.length; i += 1) if (speeds[i]!.unwindMps < 0.1 * speeds[i]!.lineMps) last = i
-  const up = fitRamp(walk(speeds, last, 1))
+  const up = fitRamp(walk(speeds, last, 1), 1)
   return {
     startedTMs: down?.atLineTMs,
     stopStartTMs: down?.atZeroTMs ?? speeds[slowest]!.tMs,
@@ -127,8 +129,12 @@ function walk(speeds: readonly SpeedPoint[], from: number, direction: 1 | -1): S
   return ramp
 }
 
-/** Straight line of the surface speed against time; undefined with too few points for one. */
-function fitRamp(ramp: readonly SpeedPoint[]): { atLineTMs: number; atZeroTMs: number } | undefined {
+/**
+ * Straight line of the surface speed against time; undefined with too few points for one, or where it leads the wrong way: one
+ * point whose time is off can look like the stop, and what is fitted before it is noise.
+ * @param direction - -1 down to the stop, 1 up from it
+ */
+function fitRamp(ramp: readonly SpeedPoint[], direction: 1 | -1): { atLineTMs: number; atZeroTMs: number } | undefined {
   if (ramp.length < 3) return undefined
   const t0 = ramp[0]!.tMs
   const fit = new LineFit()
@@ -138,7 +144,7 @@ function fitRamp(ramp: readonly SpeedPoint[]): { atLineTMs: number; atZeroTMs: n
     lineMps += point.lineMps / ramp.length
   }
   const { slope } = fit
-  if (slope === undefined || !Number.isFinite(slope) || slope === 0) return undefined
+  if (slope === undefined || !Number.isFinite(slope) || !(slope * direction > 0)) return undefined
   const timeAt = (mps: number): number => t0 + (fit.meanX + (mps - fit.meanY) / slope) * 1000
   return { atLineTMs: timeAt(lineMps), atZeroTMs: timeAt(0) }
 }
