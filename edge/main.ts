@@ -36,7 +36,11 @@ program
     'the plant to watch; without one (and without LASTWRAP_CONFIG) the built-in demo plant',
     process.env['LASTWRAP_CONFIG'],
   )
-  .option('--data <dir>', 'folder for certificates and history', process.env['LASTWRAP_DATA'] ?? './data')
+  .option(
+    '--data <dir>',
+    'folder for certificates, history and accounts (default: "./data", for the demo plant "./demo-data")',
+    process.env['LASTWRAP_DATA'],
+  )
   .option('--port <number>', 'port of the dashboard instead of the one in the config; 0 takes a free one', port)
   .addHelpText('after', '\nExamples:\n  lastwrap start\n  lastwrap start --config plant.yaml --data /var/lib/lastwrap')
   .action(async (options) => (await import('./cli/start.ts')).start(options))

@@ -10,16 +10,21 @@ import { createLog, type Log } from '../log.ts'
 
 export interface StartOptions {
   config?: string
-  data: string
+  data?: string
   port?: number
 }
 
+/** Apart from each other: the demo's splices, accounts and trusted certificates must not become those of a real plant. */
+const DATA_DIR = './data'
+const DEMO_DATA_DIR = './demo-data'
 /** A config is looked at this often for a change, ms. */
 const LOOK_EVERY_MS = 2000
 
 export async function start(options: StartOptions): Promise<void> {
   const log = createLog()
-  const demo = options.config === undefined || options.config === '' ? await startDemo(options.data, log) : undefined
+  const isDemo = options.config === undefined || options.config === ''
+  const dataDir = options.data ?? (isDemo ? DEMO_DATA_DIR : DATA_DIR)
+  const demo = isDemo ? await startDemo(dataDir, log) : undefined
   const configFile = demo?.configFile ?? options.config!
   let daemon: Daemon | undefined
   // Listened for before anybody can know that it runs: a signal in between would end it without closing its sessions.
@@ -30,11 +35,11 @@ export async function start(options: StartOptions): Promise<void> {
   try {
     daemon = await startDaemon({
       config: read(configFile, options, log),
-      dataDir: options.data,
+      dataDir,
       clock: systemClock,
       log,
       version: packageJson.version,
-      isDemo: demo !== undefined,
+      isDemo,
     })
   } catch (thrown) {
     await demo?.stop()

@@ -23,9 +23,9 @@ function configIn(dir: string, text = configText()): string {
 }
 
 /** Runs to its end; its sources are away, which never ends it. */
-function start(words: readonly string[]): Promise<{ status: number; said: string[] }> {
+function start(words: readonly string[], cwd?: string): Promise<{ status: number; said: string[] }> {
   return new Promise((resolve) => {
-    execFile(process.execPath, [MAIN, 'start', ...words], { timeout: 15_000 }, (error, stdout, stderr) =>
+    execFile(process.execPath, [MAIN, 'start', ...words], { timeout: 15_000, cwd }, (error, stdout, stderr) =>
       resolve({
         status: error === null ? 0 : Number(error.code ?? -1),
         said: `${stdout}${stderr}`.trim().split('\n'),
@@ -55,6 +55,17 @@ describe.concurrent('ends with status 2 and says why', () => {
     expect(ended.status).toBe(2)
     expect(ended.said).toHaveLength(1)
     expect(ended.said[0]).toMatch(/^The data folder .*file\/data can't be made \(.+\): name one .* --data\.$/)
+  })
+
+  test.each([
+    ['the demo', 'demo-data', false],
+    ['a plant', 'data', true],
+  ] as const)('where the folder of %s can not be made: the two never share one', async (_, name, hasConfig) => {
+    const dir = folder()
+    writeFileSync(join(dir, name), '')
+    const ended = await start([...(hasConfig ? ['--config', configIn(dir)] : []), '--port', '0'], dir)
+    expect(ended.status).toBe(2)
+    expect(ended.said[0]).toMatch(new RegExp(`^The data (folder|directory) \\S*/${name} can`))
   })
 
   test('where another one runs in its data folder, which then gives it back', async ({ expect }) => {
