@@ -37,7 +37,7 @@ export function fromUnknown(value: unknown): Converted {
     case 'string':
       return fromText(value)
     case 'undefined':
-      return { trouble: 'is missing' }
+      return { trouble: 'is missing: "lastwrap browse" lists what there is' }
     default:
       if (value === null) return { trouble: 'is null' }
       if (value instanceof Date) {
