@@ -1,5 +1,5 @@
 /** The next splices of this unwind and how many rolls have to be staged for them. */
-import type { AdviceView, UnwindView } from '../../edge/api/messages.ts'
+import type { AdviceView } from '../../edge/api/messages.ts'
 import { useLiveValue } from '../frame/live-context.ts'
 import { Age } from '../frame/parts.tsx'
 import { say } from '../messages.ts'
@@ -9,7 +9,7 @@ import { formatLength, unitOf } from '../units.ts'
 /** More do not help anybody who fetches rolls. */
 const SHOWN = 6
 
-export const NextSplices = ({ advice, view }: { advice: AdviceView | undefined; view: UnwindView }) => {
+export const NextSplices = ({ advice }: { advice: AdviceView | undefined }) => {
   const zone = useLiveValue((store) => store.state.health?.time_zone ?? 'UTC')
   if (advice === undefined) return null
   const baseTMs = Date.parse(advice.time)
@@ -17,15 +17,13 @@ export const NextSplices = ({ advice, view }: { advice: AdviceView | undefined; 
     <section aria-labelledby="next-splices">
       <h2 id="next-splices">{say('next.title')}</h2>
       {advice.next_splices.length === 0 ? (
-        <p class="question">{say(view.state === 'unknown' ? 'next.unknown' : 'next.none')}</p>
+        <p class="question">{say(advice.rolls_to_stage === null ? 'next.unknown' : 'next.none')}</p>
       ) : (
         <>
           <p>
             {advice.rolls_to_stage === null
               ? say('next.stage_unknown')
-              : advice.rolls_to_stage === 1
-                ? say('next.stage_one')
-                : say('next.stage', { count: advice.rolls_to_stage })}
+              : say(advice.job === null ? 'next.stage' : 'next.stage_job', { count: advice.rolls_to_stage })}
           </p>
           <div class="list-box">
             <table class="list">

@@ -70,8 +70,11 @@ export interface JobEnd {
 export interface Schedule {
   splices: NextSplice[]
   job: JobEnd | undefined
-  /** Rolls that are needed until the job ends, without one within the horizon, and are neither running nor waiting. */
-  toStage: number
+  /**
+   * Rolls that are needed until the job ends, without one within the horizon, and are neither running nor waiting; undefined
+   * where they are too many to be counted.
+   */
+  toStage: number | undefined
 }
 
 export const HORIZON_S = 8 * 3600
@@ -99,9 +102,11 @@ export function schedule(input: NextSplicesInput): Schedule {
     all.push(spliceOf(input, last.metres + roll.lengthM, Math.hypot(last.sdM, roll.sdM), roll))
   }
   const job = jobM === undefined ? undefined : jobEnd(input, all, jobM)
-  const splices = all.filter(({ metres }) => metres <= horizonM).slice(0, MOST_SHOWN)
-  const needed = job?.splices ?? splices.length
-  return { splices, job, toStage: Math.max(0, needed - (input.waiting === undefined ? 0 : 1)) }
+  const within = all.filter(({ metres }) => metres <= horizonM)
+  // Where the list was cut off before the horizon, only "at least so many" is known: no figure to fetch rolls by.
+  const needed = job?.splices ?? (within.length < MOST_SPLICES ? within.length : undefined)
+  const toStage = needed === undefined ? undefined : Math.max(0, needed - (input.waiting === undefined ? 0 : 1))
+  return { splices: within.slice(0, MOST_SHOWN), job, toStage }
 }
 
 function spliceOf(

@@ -38,6 +38,14 @@ describe('the next splices', () => {
     expect(toStage).toBe(24)
   })
 
+  test('are counted whole where fewer are listed, and not at all where they are too many', () => {
+    const short = (lengthM: number) => schedule({ ...plain, usual: { kind: 'usual', material: 'b', lengthM, sdM: 1 } })
+    // (144 000 − 5000) / 1000 = 139 more behind the waiting roll's; the waiting roll serves one of the 141.
+    expect(short(1000).splices).toHaveLength(50)
+    expect(short(1000).toStage).toBe(140)
+    expect(short(100).toStage).toBeUndefined()
+  })
+
   test('are less and less sure: variances of independent rolls add', () => {
     const third = splices[2]!
     expect(third.sdM).toBeCloseTo(Math.hypot(3, 40, 90), 9)
