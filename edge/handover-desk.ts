@@ -1,5 +1,5 @@
 /** What a shift hands over to the next: from the very views that the other pages show, and notes that are kept until somebody closes them. */
-import type { DaemonPort, SpliceView } from './api/messages.ts'
+import type { AdviceView, DaemonPort, SpliceView } from './api/messages.ts'
 import type { HandoverPort, HandoverView } from './api/messages-handover.ts'
 import type { HistoryStore } from './history/store.ts'
 import { shiftStartTMs } from './shift.ts'
@@ -15,6 +15,19 @@ const MOST_JOINTS = 200
 /** A note that nobody closes is forgotten after so long, ms: four weeks. */
 const NOTES_FOR_MS = 28 * DAY_MS
 const CHANGES: readonly LogKind[] = ['setting', 'service', 'usual', 'trend']
+
+/** None within the hour is a claim: where no time is known it is not made. */
+function nextHour(advice: AdviceView | undefined): HandoverView['unwinds'][number]['splices'] {
+  if (advice === undefined || advice.next_splices.every(({ seconds }) => seconds === null)) {
+    const isFarOff = advice !== undefined && advice.next_splices.length === 0 && advice.rolls_to_stage !== null
+    return isFarOff ? [] : null
+  }
+  return advice.next_splices
+    .filter(({ seconds }) => seconds !== null && seconds <= HOUR_S)
+    .map(({ seconds, seconds_low, seconds_high, roll, material }) => {
+      return { seconds, seconds_low, seconds_high, roll, material }
+    })
+}
 
 export interface HandoverParts {
   port: Pick<DaemonPort, 'unwinds' | 'advice' | 'alarms' | 'alarmsAside' | 'splices' | 'reason' | 'joints' | 'desk'>
@@ -44,11 +57,7 @@ export class HandoverDesk implements HandoverPort {
         return {
           unwind: view.unwind,
           name: view.name,
-          splices: (advice?.next_splices ?? [])
-            .filter(({ seconds }) => seconds !== null && seconds <= HOUR_S)
-            .map(({ seconds, seconds_low, seconds_high, roll, material }) => {
-              return { seconds, seconds_low, seconds_high, roll, material }
-            }),
+          splices: nextHour(advice),
           preparation: view.preparation,
           waiting_roll: view.waiting_roll,
           rolls_to_stage: advice?.rolls_to_stage ?? null,

@@ -3,7 +3,7 @@ import type { AlarmView } from '../../edge/api/messages.ts'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { say, sayName } from '../messages.ts'
-import { clockMinutes, zoneName } from '../times.ts'
+import { minutesWithZone } from '../times.ts'
 
 interface Props {
   standing: readonly AlarmView[]
@@ -20,7 +20,7 @@ const seenBy = ({ acknowledged_by: person, comment, acknowledged }: AlarmView): 
 }
 
 export const AlarmLines = ({ standing, aside, nameOf, zone }: Props) => {
-  const at = (time: string): string => `${clockMinutes(Date.parse(time), zone)} ${zoneName(Date.parse(time), zone)}`
+  const at = (time: string): string => minutesWithZone(Date.parse(time), zone)
   const line = (alarm: AlarmView, how: string) => (
     <>
       <Icon name={alarm.priority} />

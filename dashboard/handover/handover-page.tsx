@@ -4,7 +4,7 @@ import type { HandoverView } from '../../edge/api/messages-handover.ts'
 import { useLiveValue } from '../frame/live-context.ts'
 import { Age, Fault, PersonField, usePolled } from '../frame/parts.tsx'
 import { say } from '../messages.ts'
-import { clockMinutes, dateAndTime, zoneName } from '../times.ts'
+import { dateAndTime, minutesWithZone, zoneName } from '../times.ts'
 import { AlarmLines } from './alarm-lines.tsx'
 import { Changes, Joints, LastBad, Services, Stubs } from './lists.tsx'
 import { NextHour } from './next-hour.tsx'
@@ -23,7 +23,7 @@ export const HandoverPage = () => {
   const onEntered = (): void => setEntered((count) => count + 1)
   const nameOf = (unwind: string): string =>
     unwind === '' ? say('alarms.site') : (data?.unwinds.find((one) => one.unwind === unwind)?.name ?? unwind)
-  const at = (time: string): string => `${clockMinutes(Date.parse(time), zone)} ${zoneName(Date.parse(time), zone)}`
+  const at = (time: string): string => minutesWithZone(Date.parse(time), zone)
   return (
     <main id="content" class="page handover" tabIndex={-1}>
       <header class="page-head">

@@ -8,14 +8,18 @@ import { formatLength, formatWidth } from '../units.ts'
 
 type Unwind = HandoverView['unwinds'][number]
 
+const NO_BREAK = '\u00a0'
+
 const splicesOf = ({ splices }: Unwind, time: string, zone: string): string => {
+  if (splices === null) return say('handover.splices_unknown')
+  if (splices.length === 0) return say('handover.no_splice')
   const baseTMs = Date.parse(time)
   return splices
     .map(({ seconds, seconds_low: low, seconds_high: high }) => {
       const at = clockMinutes(baseTMs + (seconds ?? 0) * 1000, zone)
-      return low === null || high === null
-        ? at
-        : `${at} ${say('unwind.uncertain', { time: formatSpread((high - low) / 2) })}`
+      if (low === null || high === null) return at
+      // Time and spread stay in one line.
+      return `${at} ${say('unwind.uncertain', { time: formatSpread((high - low) / 2) })}`.replaceAll(' ', NO_BREAK)
     })
     .join(', ')
 }
@@ -46,10 +50,12 @@ const Roll = ({ preparation, waiting_roll: roll }: Unwind) => {
   )
 }
 
+const ofJob = (remaining: number): string => say('job.remaining', { length: formatLength(remaining) })
+
 const stageText = ({ rolls_to_stage: count, job_remaining: remaining }: Unwind): string => {
-  const rolls =
-    count === null ? say('value.unknown') : count === 1 ? say('handover.roll_one') : say('handover.rolls', { count })
-  return remaining === null ? rolls : `${rolls}, ${say('job.remaining', { length: formatLength(remaining) })}`
+  if (count === null) return remaining === null ? say('value.unknown') : ofJob(remaining)
+  const rolls = count === 1 ? say('handover.roll_one') : say('handover.rolls', { count })
+  return `${rolls}, ${remaining === null ? say('handover.in_eight_hours') : ofJob(remaining)}`
 }
 
 export const NextHour = ({ unwinds, time, zone }: { unwinds: readonly Unwind[]; time: string; zone: string }) => (
@@ -71,7 +77,7 @@ export const NextHour = ({ unwinds, time, zone }: { unwinds: readonly Unwind[]; 
               <th scope="row">
                 <Link to={{ page: 'unwind', id: unwind.unwind }}>{unwind.name}</Link>
               </th>
-              <td>{unwind.splices.length === 0 ? say('handover.no_splice') : splicesOf(unwind, time, zone)}</td>
+              <td>{splicesOf(unwind, time, zone)}</td>
               <td>
                 <Roll {...unwind} />
               </td>

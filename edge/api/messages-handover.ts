@@ -11,8 +11,8 @@ export interface HandoverView {
   unwinds: {
     unwind: string
     name: string
-    /** Within the next hour. */
-    splices: Pick<NextSpliceView, 'seconds' | 'seconds_low' | 'seconds_high' | 'roll' | 'material'>[]
+    /** Within the next hour; null where there is no estimate, or the line stands: their times are then not known. */
+    splices: Pick<NextSpliceView, 'seconds' | 'seconds_low' | 'seconds_high' | 'roll' | 'material'>[] | null
     preparation: PreparationView
     waiting_roll: WaitingRollView | null
     /** Rolls needed until the job ends that neither run nor wait; null unknown. */

@@ -18,6 +18,9 @@ export const time = (description: string) => Type.String({ format: 'date-time', 
 export const timeOrNull = (description: string) =>
   Type.Unsafe<string | null>({ type: ['string', 'null'], format: 'date-time', description })
 
+export const orNull = <T extends TSchema>(schema: T, description: string) =>
+  Type.Unsafe<Static<T> | null>({ anyOf: [schema, { type: 'null' }], description })
+
 /** A schema by its `$id`: written once into the description, named in each place. */
 export const named = <T extends TSchema>(schema: T) =>
   Type.Unsafe<Static<T>>({ $ref: `${(schema as { $id?: string }).$id}#` })

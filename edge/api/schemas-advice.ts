@@ -2,7 +2,7 @@
  * The shapes of advice and lines in `messages.ts` as JSON Schema. At the end the compiler checks that each says exactly what
  * its interface says.
  */
-import { type Static, type TSchema, Type } from 'typebox'
+import { type Static, Type } from 'typebox'
 import type { AdviceView, FlagView, LineView, NextSpliceView, WhatIfView } from './messages.ts'
 import {
   type Holds,
@@ -11,6 +11,7 @@ import {
   number,
   numberOrNull,
   oneOf,
+  orNull,
   type Same,
   text,
   textOrNull,
@@ -18,9 +19,6 @@ import {
 } from './schema-parts.ts'
 
 const ROLLS = ['running', 'waiting', 'usual'] as const
-
-const orNull = <T extends TSchema>(schema: T, description: string) =>
-  Type.Unsafe<Static<T> | null>({ anyOf: [schema, { type: 'null' }], description })
 
 const estimate = (description: string) =>
   Type.Object({ value: number(description), deviation: number('Its standard deviation, in the same unit') })

@@ -9,6 +9,7 @@ import {
   number,
   numberOrNull,
   oneOf,
+  orNull,
   type Same,
   text,
   textOrNull,
@@ -27,15 +28,17 @@ export const HandoverViewSchema = Type.Object(
       Type.Object({
         unwind: text('Id of the unwind'),
         name: text('Name on screens'),
-        splices: Type.Array(
-          Type.Object({
-            seconds: numberOrNull('Until then, s'),
-            seconds_low: numberOrNull('Low end of the central 80 % interval, s'),
-            seconds_high: numberOrNull('High end, s'),
-            roll: oneOf(['running', 'waiting', 'usual'] as const, 'Which roll it ends'),
-            material: text("Material's number"),
-          }),
-          { description: 'Within the next hour' },
+        splices: orNull(
+          Type.Array(
+            Type.Object({
+              seconds: numberOrNull('Until then, s'),
+              seconds_low: numberOrNull('Low end of the central 80 % interval, s'),
+              seconds_high: numberOrNull('High end, s'),
+              roll: oneOf(['running', 'waiting', 'usual'] as const, 'Which roll it ends'),
+              material: text("Material's number"),
+            }),
+          ),
+          'Within the next hour; null where their times are not known',
         ),
         preparation: PreparationSchema,
         waiting_roll: WaitingRollSchema,

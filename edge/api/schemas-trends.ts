@@ -1,5 +1,5 @@
 /** Trends, services, maintenance's list and reports as JSON Schema; the compiler checks them against `trend-views.ts`. */
-import { type Static, type TSchema, Type } from 'typebox'
+import { type Static, Type } from 'typebox'
 import { CAUSES, OUTCOMES, TREND_METRICS } from '../columns.ts'
 import {
   type CountsView,
@@ -20,6 +20,7 @@ import {
   number,
   numberOrNull,
   oneOf,
+  orNull,
   type Same,
   text,
   textOrNull,
@@ -27,8 +28,6 @@ import {
   timeOrNull,
 } from './schema-parts.ts'
 
-const orNull = <T extends TSchema>(schema: T, description: string) =>
-  Type.Unsafe<Static<T> | null>({ anyOf: [schema, { type: 'null' }], description })
 const value = (description: string) =>
   Type.Unsafe<number | string | null>({ type: ['number', 'string', 'null'], description })
 
