@@ -84,6 +84,8 @@ describe('the job', () => {
     ['laminator_inner/stages', { stage: 'paint', done: true }, 400],
     ['laminator_inner/waiting-roll', { winding: 'sideways' }, 400],
     ['laminator_inner/waiting-roll', { width: 0 }, 400],
+    // No larger than its core: a thousand with a comma in it, or inches for millimetres.
+    ['laminator_inner/waiting-roll', { diameter: 1 }, 400],
     ['nowhere/stages', { stage: 'load', done: true }, 404],
   ])('refuses %s %j', async (path, payload, status) => {
     const answer = await post<{ error: string }>(path, payload)

@@ -1,12 +1,12 @@
 /** What people enter about the rolls and the job of an unwind. */
-import { type Static, type TSchema, Type } from 'typebox'
+import { Type } from 'typebox'
 import { JOB_FIELDS, STAGES, WINDINGS } from '../../entries.ts'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { Failure } from '../failures.ts'
 import type { Command } from '../messages.ts'
-import { oneOf } from '../schema-parts.ts'
+import { oneOf, orNull } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { EntriesViewRef } from '../schemas-entries.ts'
 import { ofUnwind, unwindOf } from './unwinds.ts'
@@ -24,9 +24,6 @@ const LONGEST_M = 1_000_000
 const word = (description: string) => Type.String({ maxLength: LONGEST, description })
 const amount = (maximum: number, description: string) => Type.Number({ exclusiveMinimum: 0, maximum, description })
 const Winding = oneOf(WINDINGS, 'Which way the printed or coated side faces')
-const orNull = <T extends TSchema>(schema: T, description: string) =>
-  Type.Unsafe<Static<T> | null>({ anyOf: [schema, { type: 'null' }], description })
-
 const RollBody = Type.Object(
   {
     scan: Type.Optional(
@@ -60,7 +57,7 @@ const JobBody = Type.Object(
   { additionalProperties: false },
 )
 
-export const entryRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+export const entryRoutes = (app: ApiApp, { daemon, clock, audit, say }: RouteContext): void => {
   /** Does it, writes into the audit who did, and gives the answer. */
   const enter = (command: Command, from: string, detail: string) => {
     const refusal = daemon.command(command)
@@ -126,11 +123,14 @@ export const entryRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext)
       },
     },
     (request) => {
-      const { unwind } = unwindOf(daemon, request.params.id)
+      const { unwind, core_diameter: coreMm } = unwindOf(daemon, request.params.id)
       const { scan, person: named, ...typed } = request.body
       const person = personOf(request, named)
       const read = scan === undefined || scan.trim() === '' ? {} : daemon.readLabel(scan)
       const roll = { ...read, ...typed }
+      if (roll.diameter !== undefined && roll.diameter <= coreMm) {
+        throw new Failure(400, 'wrong_parameter', say('roll.too_small', { diameter: roll.diameter, core: coreMm }))
+      }
       enter({ kind: 'waiting_roll', unwind, roll, person }, request.ip, JSON.stringify(roll))
       return ofUnwind(daemon, unwind, (id) => daemon.entries(id))
     },
