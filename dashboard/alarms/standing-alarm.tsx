@@ -7,7 +7,7 @@ import { Age } from '../frame/parts.tsx'
 import { readPerson } from '../frame/person.ts'
 import { useSession } from '../frame/session.tsx'
 import { say, sayName } from '../messages.ts'
-import { clockMinutes, zoneName } from '../times.ts'
+import { minutesWithZone } from '../times.ts'
 
 /** For how long an alarm can be put aside, s: a look, a repair, a shift. */
 const SHELVES_S = [900, 3600, 8 * 3600]
@@ -27,7 +27,7 @@ export const PriorityMark = ({ alarm }: { alarm: Pick<AlarmView, 'priority'> }) 
 
 export const clockOf = (time: string, zone: string): string => {
   const tMs = Date.parse(time)
-  return `${clockMinutes(tMs, zone)} ${zoneName(tMs, zone)}`
+  return minutesWithZone(tMs, zone)
 }
 
 export interface StandingAlarmProps {
@@ -83,7 +83,8 @@ export const StandingAlarm = ({ alarm, name, zone, isLost, onDone }: StandingAla
         </span>
         <Age time={alarm.raised} staleAfterS={NEVER_OLD_S} />
       </div>
-      <p class="standing-text">{alarm.text}</p>
+      {/* What was to be done is done: "stop the line" would be untrue of a line that runs again. */}
+      <p class="standing-text">{alarm.cleared === null ? alarm.text : `${say('alarm.over.do')}.`}</p>
       {alarm.acknowledged !== null && (
         <p class="standing-seen" data-part="acknowledged">
           <Icon name="tick" />

@@ -69,9 +69,9 @@ const responseTo = (alarm: AlarmView, view: UnwindView): string => {
   if (alarm.alarm === 'roll_not_ready') return notReady(view, said)
   if (said !== undefined && said !== '') return upperFirst(said)
   if (alarm.alarm === 'buffer_short') return slowDown(view)
-  // Nobody is told to stop what stands.
+  // Nobody is told to stop what stands, or what is being threaded.
   const standing = `alarm.${alarm.alarm}.do.standing`
-  if (view.state === 'standing' && hasMessage(standing)) return say(standing)
+  if ((view.state === 'standing' || isThreading(view)) && hasMessage(standing)) return say(standing)
   const key = `alarm.${alarm.alarm}.do`
   return hasMessage(key) ? say(key) : alarm.text
 }

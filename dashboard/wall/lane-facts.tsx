@@ -9,7 +9,7 @@ import { say } from '../messages.ts'
 import { Fit } from './fit.tsx'
 import type { Instruction } from './instruction.ts'
 import { jointWords } from './joint-words.ts'
-import { festoonWords, nextRollWords, readinessOf, readyWords, timesOfDay } from './lane-words.ts'
+import { festoonWords, nextRollWords, readinessShown, readyWords, timesOfDay } from './lane-words.ts'
 import type { WallLayout } from './use-wall.ts'
 
 /** How long one fact stays, ms. */
@@ -49,7 +49,7 @@ export const FestoonFact = ({ view }: { view: UnwindView }) => {
 export const Ready = ({ view, instruction }: { view: UnwindView; instruction: Instruction }) =>
   instruction.verb === say('verb.ready') || instruction.alarm?.alarm === 'roll_not_ready' ? null : (
     <Fit class="readiness" part="ready">
-      <Icon name={READY_ICON[readinessOf(view)]} />
+      <Icon name={READY_ICON[readinessShown(view)]} />
       {` ${readyWords(view)}`}
     </Fit>
   )

@@ -19,6 +19,13 @@ export const readyWords = (view: UnwindView): string => {
   return say(`ready.${readinessOf(view)}`)
 }
 
+/** A roll that the splicer calls ready is none while it is the wrong one, on hold, or the splicer is not in automatic. */
+export const readinessShown = (view: UnwindView): Readiness => {
+  const readiness = readinessOf(view)
+  const isReady = view.preparation.missing === null && view.splicer_auto !== false
+  return readiness === 'yes' && !isReady ? 'no' : readiness
+}
+
 export interface FestoonWords {
   text: string
   isShort: boolean

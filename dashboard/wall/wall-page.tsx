@@ -9,6 +9,7 @@ import { say } from '../messages.ts'
 import { clockWithZone } from '../times.ts'
 import { abortedUnwinds } from './aborted.ts'
 import { Counting } from './counting.ts'
+import { isThreading } from './instruction.ts'
 import { Lane } from './lane.tsx'
 import { FACT_FOR_MS } from './lane-facts.tsx'
 import { ROW_PITCH } from './legibility.ts'
@@ -60,7 +61,8 @@ export const WallPage = () => {
   for (const { unwind, diameter, core_diameter } of lanes)
     memory.largestMm.set(unwind, Math.max(memory.largestMm.get(unwind) ?? core_diameter, diameter ?? 0))
   const axis = chooseAxis(
-    lanes.map((view) => view.seconds_high ?? 0),
+    // At threading speed a roll lasts for hours: nothing of it is drawn, and it would press the others together.
+    lanes.map((view) => (isThreading(view) ? 0 : (view.seconds_high ?? 0))),
     memory.axis,
   )
   memory.axis = axis

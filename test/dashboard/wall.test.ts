@@ -2,7 +2,14 @@ import { describe, expect, it } from 'vitest'
 import { abortedUnwinds } from '../../dashboard/wall/aborted.ts'
 import { slackSeconds } from '../../dashboard/wall/deadline.ts'
 import { instructionFor } from '../../dashboard/wall/instruction.ts'
-import { festoonWords, nextRollWords, readinessOf, readyWords, timesOfDay } from '../../dashboard/wall/lane-words.ts'
+import {
+  festoonWords,
+  nextRollWords,
+  readinessOf,
+  readinessShown,
+  readyWords,
+  timesOfDay,
+} from '../../dashboard/wall/lane-words.ts'
 import { orderLanes, toPages } from '../../dashboard/wall/order.ts'
 import type { AlarmView, SpliceView, UnwindView } from '../../edge/api/messages.ts'
 
@@ -156,6 +163,20 @@ describe('what to do', () => {
     expect(instructionFor(view(), true)).toMatchObject({ wrong: 'Splice aborted', tone: 'medium' })
     expect(instructionFor(view({ alarms: [alarm()] }), true).tone).toBe('high')
     expect(instructionFor(view({ state: 'splicing' }), true).tone).toBe('calm')
+  })
+
+  it('tells nobody to stop a line that is being threaded', () => {
+    const failed = { alarm: 'splice_failed', short: 'Splice failed: web break' } as const
+    const threading = view({ line_state: 'thread', alarms: [alarm(failed)] })
+    expect(instructionFor(threading).verb).toBe('Clear and thread web')
+    expect(instructionFor(view({ alarms: [alarm(failed)] })).verb).toBe('Stop line, clear web')
+  })
+
+  it('puts no tick beside a wrong roll that the splicer calls ready', () => {
+    expect(readinessShown(view())).toBe('yes')
+    expect(readinessShown(view({ preparation: { stages: [], ready: true, missing: 'wrong_roll' } }))).toBe('no')
+    expect(readinessShown(view({ splicer_auto: false }))).toBe('no')
+    expect(readinessShown(view({ new_roll_ready: null }))).toBe('unknown')
   })
 
   it('says the cause too where that leaves room for the verb', () => {
