@@ -45,6 +45,10 @@ export const zoneName = (tMs: number, zone: string): string => {
 /** `14:32:05 CET` */
 export const clockWithZone = (tMs: number, zone: string): string => `${clockSeconds(tMs, zone)} ${zoneName(tMs, zone)}`
 
+/** `14:32 CET` */
+export const minutesWithZone = (tMs: number, zone: string): string =>
+  `${clockMinutes(tMs, zone)} ${zoneName(tMs, zone)}`
+
 const dateParts = (tMs: number, zone: string): Record<string, string> =>
   Object.fromEntries(
     format(zone, 'date', { year: 'numeric', month: '2-digit', day: '2-digit', ...HMS })

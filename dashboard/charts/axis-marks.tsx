@@ -1,15 +1,13 @@
 /** The wall's common axis in times of day: now at the left, round times to the right. */
 import { say } from '../messages.ts'
-import { clockMinutes, clockSeconds, zoneName } from '../times.ts'
+import { clockMinutes, clockSeconds, minutesWithZone } from '../times.ts'
 import { clockMarks, type TimeAxis } from './time-axis.ts'
 
 export const AxisMarks = ({ axis, tMs, zone }: { axis: TimeAxis; tMs: number; zone: string }) => {
   const clock = axis.markS % 60 === 0 ? clockMinutes : clockSeconds
   return (
     <div class="axis near" data-part="axis">
-      <span style={{ left: '0%' }}>
-        {say('axis.now_at', { time: `${clockMinutes(tMs, zone)} ${zoneName(tMs, zone)}` })}
-      </span>
+      <span style={{ left: '0%' }}>{say('axis.now_at', { time: minutesWithZone(tMs, zone) })}</span>
       {clockMarks(axis, tMs).map(({ atTMs, seconds }) => (
         <span key={atTMs} style={{ left: `${((seconds / axis.rangeS) * 100).toFixed(2)}%` }}>
           {clock(atTMs, zone)}

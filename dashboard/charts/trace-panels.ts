@@ -82,6 +82,9 @@ const newPanel = (key: string, title: string, unit: string, isState: boolean): P
   }
 }
 
+/** A site's further tags are called as the site calls them. */
+const nameOf = (signal: string): string => sayName('signal', signal.replace(/^extra\./, ''))
+
 const upperFirst = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1)
 
 const isState = (unit: string, values: readonly (number | null)[]): boolean =>
@@ -103,13 +106,12 @@ export const toPanels = (trace: TraceView, band: WhyView['band'] = null, setting
     const group = GROUPS.find(({ isIn }) => isIn(signal))
     // Two units never share an axis: carriage in % and stored web in m stand in panels of their own.
     const key = `${group?.key ?? signal.replace(/_setpoint$/, '')} ${unit}`
-    const title =
-      group === undefined ? upperFirst(sayName('signal', signal.replace(/_setpoint$/, ''))) : say(group.title)
+    const title = group === undefined ? upperFirst(nameOf(signal.replace(/_setpoint$/, ''))) : say(group.title)
     const panel = panels.get(key) ?? newPanel(key, title, unit, isState(unit, values))
     const shown = shownIn(unit)
     const usual = bands.get(signal)
     panel.series.push({
-      label: sayName('signal', signal),
+      label: nameOf(signal),
       values: shown(values),
       ...(usual && { band: inUnit(usual, shown) }),
     })

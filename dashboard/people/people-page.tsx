@@ -5,13 +5,13 @@ import { useLiveValue } from '../frame/live-context.ts'
 import { useSession } from '../frame/session.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
-import { clockMinutes, dateAndTime } from '../times.ts'
+import { dateAndTime, minutesWithZone } from '../times.ts'
 import { ForEngineers } from './for-engineers.tsx'
 import { NewPersonDialog, PersonDialog } from './person-dialog.tsx'
 
 const stateOf = (user: UserView, zone: string): string => {
   if (user.locked_until !== null) {
-    return say('people.state.locked', { time: clockMinutes(Date.parse(user.locked_until), zone) })
+    return say('people.state.locked', { time: minutesWithZone(Date.parse(user.locked_until), zone) })
   }
   if (user.must_change) return say('people.state.first')
   if (user.acting > 0) return say('people.state.acting')

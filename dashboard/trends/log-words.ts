@@ -3,8 +3,16 @@ import type { LogEntry, ServiceView } from '../../edge/trend-views.ts'
 import { hasMessage, say, sayName } from '../messages.ts'
 import { formatNumber } from '../units.ts'
 
-const value = (one: LogEntry['from']): string =>
-  typeof one === 'number' ? formatNumber(one, Number.isInteger(one) ? 0 : 2) : (one ?? say('value.unknown'))
+/** Less than the second decimal shows. */
+const HALF_DIGIT = 0.005
+
+/** Both with the same decimals: "from 240 to 208.50" reads as if one were measured better. */
+const change = ({ from, to }: LogEntry): { from: string; to: string } => {
+  const isWhole = [from, to].every((one) => typeof one !== 'number' || Math.abs(one - Math.round(one)) < HALF_DIGIT)
+  const value = (one: LogEntry['from']): string =>
+    typeof one === 'number' ? formatNumber(one, isWhole ? 0 : 2) : (one ?? say('value.unknown'))
+  return { from: value(from), to: value(to) }
+}
 
 const settingName = (subject: string): string => {
   const own = subject.startsWith('extra.') ? subject.slice('extra.'.length) : subject
@@ -14,9 +22,9 @@ const settingName = (subject: string): string => {
 
 /** A log entry in words. */
 export const entryInWords = (entry: LogEntry, services: readonly ServiceView[] = []): string => {
-  const { kind, subject, from, to, unit, note, side } = entry
+  const { kind, subject, unit, note, side } = entry
   if (kind === 'setting') {
-    return say('log.setting', { name: settingName(subject), from: value(from), to: value(to), unit })
+    return say('log.setting', { name: settingName(subject), ...change(entry), unit })
   }
   if (kind === 'service') {
     const name = services.find(({ item }) => item === subject)?.name ?? sayName('service', subject)
@@ -25,5 +33,5 @@ export const entryInWords = (entry: LogEntry, services: readonly ServiceView[] =
   if (kind === 'note' || kind === 'note_closed' || kind === 'handover') return note
   const metric = sayName('trend', subject)
   const of = side === null ? metric : say('log.side', { metric, side })
-  return say(`log.${kind}`, { metric: of, from: value(from), to: value(to), unit })
+  return say(`log.${kind}`, { metric: of, ...change(entry), unit })
 }

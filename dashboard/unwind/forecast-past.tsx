@@ -10,7 +10,7 @@ import { useRequest } from '../frame/use-request.ts'
 import { serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import { OutcomeBadge } from '../splices/outcome-badge.tsx'
-import { clockMinutes, dateAndTime, zoneName } from '../times.ts'
+import { dateAndTime, minutesWithZone, zoneName } from '../times.ts'
 import { formatLength, formatNumber } from '../units.ts'
 import { HistoryChart } from './history-chart.tsx'
 
@@ -77,7 +77,7 @@ const Early = ({ splices, zone }: { splices: readonly SpliceView[]; zone: string
     <p class="past-early">
       <Icon name="low" />{' '}
       {say('past.early', {
-        time: `${clockMinutes(tMs, zone)} ${zoneName(tMs, zone)}`,
+        time: minutesWithZone(tMs, zone),
         length: formatLength(open.left_on_roll),
       })}{' '}
       <Link class="tap" to={{ page: 'splice', id: open.id }}>

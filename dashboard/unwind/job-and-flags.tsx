@@ -3,7 +3,7 @@ import type { AdviceView, FlagView, UnwindView } from '../../edge/api/messages.t
 import type { EntriesView } from '../../edge/api/messages-entries.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { say } from '../messages.ts'
-import { ageInWords, clockMinutes } from '../times.ts'
+import { ageInWords, minutesWithZone } from '../times.ts'
 import { formatDiameter, formatLength, formatWidth, unitOf } from '../units.ts'
 import { filled, quantityIn, textIn } from './fields.ts'
 
@@ -31,7 +31,7 @@ const JobSays = ({ entries, advice, zone }: { entries: EntriesView; advice: Advi
       </p>
       {job.entered !== null && (
         <p class="question">
-          {say('entry.by', { person: job.person ?? '', time: clockMinutes(Date.parse(job.entered), zone) })}
+          {say('entry.by', { person: job.person ?? '', time: minutesWithZone(Date.parse(job.entered), zone) })}
         </p>
       )}
     </>

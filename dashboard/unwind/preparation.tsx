@@ -5,7 +5,7 @@ import type { Stage } from '../../edge/entries.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
-import { ageInWords, clockMinutes } from '../times.ts'
+import { ageInWords, minutesWithZone } from '../times.ts'
 
 export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
   const { send, setReady, zone } = useCommands()
@@ -36,7 +36,7 @@ export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolea
                 <span class="stage-note">
                   {done_at === null
                     ? say('stage.usual', { time: ageInWords(usual_seconds) })
-                    : say('stage.done', { time: clockMinutes(Date.parse(done_at), zone) })}
+                    : say('stage.done', { time: minutesWithZone(Date.parse(done_at), zone) })}
                 </span>
               </button>
             </li>

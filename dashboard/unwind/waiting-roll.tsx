@@ -5,7 +5,7 @@ import type { EnteredRollView, EntriesView } from '../../edge/api/messages-entri
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
-import { clockMinutes, zoneName } from '../times.ts'
+import { minutesWithZone } from '../times.ts'
 import { formatDiameter, formatLength, formatWidth, unitOf } from '../units.ts'
 import { filled, quantityIn, textIn } from './fields.ts'
 
@@ -35,9 +35,7 @@ const Known = ({ roll, zone }: { roll: EnteredRollView; zone: string }) => {
   return (
     <p class="roll-known" data-part="waiting-roll">
       <strong>{parts.join(' · ')}</strong>
-      <span class="question">
-        {say('entry.by', { person: roll.person, time: `${clockMinutes(tMs, zone)} ${zoneName(tMs, zone)}` })}
-      </span>
+      <span class="question">{say('entry.by', { person: roll.person, time: minutesWithZone(tMs, zone) })}</span>
     </p>
   )
 }
