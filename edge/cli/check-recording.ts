@@ -98,6 +98,7 @@ export async function checkRecording(
     warnings: [...warnings],
     unwinds: config.unwinds.flatMap(({ id }) => replay.unwinds.consistency(id, replay.lastTMs) ?? []),
   }
+  if (check.unwinds.some(({ findings }) => findings.some(({ severity }) => severity === 'wrong'))) process.exitCode = 1
   if (isJson) console.log(JSON.stringify(check, undefined, 2))
   else print(check, configFile, siteMessages(config.site.language))
   if (seen.size === 0) {

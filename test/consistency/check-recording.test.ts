@@ -29,8 +29,11 @@ async function printed(isJson: boolean): Promise<string> {
   const log = vi.spyOn(console, 'log').mockImplementation(() => undefined)
   try {
     await check({ config, data: folder, recording, timeout: 1, json: isJson })
+    // A script has to notice: a tag that is surely wrong ends with 1, as it does without a recording.
+    expect(process.exitCode).toBe(1)
     return log.mock.calls.map(([line]) => String(line)).join('\n')
   } finally {
+    process.exitCode = undefined
     log.mockRestore()
   }
 }
