@@ -1,9 +1,11 @@
+import { execFile } from 'node:child_process'
 import { generateKeyPairSync, X509Certificate } from 'node:crypto'
 import { mkdtempSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs'
 import type { AddressInfo } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { connect, type Server as TlsServer } from 'node:tls'
+import { promisify } from 'node:util'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { daysLeft, loadTls, ownTlsFiles, type TlsFiles } from '../../edge/security/tls.ts'
 import { startApi, TEST_START_MS } from '../support/start-api.ts'
@@ -68,6 +70,19 @@ describe('TLS', () => {
     const renewed = await ownTlsFiles(join(folder, 'other'), [], TEST_START_MS)
     ;(api.app.server as unknown as TlsServer).setSecureContext(await loadTls(renewed))
     expect((await handshake(port, 'TLSv1.3')).fingerprint).not.toBe(first.fingerprint)
+    await api.app.close()
+  })
+
+  it('is what the health check of the container finds alive, whoever made the certificate', async () => {
+    const api = await startApi({ web: { tls: await loadTls(files) } })
+    await api.app.listen({ host: '127.0.0.1', port: 0 })
+    const { port } = api.app.server.address() as AddressInfo
+    const dockerfile = readFileSync(join(import.meta.dirname, '../../Dockerfile'), 'utf8')
+    const [, ...args] = JSON.parse(/HEALTHCHECK [^[]*(\[.*\])$/m.exec(dockerfile)?.[1] ?? '') as string[]
+    // Rejects where the status is not 0.
+    await promisify(execFile)(process.execPath, args, {
+      env: { LASTWRAP_HEALTH_URL: `https://127.0.0.1:${port}/api/alive` },
+    })
     await api.app.close()
   })
 
