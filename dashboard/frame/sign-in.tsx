@@ -154,7 +154,16 @@ export const SignInForm = ({ onDone, onCancel }: SignInFormProps) => {
 /** Puts its content above the page until it is answered or left. */
 export const Dialog = ({ children, onClose }: { children: ComponentChildren; onClose: () => void }) => {
   const dialog = useRef<HTMLDialogElement>(null)
-  useEffect(() => dialog.current?.showModal(), [])
+  useEffect(() => {
+    dialog.current?.showModal()
+    // A name that stands there already is not typed again: the first gap is.
+    const fields = dialog.current?.querySelectorAll<HTMLInputElement>('input:required') ?? []
+    for (const field of fields) {
+      if (field.value !== '') continue
+      field.focus()
+      return
+    }
+  }, [])
   return (
     <dialog ref={dialog} aria-labelledby="ask-title" onClose={onClose}>
       {children}

@@ -28,7 +28,11 @@ export const AlarmLines = ({ standing, aside, nameOf, zone }: Props) => {
         <strong>
           {nameOf(alarm.unwind)}: {alarm.short ?? sayName('alarm', alarm.alarm)}
         </strong>{' '}
-        ({say(`alarm.priority.${alarm.priority}`)}), {say('alarms.since', { time: at(alarm.raised) })}, {how}
+        ({say(`alarm.priority.${alarm.priority}`)}),{' '}
+        {alarm.cleared === null
+          ? say('alarms.since', { time: at(alarm.raised) })
+          : say('alarms.was', { from: at(alarm.raised), to: at(alarm.cleared) })}
+        , {how}
       </span>
     </>
   )

@@ -50,7 +50,7 @@ export const HandoverPage = () => {
             <Stubs stubs={data.stubs} nameOf={nameOf} zone={zone} />
             <Joints joints={data.joints} nameOf={nameOf} zone={zone} />
             <Services services={data.services} nameOf={nameOf} />
-            <Changes changes={data.changes} nameOf={nameOf} zone={zone} />
+            <Changes changes={data.changes} services={data.services} nameOf={nameOf} zone={zone} />
           </div>
           <TakenOver last={data.taken_over} zone={zone} onEntered={onEntered} />
           <div class="no-print">

@@ -4,8 +4,9 @@ import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { say, sayName } from '../messages.ts'
 import { OutcomeBadge } from '../splices/outcome-badge.tsx'
-import { clockMinutes, dateAndTime, zoneName } from '../times.ts'
-import { formatLength, formatNumber } from '../units.ts'
+import { clockMinutes, dateAndTime, minutesWithZone, zoneName } from '../times.ts'
+import { entryInWords } from '../trends/log-words.ts'
+import { formatLength } from '../units.ts'
 
 interface Common {
   nameOf: (unwind: string) => string
@@ -65,7 +66,7 @@ export const Joints = ({ joints, nameOf, zone }: Common & Pick<HandoverView, 'jo
           <Icon name="joint" />{' '}
           <Link to={{ page: 'splice', id }}>
             {nameOf(unwind)}, {station}
-            {arrived !== null && `, ${clockMinutes(Date.parse(arrived), zone)} ${zoneName(Date.parse(arrived), zone)}`}
+            {arrived !== null && `, ${minutesWithZone(Date.parse(arrived), zone)}`}
           </Link>
         </li>
       ))}
@@ -100,27 +101,14 @@ export const Services = ({ services, nameOf }: Pick<Common, 'nameOf'> & Pick<Han
   </section>
 )
 
-const shown = (value: number | string | null): string =>
-  typeof value === 'number' ? formatNumber(value, Number.isInteger(value) ? 0 : 2) : (value ?? say('value.unknown'))
-
-export const Changes = ({ changes, nameOf, zone }: Common & Pick<HandoverView, 'changes'>) => (
+export const Changes = ({ changes, services, nameOf, zone }: Common & Pick<HandoverView, 'changes' | 'services'>) => (
   <section aria-labelledby="changes">
     <h2 id="changes">{say('handover.changes')}</h2>
     {changes.length === 0 && <p class="question">{say('handover.changes.none')}</p>}
     <ul class="lines">
       {changes.map((entry) => (
         <li key={entry.id}>
-          {clockMinutes(Date.parse(entry.time), zone)} {zoneName(Date.parse(entry.time), zone)} {nameOf(entry.unwind)}:{' '}
-          {entry.kind === 'setting' || entry.kind === 'trend'
-            ? say(`handover.changes.${entry.kind}`, {
-                subject: entry.subject.replaceAll('_', ' '),
-                from: shown(entry.from),
-                to: `${shown(entry.to)} ${entry.unit}`.trim(),
-              })
-            : say(`handover.changes.${entry.kind === 'service' ? 'service' : 'usual'}`, {
-                subject: entry.subject.replaceAll('_', ' '),
-                note: entry.note,
-              })}
+          {minutesWithZone(Date.parse(entry.time), zone)} {nameOf(entry.unwind)}: {entryInWords(entry, services)}
           {entry.person !== null && <span class="question"> {entry.person}</span>}
         </li>
       ))}

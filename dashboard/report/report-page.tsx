@@ -168,6 +168,12 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
   )
 }
 
+/** A whole hour that is not over yet is told of until now only. */
+const untilNow = (span: Span, nowTMs = span.toTMs): Span => ({
+  ...span,
+  toTMs: Math.max(span.fromTMs, Math.min(span.toTMs, nowTMs)),
+})
+
 const heading = (health: HealthView | undefined, span: Span, zone: string): string =>
   say('report.span', {
     site: health?.site ?? '',
@@ -202,7 +208,7 @@ export const ReportPage = ({ query }: PageProps) => {
         {span !== undefined && (
           <>
             <p>
-              {heading(health, span, zone)}
+              {heading(health, untilNow(span, nowTMs), zone)}
               {unwind !== '' && ` · ${nameOf(unwind)}`}
             </p>
             <Controls

@@ -7,7 +7,7 @@ import { estimateAtMs, serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import { clockMinutes, formatSpread, formatTimeLeft, toStep, zoneName } from '../times.ts'
 import { formatLength, missingLength, spareLength } from '../units.ts'
-import { instructionFor } from '../wall/instruction.ts'
+import { instructionFor, textOf } from '../wall/instruction.ts'
 import { readyWords } from '../wall/lane-words.ts'
 
 const COUNTING = new Set(['running', 'filling', 'refilling'])
@@ -58,6 +58,7 @@ export const Answer = ({ view, isLost }: { view: UnwindView; isLost: boolean }) 
   const instruction = instructionFor(view)
   const { missing } = view.preparation
   const margin = view.buffer_margin
+  const text = textOf(instruction.alarm) ?? view.reason
   return (
     <section class="answer" aria-label={say('unwind.answer')} data-tone={isLost ? 'calm' : instruction.tone}>
       <TimeLeft view={view} />
@@ -81,9 +82,7 @@ export const Answer = ({ view, isLost }: { view: UnwindView; isLost: boolean }) 
         )}
         <Age time={view.time} staleAfterS={5} />
       </p>
-      {(instruction.alarm !== undefined || view.reason !== null) && (
-        <p class="answer-text">{instruction.alarm?.text ?? view.reason}</p>
-      )}
+      {text !== null && <p class="answer-text">{text}</p>}
     </section>
   )
 }

@@ -47,6 +47,10 @@ export const shortAlarm = (alarm: AlarmView, view?: Pick<UnwindView, 'state' | '
   return wholeOf(alarm).split(': ')[0] ?? ''
 }
 
+/** What is to be done about an alarm at length; undefined where it is over: it would order what is done. */
+export const textOf = (alarm: AlarmView | undefined): string | undefined =>
+  alarm === undefined || alarm.cleared !== null ? undefined : alarm.text
+
 const wholeOf = (alarm: AlarmView): string => alarm.short ?? sayName('alarm', alarm.alarm)
 
 /**

@@ -8,7 +8,7 @@ import { Icon, type IconName } from '../frame/icons.tsx'
 import type { Shown } from '../live/countdown.ts'
 import { say } from '../messages.ts'
 import { Fit } from './fit.tsx'
-import { type Instruction, instructionFor, isThreading } from './instruction.ts'
+import { type Instruction, instructionFor, isThreading, textOf } from './instruction.ts'
 import { LaneActions } from './lane-actions.tsx'
 import { Beside, type FactsProps, FarFacts, FestoonFact, READY_ICON, Ready, Wrong } from './lane-facts.tsx'
 import { readinessOf } from './lane-words.ts'
@@ -85,6 +85,7 @@ export const Lane = (props: LaneProps) => {
   const { view, layout, lostSince, axis, joints, shown, serverTMs, zone, turn } = props
   const isLive = lostSince === undefined
   const instruction = isLive ? instructionFor(view, props.isAborted) : NO_DATA()
+  const text = textOf(instruction.alarm) ?? view.reason
   const facts: FactsProps = { view, instruction, shown, serverTMs, zone, turn }
   const icon = instruction.tone === 'calm' ? calmIcon(view, isLive) : instruction.tone
   return (
@@ -125,9 +126,7 @@ export const Lane = (props: LaneProps) => {
         <TimeNotes view={view} shown={shown} lostSince={lostSince} serverTMs={serverTMs} zone={zone} />
         <LaneActions view={view} instruction={instruction} isLive={isLive} isInHand={layout.isCards} />
       </div>
-      {layout.isCards && isLive && (instruction.alarm !== undefined || view.reason !== null) && (
-        <p class="near lane-text">{instruction.alarm?.text ?? view.reason}</p>
-      )}
+      {layout.isCards && isLive && text !== null && <p class="near lane-text">{text}</p>}
       <div class="lane-strip">
         {isLive && joints !== undefined && (
           <WebStrip
