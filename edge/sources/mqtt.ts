@@ -206,7 +206,10 @@ class MqttSource implements Source {
         )
       }
     })
-    client.on('close', () => end(`the broker ${this.name} (${this.#config.url}) closed the connection.`))
+    // One that was refused, as by a broker that does not speak this version, ends no connection: the next attempt is its successor.
+    client.once('connect', () => {
+      client.on('close', () => end(`the broker ${this.name} (${this.#config.url}) closed the connection.`))
+    })
   }
 
   async #onConnected({ client, sessionPresent }: MqttConnection): Promise<void> {

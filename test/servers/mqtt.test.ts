@@ -329,6 +329,8 @@ test('a broker that speaks only 3.1.1 is spoken to in 3.1.1', async () => {
     const publisher = await publisherAt(url, { protocolVersion: 4 })
     await publisher.publishAsync('plant/old', '{"v":"12.5"}', { qos: 1 })
     await heard.until('value', () => heard.samples[0]?.value === 12.5)
+    // The refused attempt in version 5 must not end the connection that follows it.
+    expect(log.join('\n')).not.toContain('connects anew')
     await source.stop()
     await publisher.endAsync(true)
   } finally {
