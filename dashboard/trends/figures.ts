@@ -27,6 +27,21 @@ export const metricFigure = (metric: TrendMetric, value: number | null): string 
   return quantity === undefined ? formatNumber(value, decimals) : figureOf(value, quantity, decimals)
 }
 
+/** More decimals than figures have otherwise say nothing on a scale. */
+const MOST_MORE = 2
+
+/** A scale's figures, with so many decimals that no two of them read the same. */
+export const tickFigures = (metric: TrendMetric, ticks: readonly number[]): string[] => {
+  const { quantity, decimals } = SHOWN[metric]
+  const figures = (more: number): string[] =>
+    ticks.map((tick) =>
+      quantity === undefined ? formatNumber(tick, decimals + more) : figureOf(tick, quantity, decimals + more),
+    )
+  let more = 0
+  while (more < MOST_MORE && new Set(figures(more)).size < ticks.length) more++
+  return figures(more)
+}
+
 export const metricInWords = (metric: TrendMetric, value: number | null): string => {
   const { quantity, decimals } = SHOWN[metric]
   if (quantity !== undefined) return formatQuantity(value, quantity, decimals)

@@ -3,7 +3,7 @@ import type { TrendChartView, TrendView } from '../../edge/trend-views.ts'
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 import { dateAndTime } from '../times.ts'
-import { metricFigure, metricInWords, metricUnit, trendInWords } from './figures.ts'
+import { metricInWords, metricUnit, tickFigures, trendInWords } from './figures.ts'
 import {
   crossesPath,
   dotsPath,
@@ -28,6 +28,7 @@ export interface TrendChartProps {
 const Plot = ({ chart, marks, zone }: Pick<TrendChartProps, 'chart' | 'marks' | 'zone'>) => {
   const { metric, points, usual, low, high } = chart
   const { x, y, ticks } = geometryOf(chart)
+  const tickWords = tickFigures(metric, ticks)
   const sides = [...new Set(points.map(({ side }) => side))].sort()
   const dots = points.map(({ adjusted, side }, i) => ({ x: x(i), y: y(adjusted), side }))
   const line = smoothed(points.map(({ adjusted }) => adjusted))
@@ -50,11 +51,11 @@ const Plot = ({ chart, marks, zone }: Pick<TrendChartProps, 'chart' | 'marks' | 
           height={Math.max(0, y(low) - y(high))}
         />
       )}
-      {ticks.map((tick) => (
+      {ticks.map((tick, index) => (
         <g key={tick}>
           <path class="grid" d={`M${PLOT.left} ${y(tick).toFixed(1)}H${PLOT.right}`} />
           <text class="tick" x={PLOT.left - 6} y={y(tick) + 4} text-anchor="end">
-            {metricFigure(metric, tick)}
+            {tickWords[index]}
           </text>
         </g>
       ))}

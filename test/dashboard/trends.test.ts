@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest'
 import { lengthInWords, reportInWords } from '../../dashboard/report/report-words.ts'
 import { spanIn, spanOf, spanQuery } from '../../dashboard/report/span.ts'
-import { answerOf, metricInWords, trendInWords } from '../../dashboard/trends/figures.ts'
+import { answerOf, metricInWords, tickFigures, trendInWords } from '../../dashboard/trends/figures.ts'
 import { geometryOf, marksOf, PLOT, roundTicks, smoothed } from '../../dashboard/trends/trend-geometry.ts'
 import type { LogEntry, ReportView, TrendChartView, TrendsView, TrendView } from '../../edge/trend-views.ts'
 
@@ -15,6 +15,13 @@ const trend = {
   splices: 84,
   unit: 's',
 } as TrendView
+
+describe("a scale's figures", () => {
+  it('never read the same twice', () => {
+    expect(tickFigures('low_point', [7.75, 7.8, 7.85])).toEqual(['7.75', '7.80', '7.85'])
+    expect(tickFigures('low_point', [7, 8])).toEqual(['7.0', '8.0'])
+  })
+})
 
 describe('a trend', () => {
   it('is told in a sentence, with its side where only one drifts', () => {
