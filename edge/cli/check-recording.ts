@@ -6,13 +6,13 @@ import type { ConsistencyView } from '../api/messages.ts'
 import { systemClock } from '../clock.ts'
 import type { Config } from '../config/config.ts'
 import { recordingTags, type TagUse, usesOfTags } from '../config/tags.ts'
-import { LastwrapError } from '../errors.ts'
 import { siteMessages } from '../languages.ts'
 import type { Messages } from '../messages/message.ts'
 import { Replay } from '../replay.ts'
 import { tagKey } from '../sample.ts'
 import { readValue } from '../signals/value.ts'
 import { newReport, readRecording } from '../sources/recording.ts'
+import { nothingRead } from './nothing-read.ts'
 import { Progress } from './progress.ts'
 import { table } from './table.ts'
 
@@ -101,12 +101,7 @@ export async function checkRecording(
   if (check.unwinds.some(({ findings }) => findings.some(({ severity }) => severity === 'wrong'))) process.exitCode = 1
   if (isJson) console.log(JSON.stringify(check, undefined, 2))
   else print(check, configFile, siteMessages(config.site.language))
-  if (seen.size === 0) {
-    throw new LastwrapError(
-      'wrong_input',
-      `The recording ${path} holds none of the tags that ${configFile} maps: compare its column tag with the addresses in the config.`,
-    )
-  }
+  if (seen.size === 0) throw nothingRead(path, configFile, report)
 }
 
 const ignore = (): void => undefined

@@ -9,6 +9,7 @@ import { LastwrapError, reasonOf } from '../errors.ts'
 import { CsvWriter } from '../outputs/csv.ts'
 import { replayFile } from '../replay.ts'
 import type { RecordingReport } from '../sources/recording.ts'
+import { nothingRead } from './nothing-read.ts'
 import { Progress } from './progress.ts'
 
 export interface ReplayVerbOptions {
@@ -91,10 +92,7 @@ function conclude(
 ): void {
   const missing = mapped.filter(({ key }) => !report.seen.has(key))
   if (missing.length === mapped.length) {
-    throw new LastwrapError(
-      'wrong_input',
-      `The recording ${options.recording} holds none of the ${mapped.length} tags that ${options.config} maps: compare its column tag with the addresses in the config.`,
-    )
+    throw nothingRead(options.recording, options.config, report)
   }
   for (const { text } of missing) {
     console.error(`Warning: the recording ${options.recording} holds no row of ${text}, which ${options.config} maps.`)

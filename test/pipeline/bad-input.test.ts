@@ -91,6 +91,15 @@ describe.concurrent('ends with one sentence and status 2', () => {
     const ended = await replay(csv.replaceAll('label_press', 'another_press'))
     expect(ended).toMatchObject({ status: 2, forecastRows: 0 })
     expect(ended.said).toContain('recording.csv')
+    expect(ended.said).toContain('compare its column tag')
+  })
+
+  test('no row with a time that has a zone, which is not the tags’ fault', async ({ expect }) => {
+    const ended = await replay(lines.map((line) => line.replace(/^([^,]+)Z,/, '$1,')).join('\n'))
+    expect(ended).toMatchObject({ status: 2, forecastRows: 0 })
+    expect(ended.said).toMatch(
+      /^No row of the recording .*recording\.csv can be read; line 2: .* is no time: write ISO 8601/m,
+    )
   })
 })
 
