@@ -15,7 +15,9 @@ const { language } = currentDisplay()
 const root = document.documentElement
 const wanted = language === 'site' ? root.lang : language
 // Without its words the page comes up in English, which is better than not at all.
-await speak(wanted).catch((error: unknown) => console.warn(`The words of "${wanted}" could not be loaded.`, error))
+await speak(wanted, root.lang).catch((error: unknown) =>
+  console.warn(`The words of "${wanted}" could not be loaded.`, error),
+)
 root.lang = spokenLanguage()
 const store = new LiveStore()
 store.start()

@@ -17,13 +17,21 @@ export const LANGUAGES: readonly string[] = ['en', ...Object.keys(files).map(cod
 
 let catalogue: Catalogue = english
 let language = 'en'
+let isOfSite = true
 
 /** The language that is spoken, as a locale for numbers and times. */
 export const spokenLanguage = (): string => language
 
+/** True where the daemon's own sentences, in the site's language, are in this one too. */
+export const speaksAsSite = (): boolean => isOfSite
+
+const nearest = (wanted: string): string =>
+  LANGUAGES.find((one) => one === wanted) ?? LANGUAGES.find((one) => one === wanted.split('-')[0]) ?? 'en'
+
 /** Loads the words of a language, `de` for `de-AT` too; where there are none, English stays. */
-export const speak = async (wanted: string): Promise<void> => {
-  const code = LANGUAGES.find((one) => one === wanted) ?? LANGUAGES.find((one) => one === wanted.split('-')[0]) ?? 'en'
+export const speak = async (wanted: string, site = wanted): Promise<void> => {
+  const code = nearest(wanted)
+  isOfSite = code === nearest(site)
   const load = Object.entries(files).find(([path]) => codeOf(path) === code)?.[1]
   catalogue = load === undefined ? english : { ...english, ...(await load()).default }
   language = code

@@ -1,7 +1,8 @@
 /** Alarms that are not told at present: put aside by a person for a while, or without meaning while the line stands or threads. */
 import type { AlarmView } from '../../edge/api/messages.ts'
+import { alarmName } from '../alarm-name.ts'
 import { useCommands } from '../frame/commands.tsx'
-import { say, sayName } from '../messages.ts'
+import { say } from '../messages.ts'
 import { clockOf, PriorityMark } from './standing-alarm.tsx'
 
 export interface AsideListProps {
@@ -22,7 +23,7 @@ export const AsideList = ({ alarms, nameOf, zone, onDone }: AsideListProps) => {
             <PriorityMark alarm={alarm} />
             <span>
               <strong>
-                {nameOf(alarm.unwind)}: {alarm.short ?? sayName('alarm', alarm.alarm)}
+                {nameOf(alarm.unwind)}: {alarmName(alarm)}
               </strong>{' '}
               {alarm.shelved_until === null
                 ? say('alarms.suppressed')

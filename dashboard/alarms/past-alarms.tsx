@@ -1,7 +1,8 @@
 /** What came when, newest first, with who saw it and what that person wrote. */
 import { useState } from 'preact/hooks'
 import type { AlarmView } from '../../edge/api/messages.ts'
-import { say, sayName } from '../messages.ts'
+import { alarmName } from '../alarm-name.ts'
+import { say } from '../messages.ts'
 import { ageInWords, clockMinutes, dateAndTime, zoneName } from '../times.ts'
 import { PriorityMark } from './standing-alarm.tsx'
 
@@ -67,7 +68,7 @@ export const PastAlarms = ({ alarms, nameOf, zone }: PastAlarmsProps) => {
                       <PriorityMark alarm={alarm} />
                     </td>
                     <td>{nameOf(alarm.unwind)}</td>
-                    <td>{alarm.short ?? sayName('alarm', alarm.alarm)}</td>
+                    <td>{alarmName(alarm)}</td>
                     <td data-label={say('alarms.lasted')}>{lengthOf(alarm)}</td>
                     <td data-label={say('alarms.seen')}>
                       {alarm.acknowledged === null

@@ -1,12 +1,13 @@
 /** One alarm that stands, or is over and nobody has seen: what is wrong, what to do, since when, and who looks after it. */
 import { useState } from 'preact/hooks'
 import type { AlarmView } from '../../edge/api/messages.ts'
+import { alarmName } from '../alarm-name.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { Age } from '../frame/parts.tsx'
 import { readPerson } from '../frame/person.ts'
 import { useSession } from '../frame/session.tsx'
-import { say, sayName } from '../messages.ts'
+import { say } from '../messages.ts'
 import { minutesWithZone } from '../times.ts'
 
 /** For how long an alarm can be put aside, s: a look, a repair, a shift. */
@@ -74,7 +75,7 @@ export const StandingAlarm = ({ alarm, name, zone, isLost, onDone }: StandingAla
       <div class="standing-head">
         <PriorityMark alarm={alarm} />
         <strong class="standing-name">
-          {name}: {alarm.short ?? sayName('alarm', alarm.alarm)}
+          {name}: {alarmName(alarm)}
         </strong>
         <span>
           {isOver

@@ -1,7 +1,8 @@
 /** Alarms that belong to no unwind (history not stored, a source lost): one line each above the footer, on every page. */
 import { useState } from 'preact/hooks'
 import type { AlarmView } from '../../edge/api/messages.ts'
-import { say, sayName } from '../messages.ts'
+import { alarmName } from '../alarm-name.ts'
+import { say } from '../messages.ts'
 import { useCommands } from './commands.tsx'
 import { Icon } from './icons.tsx'
 import { useLiveValue } from './live-context.ts'
@@ -24,11 +25,7 @@ export const SiteAlarms = () => {
       {alarms.map((alarm) => (
         <li key={alarm.id} data-tone={alarm.priority}>
           <Icon name={alarm.priority} />
-          <span>
-            {alarm.cleared === null
-              ? alarm.text
-              : say('alarm.was', { alarm: alarm.short ?? sayName('alarm', alarm.alarm) })}
-          </span>
+          <span>{alarm.cleared === null ? alarm.text : say('alarm.was', { alarm: alarmName(alarm) })}</span>
           {alarm.acknowledged === null && (
             <button type="button" onClick={() => void acknowledge(alarm).then(() => setCommands((count) => count + 1))}>
               {say('alarm.acknowledge')}

@@ -1,8 +1,9 @@
 /** Alarms that stand, and those that are not told at present, one line each. */
 import type { AlarmView } from '../../edge/api/messages.ts'
+import { alarmName } from '../alarm-name.ts'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
-import { say, sayName } from '../messages.ts'
+import { say } from '../messages.ts'
 import { minutesWithZone } from '../times.ts'
 
 interface Props {
@@ -26,7 +27,7 @@ export const AlarmLines = ({ standing, aside, nameOf, zone }: Props) => {
       <Icon name={alarm.priority} />
       <span>
         <strong>
-          {nameOf(alarm.unwind)}: {alarm.short ?? sayName('alarm', alarm.alarm)}
+          {nameOf(alarm.unwind)}: {alarmName(alarm)}
         </strong>{' '}
         ({say(`alarm.priority.${alarm.priority}`)}),{' '}
         {alarm.cleared === null

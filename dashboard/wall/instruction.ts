@@ -1,7 +1,8 @@
 /** The words of one lane: what to do, and what is wrong. Pure, from what the daemon sent. */
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
 import type { AlarmId, Priority } from '../../edge/columns.ts'
-import { hasMessage, say, sayName } from '../messages.ts'
+import { alarmName } from '../alarm-name.ts'
+import { hasMessage, say, speaksAsSite } from '../messages.ts'
 import { speedAtMost } from '../units.ts'
 import { isTooLateToPrepare } from './deadline.ts'
 import { isWrongRoll, troubleOf } from './trouble.ts'
@@ -51,7 +52,7 @@ export const shortAlarm = (alarm: AlarmView, view?: Pick<UnwindView, 'state' | '
 export const textOf = (alarm: AlarmView | undefined): string | undefined =>
   alarm === undefined || alarm.cleared !== null ? undefined : alarm.text
 
-const wholeOf = (alarm: AlarmView): string => alarm.short ?? sayName('alarm', alarm.alarm)
+const wholeOf = (alarm: AlarmView): string => alarmName(alarm)
 
 /**
  * Verb and trouble stand beside each other, at 16 arcmin on a 43-inch screen at 8 m: so much fits. A bold character counts
@@ -71,7 +72,7 @@ const responseTo = (alarm: AlarmView, view: UnwindView): string => {
   if (alarm.cleared !== null) return say('alarm.over.do')
   const said = SAYS_WHAT_TO_DO.has(alarm.alarm) ? alarm.short?.split(': ')[1] : undefined
   if (alarm.alarm === 'roll_not_ready') return notReady(view, said)
-  if (said !== undefined && said !== '') return upperFirst(said)
+  if (said !== undefined && said !== '' && speaksAsSite()) return upperFirst(said)
   if (alarm.alarm === 'buffer_short') return slowDown(view)
   // Nobody is told to stop what stands, or what is being threaded.
   const standing = `alarm.${alarm.alarm}.do.standing`

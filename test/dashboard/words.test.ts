@@ -1,8 +1,9 @@
 import { readdirSync, readFileSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
 import { describe, expect, it } from 'vitest'
+import { alarmName } from '../../dashboard/alarm-name.ts'
 import en from '../../dashboard/messages/en.json' with { type: 'json' }
-import { hasMessage, say, sayName } from '../../dashboard/messages.ts'
+import { hasMessage, say, sayName, speak } from '../../dashboard/messages.ts'
 import { formatNumber, missingLength, spareLength, speedAtMost } from '../../dashboard/units.ts'
 import { ALARM_IDS, CAUSES, FLAGS, OUTCOMES, PHASES } from '../../edge/columns.ts'
 
@@ -59,6 +60,17 @@ describe('the words', () => {
   it('leave an unfilled parameter visible, and a name without words readable', () => {
     expect(say('time.splice_at', {})).toBe('splice {time}')
     expect(sayName('alarm', 'something_new')).toBe('something new')
+  })
+})
+
+describe('an alarm', () => {
+  it('is called in the language of the screen, also where the site has another', async () => {
+    const failed = { alarm: 'splice_failed', short: 'Splice failed: web break' } as const
+    expect(alarmName(failed)).toBe('Splice failed: web break')
+    await speak('de', 'en')
+    expect(alarmName(failed)).toBe(say('alarm.splice_failed'))
+    expect(alarmName(failed)).not.toContain('Splice')
+    await speak('en')
   })
 })
 
