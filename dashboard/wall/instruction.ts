@@ -68,8 +68,12 @@ const wrongBeside = (verb: string, alarm: AlarmView, view: UnwindView): string =
   return isWhole && BOLD * verb.length + whole.length <= FITTING ? whole : shortAlarm(alarm, view)
 }
 
+/** The roll runs down and the next is not ready: no note about what is over comes before that. */
+const isPreparationDue = (view: UnwindView): boolean =>
+  view.new_roll_ready === false && ['running', 'filling', 'refilling'].includes(view.state) && !isThreading(view)
+
 const responseTo = (alarm: AlarmView, view: UnwindView): string => {
-  if (alarm.cleared !== null) return say('alarm.over.do')
+  if (alarm.cleared !== null) return isPreparationDue(view) ? calmVerb(view) : say('alarm.over.do')
   const said = SAYS_WHAT_TO_DO.has(alarm.alarm) ? alarm.short?.split(': ')[1] : undefined
   if (alarm.alarm === 'roll_not_ready') return notReady(view, said)
   if (said !== undefined && said !== '' && speaksAsSite()) return upperFirst(said)
@@ -121,7 +125,10 @@ export const instructionFor = (view: UnwindView, isAborted = false): Instruction
     return {
       verb,
       tone: alarm.priority,
-      wrong: wrongBeside(verb, alarm, view),
+      wrong:
+        alarm.cleared !== null && isPreparationDue(view)
+          ? say('alarm.was', { alarm: shortAlarm(alarm, view) })
+          : wrongBeside(verb, alarm, view),
       alarm,
       isAcknowledged: alarm.acknowledged !== null,
       more: trouble.length - 1,

@@ -172,6 +172,20 @@ describe('what to do', () => {
     expect(instructionFor(view({ alarms: [alarm(failed)] })).verb).toBe('Stop line, clear web')
   })
 
+  it('puts the next roll before a note about what is over', () => {
+    const over = alarm({
+      alarm: 'splice_failed',
+      short: 'Splice failed: web break',
+      state: 'returned_unacknowledged',
+      cleared: START,
+    })
+    expect(instructionFor(view({ new_roll_ready: false, alarms: [over] }))).toMatchObject({
+      verb: 'Prepare next roll',
+      wrong: 'was: Splice failed',
+    })
+    expect(instructionFor(view({ alarms: [over] })).verb).toBe('Note why, then acknowledge')
+  })
+
   it('puts no tick beside a wrong roll that the splicer calls ready', () => {
     expect(readinessShown(view())).toBe('yes')
     expect(readinessShown(view({ preparation: { stages: [], ready: true, missing: 'wrong_roll' } }))).toBe('no')
