@@ -5,6 +5,7 @@
  * ramps are then fitted as straight lines between 15 and 85 % of the line speed and extrapolated to the line speed and to
  * zero. A carriage that is polled too slowly for that is held against the cycle as the data sheet has it (model.ts).
  */
+import { cornersS, footS } from './corners.ts'
 import { LineFit } from './line-fit.ts'
 import { fitCycle, fitStart, type Ramps } from './model.ts'
 import type { MotionPoint, SpindlePoint } from './motion.ts'
@@ -41,7 +42,20 @@ export function shapeOf(input: ShapeInput): CycleShape {
   if (input.isMeasured) return measuredShape(input)
   const { points, periodMs, ramps, resolutionM } = input
   const derived = periodMs > COARSE_MS ? undefined : derivedShape(points)
-  return derived?.isFitted === true ? derived : (fitCycle(points, ramps, resolutionM) ?? derived ?? NOTHING)
+  if (derived?.isFitted === true) return withCorners(points, derived)
+  return fitCycle(points, ramps, resolutionM) ?? derived ?? NOTHING
+}
+
+/** Straight lines make the stop of rounded ramps too long. */
+function withCorners(points: readonly MotionPoint[], shape: CycleShape): CycleShape {
+  const { startedTMs: downTMs, stopStartTMs: stopTMs, stopEndTMs: moveTMs, backTMs: upTMs } = shape
+  if (downTMs === undefined || stopTMs === undefined || moveTMs === undefined || upTMs === undefined) return shape
+  const s = cornersS(points, { downTMs, stopTMs, moveTMs, upTMs })
+  if (s === undefined) return shape
+  const { lineMps } = points[0]!
+  const stopStartTMs = stopTMs + 1000 * footS(s, (1000 * lineMps) / (stopTMs - downTMs))
+  const stopEndTMs = moveTMs - 1000 * footS(s, (1000 * lineMps) / (upTMs - moveTMs))
+  return { ...shape, stopStartTMs, stopEndTMs: Math.max(stopStartTMs, stopEndTMs) }
 }
 
 /** When the unwind began to slow, from the first half of the cycle. */

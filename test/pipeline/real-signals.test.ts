@@ -33,6 +33,7 @@ describe.each(runs)('$name', ({ run, said, errors, allowedS, alarms, statesAgree
   test('splices, alarms, states, and numbers that are numbers', () => {
     expect(describeVerdict(judgeSplices(run, said.splices))).toEqual([])
     expect(said.splices.every(({ outcome }) => outcome === 'good')).toBe(true)
+    expect(said.splices.filter(({ flags }) => flags.includes('slow_cycle'))).toEqual([])
     expect(raised(said.alarms)).toEqual(alarms)
     const states = new Map(said.forecast.map((row) => [Date.parse(row.time), row.state]))
     expect(share(run.truth.slice(10).map((row) => states.get(row.tMs) === row.state))).toBeGreaterThan(statesAgree)
@@ -62,6 +63,15 @@ test('a sensor that sticks is noticed within the web in which the diameter shoul
   // The alarm's delay is a second, assessed twice a second; a silent tag is given three of its periods.
   const allowedS = (4 * stepMm) / fallMmPerS + 1 + 0.5 + (3 * run.scenario.periodMs) / 1000
   expect((Date.parse(noticed.time) - run.scenario.startTMs) / 1000 - fromS).toBeLessThanOrEqual(allowedS)
+})
+
+test('rounded ramps make no longer stop', () => {
+  for (const { run, said } of runs.filter(({ run }) => run.scenario.jerkS > 0)) {
+    for (const { truth, said: splice } of judgeSplices(run, said.splices).pairs) {
+      // Without the corners it was a quarter to half a second too long. A seventh is a report of the carriage, about.
+      expect(Math.abs(splice.stopped_seconds! - truth.stoppedSeconds!)).toBeLessThan(0.15)
+    }
+  }
 })
 
 /** One of each: the program's state, a gap, a preset that converges, a totaliser, a reading that only falls. */

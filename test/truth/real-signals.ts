@@ -201,5 +201,8 @@ export const REAL_SIGNALS: readonly RealSignal[] = [
   real('half-used roll after threading', threading),
   real('festoon rides full', { bufferMode: 'rides_full' }),
   real('braked unwind', { unwindDrive: 'braked' }),
+  // By the carriage alone rounded ramps look like a longer stop.
+  real('ramps rounded over half a second', { jerkS: 0.5 }),
+  real('ramps rounded over 0.8 s', { jerkS: 0.8, periodMs: 100 }, { allowedS: [1.1, 0.9, 0.7] }),
   real('planned slow-down', { spliceSpeedMpm: 150 }),
 ]

@@ -1,0 +1,96 @@
+/**
+ * How round the corners of a zero-speed cycle's ramps are, from the stored web alone. Pure.
+ *
+ * A drive whose acceleration takes t_j to build up and to take back (an S-curve) moves as one with sharp corners does on the
+ * mean over t_j. A straight line through the middle of such a ramp meets zero t_j/2 away from where the unwind really stands,
+ * on either side of the stop: read by sharp corners the stop is t_j too long. With a sharp corner's web g(x) = max(0, x)²/2,
+ * its mean over t_j, G(x) = ∫g/t_j, and ramps a_d from s_d to e_d and a_a from s_a on, the stored web falls by
+ *   a_d·(G(t − s_d) − G(t − e_d)) − a_a·G(t − s_a)
+ * (constant jerk and v·t_j/2 for each S-curved ramp: trade notes; the rest follows by integration). For each t_j of a grid the
+ * straight lines' own errors (level, times, slopes, linearised) are projected out by Gram and Schmidt; what is left of the
+ * readings is least for the t_j that there was.
+ */
+import type { MotionPoint } from './motion.ts'
+import { STOPPED_BELOW_MPS } from './speeds.ts'
+
+/** A cycle by straight lines: ramp down from `downTMs` to `stopTMs`, up from `moveTMs` to `upTMs`, ms. */
+export interface StraightCycle {
+  downTMs: number
+  stopTMs: number
+  moveTMs: number
+  upTMs: number
+}
+
+/** Longest corners that are looked for, s, and the grid: splice drives round by a few tenths (common practice, no source). */
+const LONGEST_S = 1.2
+const GRID_S = 0.05
+/** Shorter ones are as well noise of the carriage, and move the stop by less than a tenth of a second, s. */
+const LEAST_S = 0.25
+/** Of the way up only this share counts: above it the unwind may go on to an overspeed or be let down again. */
+const UP_SHARE = 0.65
+/** A line that strays farther within the cycle bends the fall itself. */
+const STRAY_SHARE = 0.03
+/** Beside the level and four times and slopes so many points have to be left to judge by. */
+const LEAST_POINTS = 20
+
+/** Time that the corners take, s; undefined where they are sharp or nothing tells. */
+export function cornersS(points: readonly MotionPoint[], straight: StraightCycle): number | undefined {
+  const { downTMs, stopTMs, moveTMs, upTMs } = straight
+  if (!(downTMs < stopTMs && moveTMs < upTMs)) return undefined
+  const untilTMs = moveTMs + UP_SHARE * (upTMs - moveTMs)
+  const used = points.filter(({ storedM, tMs }) => storedM !== undefined && tMs <= untilTMs)
+  if (used.length < LEAST_POINTS) return undefined
+  const lineMps = used.reduce((sum, point) => sum + point.lineMps, 0) / used.length
+  if (used.some((point) => Math.abs(point.lineMps - lineMps) > STRAY_SHARE * lineMps)) return undefined
+  let best: { s: number; error: number } | undefined
+  for (let s = 0; s <= LONGEST_S; s += GRID_S) {
+    const error = errorOf(used, straight, lineMps, s)
+    if (best === undefined || error < best.error) best = { s, error }
+  }
+  return best === undefined || best.s < LEAST_S ? undefined : best.s
+}
+
+/** How much earlier and later than by straight lines the unwind passes 1 m/min, s; @param mps2 - the ramp. */
+export const footS = (corners: number, mps2: number): number =>
+  corners / 2 - Math.sqrt((2 * STOPPED_BELOW_MPS * corners) / mps2)
+
+function errorOf(points: readonly MotionPoint[], straight: StraightCycle, lineMps: number, s: number): number {
+  const t0 = straight.downTMs
+  const downS = (straight.stopTMs - t0) / 1000
+  const moveS = (straight.moveTMs - t0) / 1000
+  const downMps2 = lineMps / downS
+  const upMps2 = (lineMps * 1000) / (straight.upTMs - straight.moveTMs)
+  const rest: number[] = []
+  const columns: number[][] = [[], [], [], [], []]
+  for (const { tMs, storedM } of points) {
+    const t = (tMs - t0) / 1000
+    const braked = cornerM(t, s) - cornerM(t - downS, s)
+    const [atDown, atStop, atMove] = [cornerMps(t, s), cornerMps(t - downS, s), cornerMps(t - moveS, s)]
+    const up = cornerM(t - moveS, s)
+    rest.push(storedM! + downMps2 * braked - upMps2 * up)
+    const tangents = [1, atDown - atStop, braked / downS - atDown, atMove, up]
+    for (const [i, tangent] of tangents.entries()) columns[i]!.push(tangent)
+  }
+  for (const [i, column] of columns.entries()) {
+    const square = dot(column, column)
+    if (!(square > 0)) continue
+    for (const other of [...columns.slice(i + 1), rest]) {
+      const share = dot(other, column) / square
+      for (const [k, value] of column.entries()) other[k]! -= share * value
+    }
+  }
+  return dot(rest, rest)
+}
+
+const dot = (a: readonly number[], b: readonly number[]): number => a.reduce((sum, value, i) => sum + value * b[i]!, 0)
+
+const power = (x: number, to: number): number => Math.max(0, x) ** to
+
+/** Web of a corner at 1 m/s², m, since the middle of the corner; and its speed, m/s. */
+function cornerM(x: number, s: number): number {
+  return s === 0 ? power(x, 2) / 2 : (power(x + s / 2, 3) - power(x - s / 2, 3)) / (6 * s)
+}
+
+function cornerMps(x: number, s: number): number {
+  return s === 0 ? power(x, 1) : (power(x + s / 2, 2) - power(x - s / 2, 2)) / (2 * s)
+}
