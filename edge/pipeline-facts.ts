@@ -35,7 +35,6 @@ interface MemoryState {
   lastSplice: AlarmFacts['lastSplice'] | null
   overdueSinceTMs: number | null
   producingTMs: number | null
-  transferTMs: number | null
   fault: { reason: string; tMs: number } | null
 }
 
@@ -45,8 +44,6 @@ export class FactMemory {
   overdueSinceTMs: number | undefined
   /** When the line last ran at production speed. */
   producingTMs: number | undefined
-  /** The newest transfer, until the diameter shows the new roll. */
-  transferTMs: number | undefined
   fault: { reason: string; tMs: number } | undefined
 
   noteVerdict(unwind: string, cycle: Cycle, verdict: Verdict): void {
@@ -71,7 +68,6 @@ export class FactMemory {
       lastSplice: this.lastSplice ?? null,
       overdueSinceTMs: this.overdueSinceTMs ?? null,
       producingTMs: this.producingTMs ?? null,
-      transferTMs: this.transferTMs ?? null,
       fault: this.fault ?? null,
     }
   }
@@ -83,7 +79,6 @@ export function newFactMemory(state?: MemoryState): FactMemory {
   memory.lastSplice = state?.lastSplice ?? undefined
   memory.overdueSinceTMs = state?.overdueSinceTMs ?? undefined
   memory.producingTMs = state?.producingTMs ?? undefined
-  memory.transferTMs = state?.transferTMs ?? undefined
   memory.fault = state?.fault ?? undefined
   return memory
 }
@@ -146,7 +141,7 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
     lastSplice: memory.lastSplice,
     refill: refillS === undefined ? undefined : { elapsedS: refillS, expectedS: refillPatienceS(input) },
     diameterFault: diameterFault(input),
-    notResetS: undefined,
+    notResetS: now.readingM === undefined ? undefined : roll.notResetS(now.tMs),
     sinceRollChange: roll.sinceChange(now.tMs, input.webM),
     lost: lostOf(input),
     caliper:

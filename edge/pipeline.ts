@@ -252,7 +252,7 @@ export class UnwindPipeline {
   #rollChanged(tMs: number, isNew: boolean, isSplice = false): void {
     learnFromRoll(this.#learned, this.#roll.estimator.filter, this.#rollData, this.#memory.spindle, tMs)
     this.advisor.rollChanged(tMs, this.#rollData.material, this.#roll.begunAtWebM, this.#rollWebM(tMs), isSplice)
-    if (isNew) this.#roll.change(tMs, this.#rollWebM(tMs))
+    if (isNew) this.#roll.change(tMs, this.#rollWebM(tMs), isSplice ? this.#assessment : undefined)
     this.#cycle.rollChanged()
     this.#book.rollChanged(tMs, this.#signals)
     this.#signals.entered.rollChanged()

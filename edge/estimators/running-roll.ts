@@ -11,6 +11,7 @@ import { likeness } from './deviation.ts'
 import { DiameterEstimator, type DiameterState } from './diameter.ts'
 import { expectRoll } from './learning/rolls.ts'
 import type { LearnedSplicer } from './learning/splicer.ts'
+import { type LeftRoll, OldRoll, type OldRollState } from './old-roll.ts'
 import type { RollFilter, RollPrior } from './roll-filter.ts'
 
 /** A departed reading is another roll after so long: while the line stands, soon after a roll change, and else; ms. */
@@ -75,11 +76,13 @@ export interface RunningRollState {
   mayBeChanged: boolean
   isConverging: boolean
   keptCaliper: { caliperM: number; sdM: number } | null
+  old: OldRollState
 }
 
 export class RunningRoll {
   readonly estimator = new DiameterEstimator()
   readonly #speeds = new SpeedRatio()
+  readonly #old = new OldRoll()
   #readingPeriodS = 0.1
   #pending: PendingReading | undefined
   #lastReportMs: number | undefined
@@ -112,6 +115,11 @@ export class RunningRoll {
     if (this.#changedTMs === undefined) return undefined
     const diameterM = this.estimator.filter?.trueDiameterM ?? 0.5
     return { seconds: (tMs - this.#changedTMs) / 1000, turns: (webM - this.#changedWebM) / (Math.PI * diameterM) }
+  }
+
+  /** Time since the splice while the diameter still reads the roll before it, s; undefined else. */
+  notResetS(tMs: number): number | undefined {
+    return this.#old.seconds(tMs)
   }
 
   /** The reading comes to the new roll's own diameter only now: what it says of the caliper is not the roll's. */
@@ -148,6 +156,7 @@ export class RunningRoll {
     this.#lastReportMs = tMs
     // While the line's speed is not known nobody knows what web a reading belongs to.
     if (this.#lastStepMs === undefined || tMs - this.#lastStepMs > UNSTEPPED_MS) return
+    if (this.#old.reads(readingM, tMs, webAt(tMs))) return
     this.estimator.reading(readingM, tMs, webAt(tMs), mayUse || this.estimator.filter === undefined, this.#speeds.share)
   }
 
@@ -161,12 +170,14 @@ export class RunningRoll {
     if (this.#lastReportMs === undefined || tMs - this.#lastReportMs < HELD_AFTER_MS) return
     if (tMs - this.#lastHeldMs < HELD_EVERY_MS) return
     this.#lastHeldMs = tMs
+    if (this.#old.reads(readingM, tMs, webM)) return
     this.estimator.reading(readingM, tMs, webM, mayUse || this.estimator.filter === undefined, this.#speeds.share)
   }
 
-  /** Another roll runs from here. */
-  change(tMs: number, webM: number): void {
+  /** Another roll runs from here. @param left - the one that a splice left: a diameter that reads it on says nothing. */
+  change(tMs: number, webM: number, left?: LeftRoll): void {
     this.estimator.newRoll()
+    this.#old.change(tMs, webM, left)
     this.#changedTMs = tMs
     this.#changedWebM = webM
     this.#unsettled = { tMs, webM }
@@ -301,6 +312,7 @@ export class RunningRoll {
       mayBeChanged: this.#mayBeChanged,
       isConverging: this.#isConverging,
       keptCaliper: this.#keptCaliper ?? null,
+      old: this.#old.snapshot(),
     }
   }
 
@@ -321,6 +333,7 @@ export class RunningRoll {
     this.#mayBeChanged = state.mayBeChanged
     this.#isConverging = state.isConverging
     this.#keptCaliper = state.keptCaliper ?? undefined
+    this.#old.restore(state.old)
   }
 }
 
