@@ -26,6 +26,8 @@ const LONGEST_S = 1.2
 const GRID_S = 0.05
 /** Shorter ones are as well noise of the carriage, and move the stop by less than a tenth of a second, s. */
 const LEAST_S = 0.25
+/** Rounded ramps are clear where twice their log-likelihood is so much more than that of sharp ones: 3 σ. */
+const CLEAR_GAIN = 9
 /** Of the way up only this share counts: above it the unwind may go on to an overspeed or be let down again. */
 const UP_SHARE = 0.65
 /** A line that strays farther within the cycle bends the fall itself. */
@@ -33,8 +35,14 @@ const STRAY_SHARE = 0.03
 /** Beside the level and four times and slopes so many points have to be left to judge by. */
 const LEAST_POINTS = 20
 
-/** Time that the corners take, s; undefined where they are sharp or nothing tells. */
-export function cornersS(points: readonly MotionPoint[], straight: StraightCycle): number | undefined {
+/** Time that the corners take most likely, s, and whether sharp ones are out of the question. */
+export interface Corners {
+  s: number
+  isClear: boolean
+}
+
+/** @returns undefined where the corners look sharp or nothing tells. */
+export function cornersOf(points: readonly MotionPoint[], straight: StraightCycle): Corners | undefined {
   const { downTMs, stopTMs, moveTMs, upTMs } = straight
   if (!(downTMs < stopTMs && moveTMs < upTMs)) return undefined
   const untilTMs = moveTMs + UP_SHARE * (upTMs - moveTMs)
@@ -42,12 +50,14 @@ export function cornersS(points: readonly MotionPoint[], straight: StraightCycle
   if (used.length < LEAST_POINTS) return undefined
   const lineMps = used.reduce((sum, point) => sum + point.lineMps, 0) / used.length
   if (used.some((point) => Math.abs(point.lineMps - lineMps) > STRAY_SHARE * lineMps)) return undefined
-  let best: { s: number; error: number } | undefined
-  for (let s = 0; s <= LONGEST_S; s += GRID_S) {
+  const sharp = errorOf(used, straight, lineMps, 0)
+  let best = { s: 0, error: sharp }
+  for (let s = LEAST_S; s <= LONGEST_S; s += GRID_S) {
     const error = errorOf(used, straight, lineMps, s)
-    if (best === undefined || error < best.error) best = { s, error }
+    if (error < best.error) best = { s, error }
   }
-  return best === undefined || best.s < LEAST_S ? undefined : best.s
+  if (best.s === 0) return undefined
+  return { s: best.s, isClear: used.length * Math.log(sharp / best.error) >= CLEAR_GAIN }
 }
 
 /** How much earlier and later than by straight lines the unwind passes 1 m/min, s; @param mps2 - the ramp. */

@@ -42,6 +42,8 @@ export interface Cycle {
   recoveredTMs: number | null
   /** From the shape of the whole cycle, once it is complete. */
   stoppedS: number | null
+  /** Where the ramps' corners may be round: as short as this the stop may have been, s. */
+  leastStoppedS?: number
   webFromBufferM: number | null
   lowStoredM: number | null
   minLineMps: number

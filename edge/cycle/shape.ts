@@ -5,7 +5,7 @@
  * ramps are then fitted as straight lines between 15 and 85 % of the line speed and extrapolated to the line speed and to
  * zero. A carriage that is polled too slowly for that is held against the cycle as the data sheet has it (model.ts).
  */
-import { cornersS, footS } from './corners.ts'
+import { cornersOf, footS } from './corners.ts'
 import { LineFit } from './line-fit.ts'
 import { fitCycle, fitStart, type Ramps } from './model.ts'
 import type { MotionPoint, SpindlePoint } from './motion.ts'
@@ -17,6 +17,8 @@ export interface CycleShape {
   stopStartTMs: number | undefined
   stopEndTMs: number | undefined
   backTMs: number | undefined
+  /** The stop by the corners that fit best, s, where they are no clear ones: it may have been as short. */
+  leastStopS?: number
 }
 
 const NOTHING: CycleShape = {
@@ -50,12 +52,14 @@ export function shapeOf(input: ShapeInput): CycleShape {
 function withCorners(points: readonly MotionPoint[], shape: CycleShape): CycleShape {
   const { startedTMs: downTMs, stopStartTMs: stopTMs, stopEndTMs: moveTMs, backTMs: upTMs } = shape
   if (downTMs === undefined || stopTMs === undefined || moveTMs === undefined || upTMs === undefined) return shape
-  const s = cornersS(points, { downTMs, stopTMs, moveTMs, upTMs })
-  if (s === undefined) return shape
+  const corners = cornersOf(points, { downTMs, stopTMs, moveTMs, upTMs })
+  if (corners === undefined) return shape
   const { lineMps } = points[0]!
-  const stopStartTMs = stopTMs + 1000 * footS(s, (1000 * lineMps) / (stopTMs - downTMs))
-  const stopEndTMs = moveTMs - 1000 * footS(s, (1000 * lineMps) / (upTMs - moveTMs))
-  return { ...shape, stopStartTMs, stopEndTMs: Math.max(stopStartTMs, stopEndTMs) }
+  const stopStartTMs = stopTMs + 1000 * footS(corners.s, (1000 * lineMps) / (stopTMs - downTMs))
+  const earliestTMs = moveTMs - 1000 * footS(corners.s, (1000 * lineMps) / (upTMs - moveTMs))
+  const stopEndTMs = Math.max(stopStartTMs, earliestTMs)
+  const leastStopS = (stopEndTMs - stopStartTMs) / 1000
+  return corners.isClear ? { ...shape, stopStartTMs, stopEndTMs } : { ...shape, leastStopS }
 }
 
 /** When the unwind began to slow, from the first half of the cycle. */

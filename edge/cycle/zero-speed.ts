@@ -290,7 +290,7 @@ export class ZeroSpeedMachine implements CycleMachine {
     if (stood !== undefined) {
       cycle.stopStartTMs = Math.round(stood.fromTMs)
       cycle.stopEndTMs = Math.round(stood.toTMs)
-    }
+    } else if (shape.leastStopS !== undefined) cycle.leastStoppedS = shape.leastStopS
     const lowest = points.reduce<MotionPoint | undefined>(
       (low, point) =>
         point.storedM !== undefined && (low?.storedM === undefined || point.storedM <= low.storedM) ? point : low,

@@ -40,7 +40,7 @@ export function failedTMs(cycle: Cycle): number | undefined {
 }
 
 export function isSlow(cycle: Cycle, slowStopS: number): boolean {
-  return cycle.hasGap !== true && cycle.stoppedS !== null && cycle.stoppedS > slowStopS
+  return cycle.hasGap !== true && cycle.stoppedS !== null && (cycle.leastStoppedS ?? cycle.stoppedS) > slowStopS
 }
 
 /** @returns undefined while the verdict is open. */
