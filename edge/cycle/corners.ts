@@ -14,7 +14,7 @@ import type { MotionPoint } from './motion.ts'
 import { STOPPED_BELOW_MPS } from './speeds.ts'
 
 /** A cycle by straight lines: ramp down from `downTMs` to `stopTMs`, up from `moveTMs` to `upTMs`, ms. */
-export interface StraightCycle {
+interface StraightCycle {
   downTMs: number
   stopTMs: number
   moveTMs: number
@@ -36,7 +36,7 @@ const STRAY_SHARE = 0.03
 const LEAST_POINTS = 20
 
 /** Time that the corners take most likely, s, and whether sharp ones are out of the question. */
-export interface Corners {
+interface Corners {
   s: number
   isClear: boolean
 }
