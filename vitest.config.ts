@@ -1,4 +1,5 @@
 import { defineConfig } from 'vitest/config'
+import LongestFirst from './test/support/longest-first.ts'
 
 // Three kinds of tests: `fast` needs nothing but this checkout, `servers` starts real brokers and databases,
 // `browser` drives the built daemon with a real browser.
@@ -6,6 +7,7 @@ export default defineConfig({
   test: {
     // Many tests wait for a process or a clock more than they compute; a machine with two cores would get one worker.
     maxWorkers: 2,
+    sequence: { sequencer: LongestFirst },
     reporters: ['default', './test/support/left-out-reporter.ts'],
     projects: [
       {
