@@ -5,7 +5,7 @@ import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import { say } from '../messages.ts'
-import { clockSeconds, clockWithZone } from '../times.ts'
+import { clockWithZone } from '../times.ts'
 import { figureOf, formatQuantity, unitOf } from '../units.ts'
 import '../styles/joints.css'
 
@@ -63,7 +63,7 @@ const Stations = ({ joint, zone, isLive }: { joint: JointView; zone: string; isL
                 length: formatQuantity(station.finished_roll_metres, 'length', 0),
               })}`}
           </td>
-          <td>{station.arrived === null ? say('value.unknown') : clockSeconds(Date.parse(station.arrived), zone)}</td>
+          <td>{station.arrived === null ? say('value.unknown') : clockWithZone(Date.parse(station.arrived), zone)}</td>
           {isLive && (
             <td class="number">
               {station.state === 'due'

@@ -10,7 +10,7 @@ import type { PageProps } from '../frame/pages.ts'
 import { useRequest } from '../frame/use-request.ts'
 import { SpliceJoint } from '../joints/splice-joint.tsx'
 import { say, sayName } from '../messages.ts'
-import { clockSeconds, dateAndTime, zoneName } from '../times.ts'
+import { clockWithZone, dateAndTime, zoneName } from '../times.ts'
 import { formatNumber } from '../units.ts'
 import { FigureList, figure, named } from './figure-list.tsx'
 import { NUMBER_COLUMNS, SPLICE_MEASURES } from './measures.ts'
@@ -35,7 +35,7 @@ const Numbers = ({ splice, zone }: { splice: SpliceView; zone: string }) => (
       ...NUMBER_COLUMNS.map((column) =>
         figure(`column.${column}`, splice[column], SPLICE_MEASURES[column].measure, SPLICE_MEASURES[column].decimals),
       ),
-      named('column.ended', splice.ended === null ? null : clockSeconds(Date.parse(splice.ended), zone)),
+      named('column.ended', splice.ended === null ? null : clockWithZone(Date.parse(splice.ended), zone)),
     ]}
   />
 )
