@@ -3,7 +3,7 @@ import { Type } from 'typebox'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
-import { Failure } from '../failures.ts'
+import { enterBy } from '../enter.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { AdviceViewRef, LineViewRef, WhatIfViewRef } from '../schemas-advice.ts'
 import { ofUnwind, unwindOf } from './unwinds.ts'
@@ -15,7 +15,9 @@ const FASTEST = 5000
 /** The thickest wound web that there is, mm. */
 const DEEPEST = 3000
 
-export const adviceRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+export const adviceRoutes = (app: ApiApp, context: RouteContext): void => {
+  const { daemon } = context
+  const enter = enterBy(context)
   app.get(
     '/api/unwinds/:id/advice',
     {
@@ -82,18 +84,7 @@ export const adviceRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext
       const { unwind } = unwindOf(daemon, request.params.id)
       const { depth, roll = 'running', person: named } = request.body
       const person = personOf(request, named)
-      const refusal = daemon.command({ kind: 'flag', unwind, roll, depth, person })
-      audit.record({
-        tMs: clock.nowMs(),
-        person,
-        from: request.ip,
-        action: 'flag',
-        subject: unwind,
-        result: refusal === undefined ? 'done' : 'refused',
-        detail: refusal ?? `${roll} ${depth} mm`,
-      })
-      if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
-      return { done: true as const, person }
+      return enter({ kind: 'flag', unwind, roll, depth, person }, request.ip, `${roll} ${depth} mm`)
     },
   )
   app.get(

@@ -5,7 +5,8 @@ import { ALARM_IDS } from '../../columns.ts'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
-import { Failure, notFound } from '../failures.ts'
+import { enterBy } from '../enter.ts'
+import { notFound } from '../failures.ts'
 import type { AlarmView, DaemonPort } from '../messages.ts'
 import { AlarmViewRef, DoneView, FAILURES } from '../schemas.ts'
 import { refuseUnknownUnwind } from './splices.ts'
@@ -14,7 +15,9 @@ const MOST = 1000
 const COMMENT_MAX_LENGTH = 500
 const ID = new RegExp(`^(.*)-(${ALARM_IDS.join('|')})-\\d+$`)
 
-export const alarmRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+export const alarmRoutes = (app: ApiApp, context: RouteContext): void => {
+  const { daemon } = context
+  const enter = enterBy(context)
   app.get(
     '/api/alarms',
     {
@@ -73,17 +76,8 @@ export const alarmRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext)
       // Two people tap, or one taps twice with gloves on: the first counts.
       if (view.acknowledged !== null && comment === '')
         return { done: true as const, person: view.acknowledged_by ?? person }
-      const refusal = daemon.command({ kind: 'acknowledge', unwind: view.unwind, alarm: view.alarm, person, comment })
-      audit.record({
-        tMs: clock.nowMs(),
-        person,
-        from: request.ip,
-        action: 'acknowledge',
-        subject: view.id,
-        result: refusal === undefined ? 'done' : 'refused',
-        detail: refusal ?? comment,
-      })
-      if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
+      const { unwind, alarm, id } = view
+      enter({ kind: 'acknowledge', unwind, alarm, person, comment }, request.ip, comment, id)
       return { done: true as const, person: view.acknowledged_by ?? person }
     },
   )
@@ -126,19 +120,8 @@ export const alarmRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext)
     (request) => {
       const { seconds, person: named } = request.body
       const person = personOf(request, named)
-      const view = alarmOf(daemon, request.params.id)
-      const refusal = daemon.command({ kind: 'shelve', unwind: view.unwind, alarm: view.alarm, seconds, person })
-      audit.record({
-        tMs: clock.nowMs(),
-        person,
-        from: request.ip,
-        action: 'shelve',
-        subject: view.id,
-        result: refusal === undefined ? 'done' : 'refused',
-        detail: refusal ?? `${seconds} s`,
-      })
-      if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
-      return { done: true as const, person }
+      const { unwind, alarm, id } = alarmOf(daemon, request.params.id)
+      return enter({ kind: 'shelve', unwind, alarm, seconds, person }, request.ip, `${seconds} s`, id)
     },
   )
 }

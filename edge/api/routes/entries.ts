@@ -4,8 +4,8 @@ import { JOB_FIELDS, STAGES, WINDINGS } from '../../entries.ts'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
+import { enterBy } from '../enter.ts'
 import { Failure } from '../failures.ts'
-import type { Command } from '../messages.ts'
 import { oneOf, orNull } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { EntriesViewRef } from '../schemas-entries.ts'
@@ -57,22 +57,9 @@ const JobBody = Type.Object(
   { additionalProperties: false },
 )
 
-export const entryRoutes = (app: ApiApp, { daemon, clock, audit, say }: RouteContext): void => {
-  /** Does it, writes into the audit who did, and gives the answer. */
-  const enter = (command: Command, from: string, detail: string) => {
-    const refusal = daemon.command(command)
-    audit.record({
-      tMs: clock.nowMs(),
-      person: command.person,
-      from,
-      action: command.kind,
-      subject: command.unwind,
-      result: refusal === undefined ? 'done' : 'refused',
-      detail: refusal ?? detail,
-    })
-    if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
-    return { done: true as const, person: command.person }
-  }
+export const entryRoutes = (app: ApiApp, context: RouteContext): void => {
+  const { daemon, say } = context
+  const enter = enterBy(context)
 
   app.get(
     '/api/unwinds/:id/entries',

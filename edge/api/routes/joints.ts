@@ -3,7 +3,7 @@ import { Type } from 'typebox'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
-import { Failure } from '../failures.ts'
+import { enterBy } from '../enter.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { CountDifferenceRef, JointViewRef } from '../schemas-joints.ts'
 import { timeParameter } from '../time-parameter.ts'
@@ -26,7 +26,9 @@ const span = ({ unwind, from, to, limit }: { unwind?: string; from?: string; to?
   limit,
 })
 
-export const jointRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+export const jointRoutes = (app: ApiApp, context: RouteContext): void => {
+  const { daemon } = context
+  const enter = enterBy(context)
   app.get(
     '/api/joints',
     {
@@ -81,18 +83,7 @@ export const jointRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext)
       const { station, person: named } = request.body
       const person = personOf(request, named)
       const { joint } = request.params
-      const refusal = daemon.command({ kind: 'joint_out', unwind, joint, station, person })
-      audit.record({
-        tMs: clock.nowMs(),
-        person,
-        from: request.ip,
-        action: 'joint_out',
-        subject: `${joint} at ${station}`,
-        result: refusal === undefined ? 'done' : 'refused',
-        detail: refusal ?? '',
-      })
-      if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
-      return { done: true as const, person }
+      return enter({ kind: 'joint_out', unwind, joint, station, person }, request.ip, '', `${joint} at ${station}`)
     },
   )
 }

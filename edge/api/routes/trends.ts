@@ -4,8 +4,8 @@ import { TREND_METRICS } from '../../columns.ts'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
-import { Failure, notFound, shown, wrongParameter } from '../failures.ts'
-import type { Command } from '../messages.ts'
+import { enterBy } from '../enter.ts'
+import { notFound, shown, wrongParameter } from '../failures.ts'
 import { oneOf } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { LogEntryRef, MaintenanceLineRef, ReportViewRef, ServiceViewRef, TrendsViewRef } from '../schemas-trends.ts'
@@ -31,21 +31,9 @@ const UsualBody = Type.Object(
   { additionalProperties: false },
 )
 
-export const trendRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
-  const enter = (command: Command, from: string, detail: string) => {
-    const refusal = daemon.command(command)
-    audit.record({
-      tMs: clock.nowMs(),
-      person: command.person,
-      from,
-      action: command.kind,
-      subject: command.unwind,
-      result: refusal === undefined ? 'done' : 'refused',
-      detail: refusal ?? detail,
-    })
-    if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
-    return { done: true as const, person: command.person }
-  }
+export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
+  const { daemon } = context
+  const enter = enterBy(context)
   app.get(
     '/api/unwinds/:id/trends',
     {

@@ -3,13 +3,16 @@ import { Type } from 'typebox'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
-import { Failure, notFound } from '../failures.ts'
+import { enterBy } from '../enter.ts'
+import { notFound } from '../failures.ts'
 import type { DaemonPort, UnwindView } from '../messages.ts'
 import { ConsistencyViewRef, DoneView, FAILURES, UnwindViewRef } from '../schemas.ts'
 
 const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
 
-export const unwindRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+export const unwindRoutes = (app: ApiApp, context: RouteContext): void => {
+  const { daemon } = context
+  const enter = enterBy(context)
   app.get(
     '/api/unwinds',
     {
@@ -72,18 +75,7 @@ export const unwindRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext
       const { unwind } = unwindOf(daemon, request.params.id)
       const { ready, person: named } = request.body
       const person = personOf(request, named)
-      const refusal = daemon.command({ kind: 'ready', unwind, ready, person })
-      audit.record({
-        tMs: clock.nowMs(),
-        person,
-        from: request.ip,
-        action: 'ready',
-        subject: unwind,
-        result: refusal === undefined ? 'done' : 'refused',
-        detail: refusal ?? String(ready),
-      })
-      if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
-      return { done: true as const, person }
+      return enter({ kind: 'ready', unwind, ready, person }, request.ip, String(ready))
     },
   )
 }
