@@ -8,7 +8,7 @@ import type { Shown } from '../live/countdown.ts'
 import { say } from '../messages.ts'
 import { Fit } from './fit.tsx'
 import type { Instruction } from './instruction.ts'
-import { jointWords } from './joint-words.ts'
+import { arrivalWords, jointWords } from './joint-words.ts'
 import { festoonWords, nextRollWords, readinessShown, readyWords, timesOfDay } from './lane-words.ts'
 import type { WallLayout } from './use-wall.ts'
 
@@ -57,12 +57,16 @@ export const Ready = ({ view, instruction }: { view: UnwindView; instruction: In
 /** @param isNarrow - one after the other what elsewhere stands in one line. */
 const farFacts = ({ view, shown, serverTMs, zone }: FactsProps, isNarrow = false): { part: string; text: string }[] => {
   const times = timesOfDay(view, shown?.seconds, serverTMs, zone)
-  if (times.length === 0) return []
-  const roll = nextRollWords(view)
-  return [
-    ...(isNarrow ? times : [times.join(', ')]).map((text) => ({ part: 'time-of-day', text })),
+  const roll = times.length === 0 ? undefined : nextRollWords(view)
+  const facts = [
+    ...(isNarrow || times.length === 0 ? times : [times.join(', ')]).map((text) => ({ part: 'time-of-day', text })),
     ...(roll === undefined ? [] : [{ part: 'next-roll', text: roll }]),
   ]
+  // A joint on its way is news for seconds: every other turn is its.
+  const arrival = jointWords(view) === undefined ? arrivalWords(view) : undefined
+  if (arrival === undefined) return facts
+  const joint = { part: 'arrival', text: arrival }
+  return facts.length === 0 ? [joint] : facts.flatMap((fact) => [joint, fact])
 }
 
 /** Why the figures went up: in a place that is read from afar, while it is news. */
@@ -72,9 +76,10 @@ const Note = ({ shown }: { shown: Shown }) => (
   </Fit>
 )
 
-/** Times of day and the next roll, in turn; for a row of its own. */
-export const FarFacts = (props: FactsProps) => {
-  const facts = farFacts(props)
+/** Times of day, the next roll and a joint on its way, in turn; for a row of its own. */
+export const FarFacts = (props: FactsProps & { isCards: boolean }) => {
+  const joint = props.isCards ? jointWords(props.view) : undefined
+  const facts = joint === undefined ? farFacts(props) : [{ part: 'joint', text: joint }]
   const fact = facts[props.turn % Math.max(1, facts.length)]
   return fact === undefined ? null : (
     <Fit class="far" part={fact.part}>

@@ -76,7 +76,7 @@ const Facts = ({ facts, layout }: { facts: FactsProps; layout: WallLayout }) => 
       {layout.isCards && <Wrong instruction={instruction} />}
       <Ready view={view} instruction={instruction} />
       {(layout.isCards || isWrong) && <FestoonFact view={view} />}
-      {(layout.isCards || !isWrong) && <FarFacts {...facts} />}
+      {(layout.isCards || !isWrong) && <FarFacts {...facts} isCards={layout.isCards} />}
     </div>
   )
 }

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { jointWords } from '../../dashboard/wall/joint-words.ts'
+import { arrivalWords, jointWords } from '../../dashboard/wall/joint-words.ts'
 import type { UnwindView } from '../../edge/api/messages.ts'
 import type { JointAtStation } from '../../edge/joint-columns.ts'
 
@@ -40,4 +40,19 @@ describe('the joint on the wall', () => {
     ['it was taken out', station({ state: 'out', seconds: null, metres: -9 })],
     ['the alarm speaks of it', station({ state: 'unconfirmed', seconds: null, metres: -40 })],
   ])('is not told where %s', (_name, one) => expect(jointWords(view(one))).toBeUndefined())
+})
+
+describe('an arrival that asks for nothing', () => {
+  it('is told at the nearest station that the joint has not reached', () => {
+    const oven = station({ station: 'Oven', takes_out: false, metres: 31.2, seconds: 6.2 })
+    const coater = station({ station: 'Coater', takes_out: false, metres: 4.9, seconds: 1 })
+    const behind = station({ station: 'Nip', takes_out: false, state: 'passed', metres: -3, seconds: null })
+    expect(arrivalWords(view(behind, oven, coater))).toBe('Joint 4 m to Coater')
+    expect(jointWords(view(behind, oven, coater))).toBeUndefined()
+  })
+  it.each([
+    ['the line stands', station({ takes_out: false, seconds: null })],
+    ['it is far away', station({ takes_out: false, seconds: 121 })],
+    ['it has passed', station({ takes_out: false, state: 'passed', metres: -1, seconds: null })],
+  ])('is not told where %s', (_name, one) => expect(arrivalWords(view(one))).toBeUndefined())
 })
