@@ -2,6 +2,7 @@
 import type { HealthView, SpliceView } from '../edge/api/messages.ts'
 import type { ScreenEvents } from '../edge/api/messages-screen.ts'
 import { isSignInRefusal, readJson, toAddress } from './api.ts'
+import { Countdowns } from './live/countdowns.ts'
 import { type Freshness, freshness, REOPEN_AFTER_MS, retryDelayMs } from './live/freshness.ts'
 import { applyMessage, initialState, type LiveState } from './live/state.ts'
 
@@ -21,6 +22,8 @@ const HEALTH_EVERY_MS = 10_000
 const NEWEST_SPLICES = 40
 
 export class LiveStore {
+  /** What each unwind's countdown last showed, on whichever page. */
+  readonly countdowns = new Countdowns()
   #state: LiveState
   #stream: EventSource | undefined
   #attempt = 0

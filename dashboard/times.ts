@@ -94,11 +94,12 @@ export const toStep = (seconds: number): number => {
   return Math.max(0, Math.floor(seconds / step) * step)
 }
 
-/** Time left as figures and, where they are minutes, the unit. */
+/** Time left as figures and their unit: `42` min, `2:10` min, `45` s. */
 export const formatTimeLeft = (seconds: number): { figures: string; unit: string } => {
-  if (seconds >= 600) return { figures: String(Math.floor(seconds / 60)), unit: say('time.min') }
+  if (seconds < 60) return { figures: String(Math.floor(seconds)), unit: say('time.s') }
   const minutes = Math.floor(seconds / 60)
-  return { figures: `${minutes}:${String(Math.floor(seconds % 60)).padStart(2, '0')}`, unit: '' }
+  const rest = String(Math.floor(seconds % 60)).padStart(2, '0')
+  return { figures: seconds >= 600 ? String(minutes) : `${minutes}:${rest}`, unit: say('time.min') }
 }
 
 /** An age in the unit that people would say: `8 s`, `4 min`, `3 h`, `2 d`. */

@@ -1,6 +1,8 @@
 /**
  * What a countdown shows between and across estimates: it falls at most once a second, does not rise from the
- * estimate's jitter, and when it has to rise it says why. Pure: times are arguments (ms of one running clock).
+ * estimate's jitter, and when it has to rise it says why. That holds across a gap too (the line threaded, data were missing,
+ * the wall showed another page): people compare with the last figure that they saw. Pure: times are arguments (ms of one
+ * running clock).
  */
 import { stepSeconds, toStep } from '../times.ts'
 
@@ -12,7 +14,7 @@ export interface Reading {
   lineSpeed: number | null
 }
 
-export type RiseReason = 'line_slowed' | 'new_roll' | 'revised'
+export type RiseReason = 'line_slowed' | 'new_roll' | 'length_revised' | 'revised'
 export interface Shown {
   /** Already in steps, s. */
   seconds: number
@@ -26,35 +28,39 @@ const CARRY_LIMIT_MS = 3000
 const LEAST_BETWEEN_CHANGES_MS = 950
 /** A rise without a visible reason is believed when it has lasted so long, ms. */
 const BELIEVE_RISE_AFTER_MS = 10_000
-/** How long the reason for a rise stays in sight, ms. */
-const NOTE_FOR_MS = 10_000
+/** Nobody looked for longer than this, ms: there is no steady figure that a rise would disturb. */
+const UNSEEN_AFTER_MS = 2000
+/** How long the reason for a rise stays in sight, ms: long enough for a look that comes along every few seconds. */
+export const NOTE_FOR_MS = 12_000
 /** Speed that fell by more than this share explains a rise. */
 const SLOWED_SHARE = 0.04
 /** Web left that rose by more than this share, and 20 m, is another roll. */
 const NEW_ROLL_SHARE = 0.3
 
+/** Speed and web left at one moment: what a rise is explained by. */
+type Basis = Pick<Reading, 'lineSpeed' | 'metres'>
+
 export class Countdown {
   #reading: Reading | undefined
   #shownSeconds: number | undefined
-  #changedAtMs = 0
-  /** Speed and web left when the figures last fell in their normal way. */
-  #usual: { lineSpeed: number | null; metres: number | null } | undefined
+  #changedAtMs = Number.NEGATIVE_INFINITY
+  #seenAtMs = Number.NEGATIVE_INFINITY
+  /** When the figures last fell in their normal way. */
+  #usual: Basis = { lineSpeed: null, metres: null }
   #risingSinceMs: number | undefined
   #note: { reason: RiseReason; untilMs: number } | undefined
 
-  /** A new estimate; undefined where there is none (standing, unknown): the next one starts afresh. */
+  /** A new estimate; undefined where there is none (standing, threading, unknown): the last figure stays remembered. */
   update(reading: Reading | undefined): void {
     this.#reading = reading
-    if (reading !== undefined) return
-    this.#shownSeconds = undefined
-    this.#usual = undefined
-    this.#risingSinceMs = undefined
-    this.#note = undefined
+    if (reading === undefined) this.#risingSinceMs = undefined
   }
 
   show(nowMs: number): Shown | undefined {
     const reading = this.#reading
     if (reading === undefined) return undefined
+    const wasUnseen = nowMs - this.#seenAtMs > UNSEEN_AFTER_MS
+    this.#seenAtMs = nowMs
     const carriedMs = Math.min(Math.max(0, nowMs - reading.atMs), CARRY_LIMIT_MS)
     const left = Math.max(0, reading.seconds - carriedMs / 1000)
     const next = toStep(left)
@@ -63,39 +69,42 @@ export class Countdown {
     else if (next < shown) {
       this.#risingSinceMs = undefined
       if (nowMs - this.#changedAtMs >= LEAST_BETWEEN_CHANGES_MS) this.#set(next, nowMs, reading)
-    } else if (left >= shown + 2 * stepSeconds(shown)) this.#rise(next, nowMs, reading)
-    else {
-      this.#risingSinceMs = undefined
-      if (this.#usual === undefined) this.#usual = { lineSpeed: reading.lineSpeed, metres: reading.metres }
-    }
+    } else if (left >= shown + 2 * stepSeconds(shown)) this.#rise(next, nowMs, reading, wasUnseen)
+    else this.#risingSinceMs = undefined
     const note = this.#note !== undefined && nowMs < this.#note.untilMs ? this.#note.reason : undefined
     return { seconds: this.#shownSeconds ?? next, note }
   }
 
-  #set(seconds: number, nowMs: number, reading: Reading): void {
+  #set(seconds: number, nowMs: number, { lineSpeed, metres }: Reading): void {
     this.#shownSeconds = seconds
     this.#changedAtMs = nowMs
-    this.#usual = { lineSpeed: reading.lineSpeed, metres: reading.metres }
+    this.#usual = { lineSpeed, metres }
   }
 
-  #rise(next: number, nowMs: number, reading: Reading): void {
+  #rise(next: number, nowMs: number, reading: Reading, wasUnseen: boolean): void {
     this.#risingSinceMs ??= nowMs
-    const reason = this.#reasonToRise(nowMs, reading)
+    const isBelieved = wasUnseen || nowMs - this.#risingSinceMs >= BELIEVE_RISE_AFTER_MS
+    const reason = reasonToRise(this.#usual, reading, isBelieved)
     if (reason === undefined || nowMs - this.#changedAtMs < LEAST_BETWEEN_CHANGES_MS) return
-    const usual = this.#usual
+    // A word that has just come is read before another takes its place; figures of another roll cannot wait for that.
+    const standing = this.#note
+    if (standing !== undefined && nowMs < standing.untilMs && standing.reason !== reason && reason !== 'new_roll')
+      return
+    const { lineSpeed } = this.#usual
     this.#set(next, nowMs, reading)
     // While a line keeps slowing, the speed to compare with stays the one from before it began.
-    if (reason === 'line_slowed' && usual !== undefined) this.#usual = { ...usual, metres: reading.metres }
+    if (reason === 'line_slowed') this.#usual = { lineSpeed, metres: reading.metres }
+    else this.#risingSinceMs = undefined
     this.#note = { reason, untilMs: nowMs + NOTE_FOR_MS }
-    if (reason !== 'line_slowed') this.#risingSinceMs = undefined
   }
+}
 
-  #reasonToRise(nowMs: number, reading: Reading): RiseReason | undefined {
-    const { lineSpeed, metres } = this.#usual ?? { lineSpeed: null, metres: null }
-    if (metres !== null && reading.metres !== null && reading.metres > metres * (1 + NEW_ROLL_SHARE) + 20)
-      return 'new_roll'
-    if (lineSpeed !== null && reading.lineSpeed !== null && reading.lineSpeed < lineSpeed * (1 - SLOWED_SHARE))
-      return 'line_slowed'
-    return nowMs - (this.#risingSinceMs ?? nowMs) >= BELIEVE_RISE_AFTER_MS ? 'revised' : undefined
-  }
+/** Undefined where nothing visible explains the rise and it may be jitter. */
+const reasonToRise = (usual: Basis, now: Basis, isBelieved: boolean): RiseReason | undefined => {
+  const [lengthBefore, length] = [usual.metres ?? Number.NaN, now.metres ?? Number.NaN]
+  const [speedBefore, speed] = [usual.lineSpeed ?? Number.NaN, now.lineSpeed ?? Number.NaN]
+  if (length > lengthBefore * (1 + NEW_ROLL_SHARE) + 20) return 'new_roll'
+  if (speed < speedBefore * (1 - SLOWED_SHARE)) return 'line_slowed'
+  if (!isBelieved) return undefined
+  return length > lengthBefore ? 'length_revised' : 'revised'
 }

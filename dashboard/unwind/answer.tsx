@@ -1,33 +1,38 @@
 /** The answer before anything else: time left, ready or the first missing link, festoon enough or not. */
 import type { UnwindView } from '../../edge/api/messages.ts'
 import { Icon } from '../frame/icons.tsx'
-import { useTicks } from '../frame/live-context.ts'
+import { useStore, useTicks } from '../frame/live-context.ts'
 import { Age } from '../frame/parts.tsx'
+import { isThreading } from '../live/line-state.ts'
 import { estimateAtMs, serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
-import { clockMinutes, formatSpread, formatTimeLeft, toStep, zoneName } from '../times.ts'
+import { clockMinutes, formatSpread, formatTimeLeft, zoneName } from '../times.ts'
 import { formatLength, missingLength, spareLength } from '../units.ts'
 import { instructionFor, textOf } from '../wall/instruction.ts'
 import { readyWords } from '../wall/lane-words.ts'
 
-const COUNTING = new Set(['running', 'filling', 'refilling'])
+/** Words where nothing is counted; the same as on the wall. */
+const wordFor = (view: UnwindView): string => {
+  if (view.state === 'splicing') return say('time.now')
+  if (isThreading(view)) return say(view.line_state === 'thread' ? 'time.threading' : 'time.jogging')
+  return say(view.state === 'standing' ? 'time.stopped' : 'time.none')
+}
 
 const TimeLeft = ({ view }: { view: UnwindView }) => {
   const { state, nowMs } = useTicks()
   const { seconds_to_splice: seconds, seconds_low: low, seconds_high: high } = view
-  if (seconds === null || !COUNTING.has(view.state)) {
-    const words = view.state === 'standing' ? 'time.stopped' : view.state === 'splicing' ? 'time.now' : 'time.none'
+  const shown = useStore().countdowns.show(state, view, nowMs)
+  if (seconds === null || shown === undefined)
     return (
       <p class="answer-time">
-        <strong>{say(words)}</strong>
+        <strong>{wordFor(view)}</strong>
         {view.state === 'standing' && view.metres_to_splice !== null && (
           <span>{say('time.left_metres', { length: formatLength(view.metres_to_splice) })}</span>
         )}
       </p>
     )
-  }
   const leftS = Math.max(0, seconds - Math.max(0, nowMs - estimateAtMs(state, view)) / 1000)
-  const { figures, unit } = formatTimeLeft(toStep(leftS))
+  const { figures, unit } = formatTimeLeft(shown.seconds)
   const serverTMs = serverNow(state, nowMs)
   const zone = state.health?.time_zone ?? 'UTC'
   const spread = low === null || high === null ? undefined : (high - low) / 2
@@ -35,8 +40,9 @@ const TimeLeft = ({ view }: { view: UnwindView }) => {
     <p class="answer-time">
       <strong data-part="time">
         {figures}
-        {unit !== '' && <small> {unit}</small>}
+        <small> {unit}</small>
       </strong>
+      {shown.note !== undefined && <strong data-part="time-note">{say(`time.${shown.note}`)}</strong>}
       {spread !== undefined && (
         <span title={say('unwind.interval')}>{say('unwind.uncertain', { time: formatSpread(spread) })}</span>
       )}

@@ -17,7 +17,7 @@ const timeText = (seconds: number | null): string => {
   if (seconds === null) return say('time.none')
   if (seconds >= LONG_S) return ageInWords(seconds)
   const { figures, unit } = formatTimeLeft(toStep(seconds))
-  return unit === '' ? figures : `${figures} ${unit}`
+  return `${figures} ${unit}`
 }
 
 export const WhatIf = ({ view }: { view: UnwindView }) => {

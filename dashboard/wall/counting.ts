@@ -1,12 +1,11 @@
-/** What is remembered of each unwind between two drawings: its countdown, and its web as it was drawn last. */
+/** What is remembered of each unwind between two drawings: its web as it was drawn last; its countdown all pages share. */
 import type { UnwindView } from '../../edge/api/messages.ts'
 import type { TimeAxis } from '../charts/time-axis.ts'
 import type { Joint } from '../charts/web-strip.tsx'
-import { Countdown, type Shown } from '../live/countdown.ts'
+import type { Shown } from '../live/countdown.ts'
+import type { Countdowns } from '../live/countdowns.ts'
+import { isCounting } from '../live/line-state.ts'
 import { estimateAtMs, type LiveState } from '../live/state.ts'
-import { isThreading } from './instruction.ts'
-
-const COUNTING = new Set(['running', 'filling', 'refilling'])
 
 /** A strip is hardly longer than this, px: sooner than after one of them its drawing would not differ. */
 const STRIP_PX = 1600
@@ -18,12 +17,6 @@ const EARLY_MS = 50
 export interface Counted {
   shown: Shown | undefined
   /** The next joint and those behind it; undefined where nothing is counted. */
-  joints: readonly Joint[] | undefined
-}
-
-interface Entry {
-  countdown: Countdown
-  key: string
   joints: readonly Joint[] | undefined
 }
 
@@ -42,11 +35,16 @@ const jointsOf = (view: UnwindView, seconds: number): readonly Joint[] | undefin
 }
 
 export class Counting {
-  readonly #entries = new Map<string, Entry>()
+  readonly #joints = new Map<string, readonly Joint[] | undefined>()
+  readonly #countdowns: Countdowns
   #drawnAtMs = Number.NEGATIVE_INFINITY
   #isDrawing = true
   /** The daemon's time for which the webs are drawn; undefined before the first. */
   drawnTMs: number | undefined
+
+  constructor(countdowns: Countdowns) {
+    this.#countdowns = countdowns
+  }
 
   /** A drawing begins: on a long axis webs move once a second, on a short one four times. */
   begin(axis: TimeAxis, nowMs: number, serverTMs: number | undefined, wantsStillness: boolean): void {
@@ -59,27 +57,14 @@ export class Counting {
   }
 
   count(state: LiveState, view: UnwindView, nowMs: number): Counted {
-    let entry = this.#entries.get(view.unwind)
-    if (entry === undefined) {
-      entry = { countdown: new Countdown(), key: '', joints: undefined }
-      this.#entries.set(view.unwind, entry)
+    const shown = this.#countdowns.show(state, view, nowMs)
+    let joints = this.#joints.get(view.unwind)
+    if (!isCounting(view)) joints = undefined
+    else if (this.#isDrawing || joints === undefined) {
+      const carriedS = Math.max(0, nowMs - estimateAtMs(state, view)) / 1000
+      joints = jointsOf(view, Math.max(0, (view.seconds_to_splice ?? 0) - carriedS))
     }
-    const isCounting = COUNTING.has(view.state) && view.seconds_to_splice !== null && !isThreading(view)
-    const atMs = estimateAtMs(state, view)
-    const key = `${view.time} ${state.lastMessageAtMs}`
-    if (entry.key !== key) {
-      entry.key = key
-      const { seconds_to_splice: seconds, metres_to_splice: metres, line_speed: lineSpeed } = view
-      entry.countdown.update(isCounting ? { atMs, seconds: seconds ?? 0, metres, lineSpeed } : undefined)
-    }
-    if (!isCounting) {
-      entry.joints = undefined
-      return { shown: undefined, joints: undefined }
-    }
-    if (this.#isDrawing || entry.joints === undefined) {
-      const carriedS = Math.max(0, nowMs - atMs) / 1000
-      entry.joints = jointsOf(view, Math.max(0, (view.seconds_to_splice ?? 0) - carriedS))
-    }
-    return { shown: entry.countdown.show(nowMs), joints: entry.joints }
+    this.#joints.set(view.unwind, joints)
+    return { shown, joints }
   }
 }

@@ -2,6 +2,7 @@
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
 import type { AlarmId, Priority } from '../../edge/columns.ts'
 import { alarmName } from '../alarm-name.ts'
+import { isThreading } from '../live/line-state.ts'
 import { hasMessage, say, speaksAsSite } from '../messages.ts'
 import { speedAtMost } from '../units.ts'
 import { isTooLateToPrepare } from './deadline.ts'
@@ -98,10 +99,6 @@ const prepare = ({ preparation: { missing } }: UnwindView): string =>
   missing === 'fetch' || missing === 'load' || missing === 'splice_prep'
     ? say(`verb.prepare.${missing}`)
     : say('verb.prepare')
-
-/** The line is made ready by hand: the time to a splice means nothing. */
-export const isThreading = ({ line_state: line, state }: Pick<UnwindView, 'line_state' | 'state'>): boolean =>
-  (line === 'thread' || line === 'jog') && state !== 'splicing' && state !== 'unknown'
 
 const calmVerb = (view: UnwindView): string => {
   if (view.state === 'unknown') return say('verb.unknown')

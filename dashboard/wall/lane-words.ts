@@ -1,9 +1,9 @@
 /** What a lane says besides its instruction: ready or the first missing link, the festoon, times of day, the next roll. Pure. */
 import type { UnwindView } from '../../edge/api/messages.ts'
+import { isThreading } from '../live/line-state.ts'
 import { say } from '../messages.ts'
 import { clockMinutes } from '../times.ts'
 import { formatWidth, speedAtMost } from '../units.ts'
-import { isThreading } from './instruction.ts'
 
 export type Readiness = 'yes' | 'no' | 'unknown'
 export const readinessOf = (view: Pick<UnwindView, 'new_roll_ready'>): Readiness =>

@@ -1,11 +1,11 @@
 /** The countdown of one lane, in a fixed place; where there is nothing to count, words instead of figures. */
 import type { UnwindView } from '../../edge/api/messages.ts'
 import type { Shown } from '../live/countdown.ts'
+import { isThreading } from '../live/line-state.ts'
 import { say } from '../messages.ts'
 import { clockWithZone, formatTimeLeft } from '../times.ts'
 import { formatLength } from '../units.ts'
 import { Fit } from './fit.tsx'
-import { isThreading } from './instruction.ts'
 
 export interface TimeLeftProps {
   view: UnwindView

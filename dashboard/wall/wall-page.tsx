@@ -3,13 +3,13 @@ import { useEffect, useRef, useState } from 'preact/hooks'
 import { AxisMarks } from '../charts/axis-marks.tsx'
 import { chooseAxis, type TimeAxis } from '../charts/time-axis.ts'
 import { Icon } from '../frame/icons.tsx'
-import { useTicks } from '../frame/live-context.ts'
+import { useStore, useTicks } from '../frame/live-context.ts'
+import { isThreading } from '../live/line-state.ts'
 import { serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import { clockWithZone } from '../times.ts'
 import { abortedUnwinds } from './aborted.ts'
 import { Counting } from './counting.ts'
-import { isThreading } from './instruction.ts'
 import { Lane } from './lane.tsx'
 import { FACT_FOR_MS } from './lane-facts.tsx'
 import { ROW_PITCH } from './legibility.ts'
@@ -47,7 +47,13 @@ export const WallPage = () => {
   useStayAwake()
   useRenewal(state.build)
   const box = useRef<HTMLUListElement | null>(null)
-  const memory = useRef<Memory>({ counting: new Counting(), order: [], axis: undefined, largestMm: new Map() }).current
+  const { countdowns } = useStore()
+  const [memory] = useState<Memory>(() => ({
+    counting: new Counting(countdowns),
+    order: [],
+    axis: undefined,
+    largestMm: new Map(),
+  }))
   const layout = useWall(box, state.health?.wall, state.unwinds.length)
   const zone = state.health?.time_zone ?? 'UTC'
 

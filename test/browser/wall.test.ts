@@ -37,7 +37,8 @@ const open = async (
 const lane = (page: Page, unwind: string) => page.locator(`[data-unwind="${unwind}"]`)
 const secondsIn = (text: string): number => {
   const [minutes = '', seconds] = text.split(':')
-  return seconds === undefined ? Number.parseInt(minutes, 10) * 60 : Number(minutes) * 60 + Number(seconds)
+  if (seconds !== undefined) return Number.parseInt(minutes, 10) * 60 + Number.parseInt(seconds, 10)
+  return Number.parseInt(minutes, 10) * (text.endsWith('min') ? 60 : 1)
 }
 
 /** Notes each change of the countdown, as the page makes it. */

@@ -76,13 +76,25 @@ describe('a countdown', () => {
     expect(countdown.show(20_000)!.seconds).toBe(97)
   })
 
-  it('shows nothing where there is nothing to count, and starts afresh after', () => {
+  it('shows nothing where there is nothing to count, and remembers what people saw last', () => {
     const countdown = new Countdown()
     countdown.update(reading(0, 50))
     expect(countdown.show(0)!.seconds).toBe(50)
     countdown.update(undefined)
     expect(countdown.show(1000)).toBeUndefined()
-    countdown.update(reading(2000, 80))
-    expect(countdown.show(2000)).toEqual({ seconds: 80, note: undefined })
+    countdown.update(reading(4000, 80))
+    expect(countdown.show(4000)).toEqual({ seconds: 80, note: 'new_roll' })
+    countdown.update(undefined)
+    countdown.update(reading(9000, 70))
+    expect(countdown.show(9000)).toMatchObject({ seconds: 70 })
+  })
+
+  it('says that a length was read anew where the web left grew and the speed did not fall', () => {
+    const countdown = new Countdown()
+    countdown.update(reading(0, 100))
+    countdown.show(0)
+    countdown.update(undefined)
+    countdown.update(reading(5000, 110))
+    expect(countdown.show(5000)).toEqual({ seconds: 110, note: 'length_revised' })
   })
 })
