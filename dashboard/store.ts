@@ -12,6 +12,7 @@ const EVENTS = [
   'changes',
   'splice',
   'alarm',
+  'joint',
   'health',
 ] as const satisfies readonly (keyof ScreenEvents)[]
 /** How often freshness and countdowns are looked at, ms: four times a second, as often as anything may move. */

@@ -30,7 +30,7 @@ import { explain, reasonFor } from './history/explain.ts'
 import { reducedHistory } from './history/reduced-history.ts'
 import type { HistoryStore } from './history/store.ts'
 import { traceView } from './history/trace-view.ts'
-import type { CountDifference, JointView } from './joint-columns.ts'
+import type { CountDifference, JointEventRow, JointView } from './joint-columns.ts'
 import type { Messages } from './messages/message.ts'
 import { recordByHand } from './outcome/record.ts'
 import { contractUnit } from './signals/contract-units.ts'
@@ -144,6 +144,10 @@ export class LivePort implements DaemonPort {
 
   joints(filter: SpanFilter): JointView[] {
     return this.#parts.store.kept('joint', filter).map(({ view }) => JSON.parse(view) as JointView)
+  }
+
+  jointEvents(filter: SpanFilter): JointEventRow[] {
+    return this.#parts.store.kept('joint_event', filter).map(({ view }) => JSON.parse(view) as JointEventRow)
   }
 
   countDifferences(filter: SpanFilter): CountDifference[] {

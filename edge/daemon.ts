@@ -23,6 +23,7 @@ import { History } from './history/history.ts'
 import { openStore, type StoreOptions } from './history/sqlite-store.ts'
 import type { HistoryStore } from './history/store.ts'
 import type { OpenTrace } from './history/trace-recorder.ts'
+import type { JointEventRow } from './joint-columns.ts'
 import { siteMessages } from './languages.ts'
 import { LiveSources } from './live-sources.ts'
 import type { Log } from './log.ts'
@@ -128,6 +129,7 @@ class RunningDaemon implements Daemon {
       alarmView: (view) => this.#history.alarmView(view),
       log: (entry) => this.#store.putLog(entry),
       joint: (joint) => this.#history.joint(joint),
+      jointEvent: (row) => this.#jointEvent(row),
       countDifference: (difference) => this.#history.countDifference(difference),
       signal: (unwind, signal, tMs, value) => this.#history.signal(unwind, signal, tMs, value),
       ignored: (unwind, signal, sample) => this.#changes.ignored(unwind, signal, sample),
@@ -302,6 +304,12 @@ class RunningDaemon implements Daemon {
   #alarm(row: AlarmRow): void {
     this.#history.alarm(row)
     this.#port.publish('alarm', row)
+  }
+
+  #jointEvent(row: JointEventRow): void {
+    this.#isNews = true
+    this.#history.jointEvent(row)
+    this.#port.publish('joint', row)
   }
 
   #sample(sample: Sample): void {

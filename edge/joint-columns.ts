@@ -39,6 +39,32 @@ export interface JointAtStation {
   finished_roll_metres: number | null
 }
 
+/**
+ * What happens to a joint at a station: `arrived` by web that really passed; `seen` by the station's own sensor, which then
+ * says when it arrived; `out` taken out; `unconfirmed` so far past that it is in the product.
+ */
+export const JOINT_EVENTS = ['arrived', 'seen', 'out', 'unconfirmed'] as const
+export type JointEventName = (typeof JOINT_EVENTS)[number]
+
+/** One event of one joint. Each comes once; after a kill the last one may come again, and takes the place of the first. */
+export interface JointEventRow {
+  time: string
+  unwind: string
+  /** The id of its splice. */
+  joint: string
+  station: string
+  event: JointEventName
+  /** The joint has to be taken out here. */
+  takes_out: boolean
+  /** How far past the station it was by web that passed, m; below 0 before it. */
+  metres: number
+  /** Who said that it was taken out, where a person did. */
+  person: string | null
+  /** At a rewinder: the finished roll in which it lies, and how far from that roll's start. */
+  finished_roll: string | null
+  finished_roll_metres: number | null
+}
+
 export const SIDE_LAY_REASONS = ['new_web', 'old_web', 'both_webs', 'drift'] as const
 export type SideLayReason = (typeof SIDE_LAY_REASONS)[number]
 

@@ -2,7 +2,7 @@
 import type { AlarmView, SpliceView } from './api/messages.ts'
 import type { AlarmRow } from './columns.ts'
 import type { MaterialConfig } from './config/config.ts'
-import type { CountDifference, JointView } from './joint-columns.ts'
+import type { CountDifference, JointEventRow, JointView } from './joint-columns.ts'
 import type { Messages } from './messages/message.ts'
 import type { Sample } from './sample.ts'
 import type { LogEntry } from './trend-views.ts'
@@ -24,6 +24,8 @@ export interface PipelineResults {
   log: LogEntry[]
   /** Joints of which something is new. */
   joints: JointView[]
+  /** What happened to joints at stations, in order. */
+  jointEvents: JointEventRow[]
   /** Where the PLC's own count of splices and the list differ. */
   differences: CountDifference[]
 }
@@ -34,5 +36,6 @@ export const noResults = (): PipelineResults => ({
   alarmViews: [],
   log: [],
   joints: [],
+  jointEvents: [],
   differences: [],
 })

@@ -6,7 +6,7 @@ import type { SpliceView } from './api/messages.ts'
 import type { AlarmRow, ForecastRow } from './columns.ts'
 import type { Config } from './config/config.ts'
 import { recordingTags } from './config/tags.ts'
-import type { CountDifference, JointView } from './joint-columns.ts'
+import type { CountDifference, JointEventRow, JointView } from './joint-columns.ts'
 import { siteMessages } from './languages.ts'
 import { STEP_MS } from './pipeline.ts'
 import type { Sample } from './sample.ts'
@@ -20,6 +20,8 @@ export interface ReplaySink {
   splice(row: SpliceView): void
   /** Something is new of a joint on its way. */
   joint?(joint: JointView): void
+  /** Something happened to a joint at a station. */
+  jointEvent?(row: JointEventRow): void
   /** The PLC's own count of splices and the list differ. */
   countDifference?(difference: CountDifference): void
   fault?(unwind: string, reason: string): void
@@ -44,6 +46,7 @@ export class Replay {
       splice: (splice) => this.#splices.set(splice.id, splice),
       alarm: (row) => sink.alarm(row),
       joint: (joint) => sink.joint?.(joint),
+      jointEvent: (row) => sink.jointEvent?.(row),
       countDifference: (difference) => sink.countDifference?.(difference),
       fault: (unwind, reason) => sink.fault?.(unwind, reason),
     })

@@ -8,7 +8,7 @@ import type { EntriesView } from './api/messages-entries.ts'
 import type { AlarmRow, ForecastRow, StoredForecast } from './columns.ts'
 import { type Config, OPERATOR_SOURCE, type UnwindConfig } from './config/config.ts'
 import { reasonOf } from './errors.ts'
-import type { CountDifference, JointView } from './joint-columns.ts'
+import type { CountDifference, JointEventRow, JointView } from './joint-columns.ts'
 import { lineView } from './line-views.ts'
 import type { Messages } from './messages/message.ts'
 import { UnwindPipeline } from './pipeline.ts'
@@ -33,6 +33,8 @@ export interface UnwindsListener {
   log?(entry: LogEntry): void
   /** Something is new of a joint on its way. */
   joint?(joint: JointView): void
+  /** A joint arrived at a station, was seen, taken out, or was not; after `joint`. */
+  jointEvent?(row: JointEventRow): void
   /** The PLC's own count of splices and the list differ. */
   countDifference?(difference: CountDifference): void
   /** Every value in the contract's unit, null where a value ended: for the history and traces. */
@@ -199,12 +201,13 @@ export class Unwinds {
   }
 
   #hand(entry: Entry): void {
-    const { splices, alarms, alarmViews, log, joints, differences } = entry.pipeline.drain()
+    const { splices, alarms, alarmViews, log, joints, jointEvents, differences } = entry.pipeline.drain()
     for (const splice of splices) this.#listener.splice(splice)
     for (const row of alarms) this.#listener.alarm(row)
     for (const happened of log) this.#listener.log?.(happened)
     if (this.#listener.alarmView !== undefined) for (const view of alarmViews) this.#listener.alarmView(view)
     for (const joint of joints) this.#listener.joint?.(joint)
+    for (const row of jointEvents) this.#listener.jointEvent?.(row)
     for (const difference of differences) this.#listener.countDifference?.(difference)
   }
 

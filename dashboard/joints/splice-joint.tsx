@@ -1,7 +1,8 @@
 /** What became of the joint of one splice further down the line; nothing where no station is configured. */
-
+import { useMemo } from 'preact/hooks'
 import type { SpliceView } from '../../edge/api/messages.ts'
 import type { JointView } from '../../edge/joint-columns.ts'
+import { useLiveValue } from '../frame/live-context.ts'
 import { useRequest } from '../frame/use-request.ts'
 import { JointSection } from './joint-section.tsx'
 
@@ -9,13 +10,16 @@ import { JointSection } from './joint-section.tsx'
 const MADE_WITHIN_MS = 600_000
 
 export const SpliceJoint = ({ splice }: { splice: SpliceView }) => {
+  const newest = useLiveValue(({ state }) => state.joint)
+  const news = newest?.joint === splice.id ? newest : undefined
+  const again = useMemo(() => ({}), [splice, news])
   const startedMs = Date.parse(splice.started)
   const query = new URLSearchParams({
     unwind: splice.unwind,
     from: String(startedMs),
     to: String(startedMs + MADE_WITHIN_MS),
   })
-  const { data } = useRequest<JointView[]>(splice.transfer === null ? undefined : `api/joints?${query}`, splice)
+  const { data } = useRequest<JointView[]>(splice.transfer === null ? undefined : `api/joints?${query}`, again)
   const joint = data?.find(({ id }) => id === splice.id)
   const isSaid =
     joint !== undefined &&

@@ -1,12 +1,15 @@
 /** What the dashboard knows, and how each message changes it. Pure; times named `…AtMs` are this browser's running clock. */
 import type { HealthView, SpliceView, UnwindView } from '../../edge/api/messages.ts'
 import type { ScreenEvents } from '../../edge/api/messages-screen.ts'
+import type { JointEventRow } from '../../edge/joint-columns.ts'
 
 export interface LiveState {
   unwinds: readonly UnwindView[]
   health: HealthView | undefined
   /** Splices that came or changed since this page opened, by id; the newest `KEPT_SPLICES`. */
   splices: ReadonlyMap<string, SpliceView>
+  /** What happened last to a joint at a station, anywhere. */
+  joint: JointEventRow | undefined
   /** Time of the last message by the daemon's clock, ms since 1970 UTC. */
   serverTMs: number | undefined
   lastMessageAtMs: number | undefined
@@ -25,6 +28,7 @@ export const initialState = (openedAtMs: number): LiveState => ({
   unwinds: [],
   health: undefined,
   splices: new Map(),
+  joint: undefined,
   serverTMs: undefined,
   lastMessageAtMs: undefined,
   openedAtMs,
@@ -67,6 +71,8 @@ export const applyMessage = (state: LiveState, message: Message, nowMs: number):
       if (splices.size > KEPT_SPLICES && oldest !== undefined) splices.delete(oldest)
       return { ...state, splices }
     }
+    case 'joint':
+      return { ...state, joint: message.data }
     case 'alarm':
       // The alarms of an unwind come with every `unwinds`; only those of the whole site have to be asked for.
       return message.data.unwind === '' ? { ...state, siteAlarmEvents: state.siteAlarmEvents + 1 } : state

@@ -1,5 +1,5 @@
 /** What the API says of joints and asks the daemon about them. */
-import type { CountDifference, JointView } from '../joint-columns.ts'
+import type { CountDifference, JointEventRow, JointView } from '../joint-columns.ts'
 
 /** Newest first, by time in ms since 1970 UTC. */
 export interface SpanFilter {
@@ -11,6 +11,7 @@ export interface SpanFilter {
 
 export interface JointsPort {
   joints(filter: SpanFilter): JointView[]
+  jointEvents(filter: SpanFilter): JointEventRow[]
   countDifferences(filter: SpanFilter): CountDifference[]
 }
 

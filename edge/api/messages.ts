@@ -1,6 +1,6 @@
 /** What the API sends: shared with the dashboard. Field names and units are the contract's columns. */
 import type { AlarmId, AlarmRow, ForecastRow, Priority, TrendMetric } from '../columns.ts'
-import type { JointView } from '../joint-columns.ts'
+import type { JointEventRow, JointView } from '../joint-columns.ts'
 import type { OutputHealth } from '../outputs/output.ts'
 import type { LINE_STATES } from '../signals/catalogue.ts'
 import type { SourceState } from '../sources/source.ts'
@@ -312,6 +312,7 @@ export interface StreamEvents {
   unwinds: { time: string; unwinds: UnwindView[] }
   splice: SpliceView
   alarm: AlarmRow
+  joint: JointEventRow
   health: HealthView
 }
 

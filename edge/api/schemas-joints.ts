@@ -2,7 +2,9 @@
 import { type Static, Type } from 'typebox'
 import {
   type CountDifference,
+  JOINT_EVENTS,
   JOINT_STATES,
+  type JointEventRow,
   type JointRegister,
   type JointSideLay,
   type JointView,
@@ -75,6 +77,25 @@ export const JointViewSchema = Type.Object(
   { $id: 'JointView', description: "Information only: a gate's own control decides." },
 )
 
+export const JointEventSchema = Type.Object(
+  {
+    time: time('When'),
+    unwind: text('Id of the unwind'),
+    joint: text('Id of its splice'),
+    station: text('Name of the station'),
+    event: oneOf(
+      JOINT_EVENTS,
+      'arrived by web that passed; seen by the sensor; out; unconfirmed: nobody said that it was taken out',
+    ),
+    takes_out: Type.Boolean({ description: 'The joint has to be taken out here' }),
+    metres: number('Past the station by web that passed, m; below 0 before it'),
+    person: textOrNull('Who said that it was taken out, where a person did'),
+    finished_roll: textOrNull('At a rewinder: the finished roll in which it lies'),
+    finished_roll_metres: numberOrNull("From that roll's start, m"),
+  },
+  { $id: 'JointEvent', description: "Information only: a gate's own control decides." },
+)
+
 export const CountDifferenceSchema = Type.Object(
   {
     unwind: text('Id of the unwind'),
@@ -88,9 +109,10 @@ export const CountDifferenceSchema = Type.Object(
   { $id: 'CountDifference' },
 )
 
-export const JOINT_SCHEMAS = [JointViewSchema, CountDifferenceSchema] as const
+export const JOINT_SCHEMAS = [JointViewSchema, JointEventSchema, CountDifferenceSchema] as const
 
 export const JointViewRef = named(JointViewSchema)
+export const JointEventRef = named(JointEventSchema)
 export const CountDifferenceRef = named(CountDifferenceSchema)
 
 // The compiler refuses this where a schema and its interface differ in a field, a type or what may be null.
@@ -98,5 +120,6 @@ export type JointSchemasMatch = [
   Holds<Same<Static<typeof JointViewSchema>, JointView>>,
   Holds<Same<Static<typeof SideLaySchema>, JointSideLay>>,
   Holds<Same<Static<typeof RegisterSchema>, JointRegister>>,
+  Holds<Same<Static<typeof JointEventSchema>, JointEventRow>>,
   Holds<Same<Static<typeof CountDifferenceSchema>, CountDifference>>,
 ]

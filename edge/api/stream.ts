@@ -3,7 +3,7 @@
  *
  * - An event becomes text once, for all clients.
  * - A client that does not read costs at most `MOST_UNREAD_BYTES`: beyond it, `unwinds` and `health` frames are dropped, for the
- *   next one replaces them. A `splice` or `alarm` comes only once: a client that would miss one is cut off, connects
+ *   next one replaces them. A `splice`, `alarm` or `joint` comes only once: a client that would miss one is cut off, connects
  *   again and asks afresh. So is one that has not read for `LONGEST_FROZEN_MS`.
  * - Screens take `changes` in the place of whole `unwinds`; one that missed a frame gets a whole one next.
  */

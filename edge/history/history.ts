@@ -4,7 +4,7 @@
  */
 import type { AlarmView, SpliceView } from '../api/messages.ts'
 import type { AlarmRow, StoredForecast } from '../columns.ts'
-import type { CountDifference, JointView } from '../joint-columns.ts'
+import type { CountDifference, JointEventRow, JointView } from '../joint-columns.ts'
 import type { Sample } from '../sample.ts'
 import { ReducedRate } from './reduced-rate.ts'
 import type { SignalPoint, Store } from './store.ts'
@@ -16,6 +16,7 @@ export interface ResultsOutput {
   signals(points: readonly SignalPoint[]): void
   splice(splice: SpliceView): void
   alarm(row: AlarmRow): void
+  jointEvent(row: JointEventRow): void
 }
 
 /** One forecast in so many seconds is kept: between two the countdown is a straight line. */
@@ -76,6 +77,13 @@ export class History {
   joint(joint: JointView): void {
     const { id, unwind, made } = joint
     this.#store.putKept({ kind: 'joint', id, unwind, tMs: Date.parse(made), view: JSON.stringify(joint) })
+  }
+
+  jointEvent(row: JointEventRow): void {
+    const { time, unwind, joint, station, event } = row
+    const id = `${joint}/${station}/${event}`
+    this.#store.putKept({ kind: 'joint_event', id, unwind, tMs: Date.parse(time), view: JSON.stringify(row) })
+    this.#output?.jointEvent(row)
   }
 
   countDifference(difference: CountDifference): void {

@@ -265,8 +265,9 @@ class SqliteStore implements HistoryStore {
 
   prune(nowTMs: number): void {
     const { keepSamplesS, keepTracesS, keepBadTracesS } = this.options.keep
-    this.file.write(({ samples, records }) => {
+    this.file.write(({ samples, records, kept }) => {
       samples.prune(nowTMs - keepSamplesS * 1000)
+      kept.prune(nowTMs - keepSamplesS * 1000)
       records.pruneTraces(nowTMs - keepTracesS * 1000, nowTMs - Math.max(keepTracesS, keepBadTracesS) * 1000)
     })
     this.file.giveBack(PAGES_GIVEN_BACK)

@@ -26,7 +26,7 @@ export interface SpooledPoint {
 }
 
 /** What is kept by kind beside splices and alarms. */
-export type KeptKind = 'joint' | 'count_difference' | 'entered'
+export type KeptKind = 'joint' | 'joint_event' | 'count_difference' | 'entered'
 export interface Kept {
   kind: KeptKind
   /** Unique within its kind; a later one replaces it. */

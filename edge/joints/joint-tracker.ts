@@ -7,7 +7,8 @@
  */
 import type { StationConfig } from '../config/config.ts'
 import { believe, type Evidence, remember } from '../estimators/learning/evidence.ts'
-import { type Joint, type JointPassing, newPassing } from './joint.ts'
+import type { JointEventName } from '../joint-columns.ts'
+import { type Joint, type JointEvent, type JointPassing, newPassing } from './joint.ts'
 
 /** A process holds few joints at once; beyond this the oldest is no longer followed, whatever became of it. */
 const MOST_JOINTS = 8
@@ -49,6 +50,7 @@ interface TrackerState {
 
 export class JointTracker {
   readonly #stations: readonly StationConfig[]
+  #events: JointEvent[] = []
   #s: TrackerState = { joints: [], laterM: {}, winding: {} }
 
   constructor(stations: readonly StationConfig[]) {
@@ -80,6 +82,17 @@ export class JointTracker {
     return { metres: joint.webM + pathM + later.mean - webM, sdM: Math.hypot(later.sd, joint.lostSdM) }
   }
 
+  #tell(event: JointEventName, joint: Joint, passing: JointPassing, tMs: number, pastM: number): void {
+    this.#events.push({ tMs, joint: joint.id, event, pastM, passing: { ...passing } })
+  }
+
+  /** What happened since the last call, in order. */
+  takeEvents(): JointEvent[] {
+    const events = this.#events
+    if (events.length > 0) this.#events = []
+    return events
+  }
+
   /** @returns joints of which something is new. */
   step(tMs: number, webM: number, lineMps: number): Joint[] {
     const changed = new Set<Joint>()
@@ -95,6 +108,7 @@ export class JointTracker {
         const isLate = station.confirmWithinM !== undefined && metres < -station.confirmWithinM
         if (isLate && passing.outTMs === null && !passing.isUnconfirmed) {
           passing.isUnconfirmed = true
+          this.#tell('unconfirmed', joint, passing, tMs, -metres)
           changed.add(joint)
         }
       }
@@ -105,21 +119,24 @@ export class JointTracker {
   #arrive(joint: Joint, station: StationConfig, passing: JointPassing, tMs: number): void {
     passing.arrivedTMs = tMs
     const winding = this.#s.winding[station.name]
-    if (winding === undefined || winding.fromWebM === null) return
-    const atWebM = joint.webM + this.due(joint, station, joint.webM).metres
-    passing.finishedRoll = { id: winding.id, metres: Math.max(0, atWebM - winding.fromWebM) }
+    if (winding !== undefined && winding.fromWebM !== null) {
+      const atWebM = joint.webM + this.due(joint, station, joint.webM).metres
+      passing.finishedRoll = { id: winding.id, metres: Math.max(0, atWebM - winding.fromWebM) }
+    }
+    this.#tell('arrived', joint, passing, tMs, 0)
   }
 
   /** A station's sensor sees a joint. @returns the joint that it must be, undefined where none is due there. */
   seen(name: string, tMs: number, webM: number): Joint | undefined {
     const found = this.#nearest(name, webM, (passing) => passing.seenTMs === null)
     if (found === undefined) return undefined
-    const { joint, station, passing } = found
+    const { joint, station, passing, metres } = found
     this.#s.laterM[name] ??= []
     remember(this.#s.laterM[name]!, webM - joint.webM - joint.storedM - station.distanceM, tMs)
     passing.seenTMs = tMs
     if (passing.arrivedTMs === null) this.#arrive(joint, station, passing, tMs)
     else passing.arrivedTMs = tMs
+    this.#tell('seen', joint, passing, tMs, -metres)
     return joint
   }
 
@@ -140,17 +157,21 @@ export class JointTracker {
   tookOut(name: string, tMs: number, webM: number): Joint | undefined {
     const within = this.#stations.find((station) => station.name === name)?.confirmWithinM ?? 0
     const found = this.#nearest(name, webM, (passing) => passing.outTMs === null, within)
-    if (found !== undefined) found.passing.outTMs = tMs
-    return found?.joint
+    if (found === undefined) return undefined
+    found.passing.outTMs = tMs
+    this.#tell('out', found.joint, found.passing, tMs, -found.metres)
+    return found.joint
   }
 
   /** A person says that a joint was taken out at a station, however late. */
-  takenOutBy(id: string, name: string, person: string, tMs: number): Joint | undefined {
+  takenOutBy(id: string, name: string, person: string, tMs: number, webM: number): Joint | undefined {
     const joint = this.#s.joints.find((one) => one.id === id)
-    const passing = joint?.stations.find((one) => one.name === name)
-    if (passing === undefined || passing.outTMs !== null) return undefined
+    if (joint === undefined) return undefined
+    const [station, passing] = this.#passings(joint).find(([one]) => one.name === name) ?? []
+    if (station === undefined || passing === undefined || passing.outTMs !== null) return undefined
     passing.outTMs = tMs
     passing.outBy = person
+    this.#tell('out', joint, passing, tMs, -this.due(joint, station, webM).metres)
     return joint
   }
 

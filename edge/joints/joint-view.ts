@@ -1,7 +1,7 @@
 /** A joint as API, history and screens carry it: SI units end here. Pure. */
 import type { StationConfig, UnwindConfig } from '../config/config.ts'
-import type { JointAtStation, JointView } from '../joint-columns.ts'
-import { type Joint, type JointPassing, stateOf } from './joint.ts'
+import type { JointAtStation, JointEventRow, JointView } from '../joint-columns.ts'
+import { type Joint, type JointEvent, type JointPassing, stateOf } from './joint.ts'
 
 /** Slower than this no time is forecast, m/s: 1 m/min. */
 const STANDS_MPS = 1 / 60
@@ -52,6 +52,22 @@ function atStation(
     seen: isoTime(passing.seenTMs),
     out: isoTime(passing.outTMs),
     out_by: passing.outBy,
+    finished_roll: passing.finishedRoll?.id ?? null,
+    finished_roll_metres: passing.finishedRoll === null ? null : round(passing.finishedRoll.metres),
+  }
+}
+
+export function jointEventRow(config: UnwindConfig, { tMs, joint, event, pastM, passing }: JointEvent): JointEventRow {
+  const station = config.splicer.stations.find(({ name }) => name === passing.name)
+  return {
+    time: new Date(tMs).toISOString(),
+    unwind: config.id,
+    joint,
+    station: passing.name,
+    event,
+    takes_out: station?.confirmWithinM !== undefined,
+    metres: round(pastM),
+    person: event === 'out' ? passing.outBy : null,
     finished_roll: passing.finishedRoll?.id ?? null,
     finished_roll_metres: passing.finishedRoll === null ? null : round(passing.finishedRoll.metres),
   }

@@ -3,14 +3,14 @@
  * decurler, and the PLC's own count. Pure: the pipeline feeds it and hands on what is new.
  */
 import type { UnwindConfig } from '../config/config.ts'
-import type { CountDifference, JointView } from '../joint-columns.ts'
+import type { CountDifference, JointEventRow, JointView } from '../joint-columns.ts'
 import { CountCheck } from '../outcome/count-check.ts'
 import type { Sample } from '../sample.ts'
 import type { Held } from '../signals/held.ts'
 import { DecurlerWatch } from './decurler-watch.ts'
 import type { Joint } from './joint.ts'
 import { JointTracker, type MadeJoint } from './joint-tracker.ts'
-import { jointView } from './joint-view.ts'
+import { jointEventRow, jointView } from './joint-view.ts'
 import { RegisterWatch } from './register-watch.ts'
 import { SideLayWatch } from './side-lay-watch.ts'
 
@@ -114,7 +114,7 @@ export class JointWatch {
   enter({ address, person, tMs, value }: Sample): boolean {
     const [verb, unwind, station] = address.split('/')
     if (verb !== 'joint_out' || unwind !== this.#config.id || station === undefined) return false
-    this.#note(this.#tracker.takenOutBy(String(value), decoded(station), person ?? '', tMs))
+    this.#note(this.#tracker.takenOutBy(String(value), decoded(station), person ?? '', tMs, this.#webM))
     return true
   }
 
@@ -151,13 +151,17 @@ export class JointWatch {
   }
 
   /** What is new since the last call. */
-  drain(): { joints: JointView[]; differences: CountDifference[] } {
-    if (this.#changed.size === 0 && this.#differences.length === 0) return { joints: [], differences: [] }
+  drain(): { joints: JointView[]; jointEvents: JointEventRow[]; differences: CountDifference[] } {
+    // Whatever happens to a joint changes it.
+    if (this.#changed.size === 0 && this.#differences.length === 0) {
+      return { joints: [], jointEvents: [], differences: [] }
+    }
+    const jointEvents = this.#tracker.takeEvents().map((event) => jointEventRow(this.#config, event))
     const joints = [...this.#changed].map((joint) => this.#view(joint))
     const differences = this.#differences
     this.#changed = new Set()
     this.#differences = []
-    return { joints, differences }
+    return { joints, jointEvents, differences }
   }
 
   facts(): JointFacts {

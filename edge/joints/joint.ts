@@ -1,5 +1,5 @@
 /** One joint on its way through the line, as plain data. Times ms since 1970 UTC, lengths m. */
-import type { JointRegister, JointSideLay, JointState } from '../joint-columns.ts'
+import type { JointEventName, JointRegister, JointSideLay, JointState } from '../joint-columns.ts'
 
 export interface Joint {
   /** Id of its splice. */
@@ -26,6 +26,17 @@ export interface JointPassing {
   outBy: string | null
   isUnconfirmed: boolean
   finishedRoll: { id: string; metres: number } | null
+}
+
+/** Something happened to a joint at a station. */
+export interface JointEvent {
+  tMs: number
+  joint: string
+  event: JointEventName
+  /** Past the station by web that passed, m. */
+  pastM: number
+  /** As it stood then. */
+  passing: JointPassing
 }
 
 export const newPassing = (name: string): JointPassing => ({

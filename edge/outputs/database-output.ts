@@ -7,10 +7,11 @@ import type { Clock } from '../clock.ts'
 import type { AlarmRow, StoredForecast } from '../columns.ts'
 import type { DatabaseConfig } from '../config/config.ts'
 import type { SignalPoint, Store } from '../history/store.ts'
+import type { JointEventRow } from '../joint-columns.ts'
 import { BufferedOutput } from './buffered.ts'
 import { type DatabaseSecrets, InfluxSender } from './influx.ts'
 import type { Output, OutputHealth } from './output.ts'
-import { alarmPoint, forecastPoint, signalPoints, splicePoint } from './points.ts'
+import { alarmPoint, forecastPoint, jointPoint, signalPoints, splicePoint } from './points.ts'
 
 export interface DatabaseOutputOptions {
   /** Name of the site, for the tag. */
@@ -46,6 +47,10 @@ export class DatabaseOutput implements Output {
 
   alarm(row: AlarmRow): void {
     this.output.write([alarmPoint(this.site, row)])
+  }
+
+  jointEvent(row: JointEventRow): void {
+    this.output.write([jointPoint(this.site, row)])
   }
 
   start(): void {

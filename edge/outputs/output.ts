@@ -8,8 +8,8 @@ import type { SpliceRow } from '../columns.ts'
 
 /** One point, ready for line protocol: tags few and bounded, fields numbers, booleans or text. */
 export interface Point {
-  measurement: 'forecast' | 'signal' | 'splice' | 'alarm'
-  tags: { site: string; unwind?: string }
+  measurement: 'forecast' | 'signal' | 'splice' | 'alarm' | 'joint'
+  tags: { site: string; unwind?: string; station?: string }
   fields: Record<string, number | boolean | string>
   /** ms since 1970 UTC. */
   tMs: number

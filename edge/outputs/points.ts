@@ -1,13 +1,14 @@
 /**
  * Results as points for a time-series database. Pure.
  *
- * Measurements `forecast`, `signal`, `splice`, `alarm`; tags `site` and `unwind` only: whatever grows without bound (ids,
+ * Measurements `forecast`, `signal`, `splice`, `alarm`, `joint`; tags `site`, `unwind` and a joint's `station` only: whatever grows without bound (ids,
  * texts) or is revised later (outcome, cause) is a field. The same result gives the same series and time, so that sending
  * it again overwrites itself.
  */
 import type { SpliceView } from '../api/messages.ts'
 import { ALARM_EVENTS, ALARM_IDS, type AlarmRow, type StoredForecast } from '../columns.ts'
 import type { SignalPoint } from '../history/store.ts'
+import { JOINT_EVENTS, type JointEventRow } from '../joint-columns.ts'
 import type { Point } from './output.ts'
 
 type Fields = Point['fields']
@@ -63,6 +64,14 @@ export function alarmPoint(site: string, row: AlarmRow): Point | undefined {
   const { time, unwind, ...columns } = row
   const kind = ALARM_IDS.indexOf(row.alarm) * ALARM_EVENTS.length + ALARM_EVENTS.indexOf(row.event)
   return pointOf('alarm', site, unwind, Date.parse(time) + kind / 1000, knownFields(columns))
+}
+
+/** Tagged with its station. A sensor says `arrived` and `seen` in one millisecond: each kind has its own microsecond behind it. */
+export function jointPoint(site: string, row: JointEventRow): Point | undefined {
+  const { time, unwind, station, ...columns } = row
+  const tMs = Date.parse(time) + JOINT_EVENTS.indexOf(row.event) / 1000
+  const point = pointOf('joint', site, unwind, tMs, knownFields({ ...columns }))
+  return point && { ...point, tags: { ...point.tags, station } }
 }
 
 /** The record's figures; names, lists and times stay in the history here. */

@@ -1,6 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { AlarmView, SpliceView, TraceView, UnwindView } from '../../edge/api/messages.ts'
 import { FORECAST_COLUMNS, SPLICE_COLUMNS } from '../../edge/columns.ts'
+import type { JointEventRow } from '../../edge/joint-columns.ts'
 import { startApi, TEST_START_MS, type TestApi } from '../support/start-api.ts'
 
 let api: TestApi
@@ -144,6 +145,17 @@ describe('roll ready by hand', () => {
     expect([status, body]).toEqual([400, { error, code: 'wrong_parameter' }])
     expect(api.daemon.commands).toHaveLength(before)
   })
+})
+
+it('what happened to joints at stations is told with its station, and no further parameter is taken', async () => {
+  const { body } = await get<JointEventRow[]>('/api/joint-events?unwind=label_press')
+  expect(body[0]).toMatchObject({
+    unwind: 'label_press',
+    station: 'Printing unit 1',
+    event: 'arrived',
+    takes_out: false,
+  })
+  expect((await get('/api/joint-events?event=arrived')).status).toBe(400)
 })
 
 describe('splices', () => {

@@ -99,6 +99,9 @@ describe('the live stream', () => {
     const splice = api.daemon.splices({ limit: 1 })[0]!
     api.daemon.emit('splice', splice)
     expect(await screen.next()).toEqual({ event: 'splice', data: splice })
+    const arrival = api.daemon.jointEvents({ limit: 1 })[0]!
+    api.daemon.emit('joint', arrival)
+    expect(await screen.next()).toEqual({ event: 'joint', data: arrival })
     await screen.cancel()
   })
 

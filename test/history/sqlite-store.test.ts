@@ -212,6 +212,18 @@ describe('what is kept', () => {
   })
 })
 
+it('of joints their events go with the samples, for the joint itself says when it was where', () => {
+  const store = storeAt(newPath(), { keep: { keepSamplesS: 3600, keepTracesS: 7200, keepBadTracesS: 7200 } })
+  const one = { id: 'a', unwind: 'label_press', tMs: START_MS, view: '{}' }
+  store.putKept({ ...one, kind: 'joint' })
+  store.putKept({ ...one, kind: 'joint_event' })
+  store.putKept({ ...one, kind: 'joint_event', id: 'b', tMs: START_MS + 3_600_000 })
+  store.flush()
+  store.prune(START_MS + 3_600_001)
+  expect(store.kept('joint_event', { limit: 9 }).map(({ id }) => id)).toEqual(['b'])
+  expect(store.kept('joint', { limit: 9 })).toHaveLength(1)
+})
+
 describe('the spool', () => {
   it('gives points back in order, removes by id, and keeps what was refused', () => {
     const path = newPath()

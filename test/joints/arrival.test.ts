@@ -1,6 +1,6 @@
 /** Joints on their way through the line, against the independent simulator: the right metre, at changing speed. */
 import { describe, expect, it } from 'vitest'
-import type { JointView } from '../../edge/joint-columns.ts'
+import type { JointEventRow, JointView } from '../../edge/joint-columns.ts'
 import { newReplay, samplesOf } from '../pipeline/replay-simulation.ts'
 import { simulate } from '../truth/line-simulator.ts'
 import { ALL, REQUIRED, type Scenario, SUBSTRATES } from '../truth/scenario.ts'
@@ -29,7 +29,9 @@ function jointsOf(
 ) {
   const simulation = simulate(given)
   const joints = new Map<string, JointView>()
+  const events: JointEventRow[] = []
   const { replay, said } = newReplay(patch(simulation.config), {
+    jointEvent: (row) => events.push(row),
     joint: (joint) => {
       joints.set(joint.id, joint)
       each(joint)
@@ -38,7 +40,7 @@ function jointsOf(
   replay.take(samplesOf(simulation.rows))
   replay.finish()
   expect(said.faults).toEqual([])
-  return { simulation, said, joints: [...joints.values()] }
+  return { simulation, said, events, joints: [...joints.values()] }
 }
 
 /** How far the line was from the true metre when a joint was said to have arrived, m. */
@@ -94,6 +96,33 @@ describe('a joint at its stations', () => {
   })
 })
 
+describe('each arrival is an event', () => {
+  it('that comes once, in order, and says what the joint says', () => {
+    const { events, joints } = jointsOf({ ...LINE })
+    const arrivals = joints.flatMap(({ id, stations }) =>
+      stations.flatMap(({ station, arrived }) => (arrived === null ? [] : [{ joint: id, station, time: arrived }])),
+    )
+    expect(arrivals.length).toBeGreaterThanOrEqual(2 * STATIONS_M.length)
+    expect(events).toHaveLength(arrivals.length)
+    for (const arrival of arrivals) {
+      expect(events).toContainEqual(expect.objectContaining({ ...arrival, event: 'arrived', takes_out: false }))
+    }
+    const times = events.map(({ time }) => time)
+    expect(times).toEqual([...times].sort())
+  })
+
+  it('and where a sensor sees it, the event says by how much the counted web was off', () => {
+    const far = (config: string): string =>
+      config.replace('name: Station 1, distance: 9 m', 'name: Station 1, distance: 10 m')
+    const { events } = jointsOf({ ...LINE, durationS: 130, signals: [...REQUIRED, 'joint_seen'] }, far)
+    const ofFirst = events.filter(({ station }) => station === 'Station 1')
+    // The sensor is first: it says the arrival, 1 m before it was due.
+    expect(ofFirst.map(({ event }) => event)).toEqual(['arrived', 'seen'])
+    expect(ofFirst[1]?.metres).toBeCloseTo(-1, 0)
+    expect(ofFirst[1]?.time).toBe(ofFirst[0]?.time)
+  })
+})
+
 describe('a gate that takes the joint out', () => {
   const gate = (config: string): string =>
     config.replace(
@@ -102,7 +131,10 @@ describe('a gate that takes the joint out', () => {
     )
 
   it('that nobody confirms raises an alarm once it is past, and a tap closes it', () => {
-    const { said, joints } = jointsOf({ ...LINE, durationS: 130 }, gate)
+    const { said, joints, events } = jointsOf({ ...LINE, durationS: 130 }, gate)
+    const atGate = events.filter(({ station }) => station === 'Station 2')
+    expect(atGate.map(({ event }) => event)).toEqual(['arrived', 'unconfirmed'])
+    expect(atGate[1]?.metres).toBeGreaterThanOrEqual(15)
     const raised = said.alarms.filter(({ alarm }) => alarm === 'joint_not_out')
     expect(raised).toMatchObject([{ event: 'raised', priority: 'high', limit: 15 }])
     expect(raised[0]?.value).toBeGreaterThanOrEqual(15)
@@ -113,7 +145,11 @@ describe('a gate that takes the joint out', () => {
   it('that a person confirms raises none', () => {
     const simulation = simulate({ ...LINE, durationS: 130 })
     const joints = new Map<string, JointView>()
-    const { replay, said } = newReplay(gate(simulation.config), { joint: (joint) => joints.set(joint.id, joint) })
+    const events: JointEventRow[] = []
+    const { replay, said } = newReplay(gate(simulation.config), {
+      joint: (joint) => joints.set(joint.id, joint),
+      jointEvent: (row) => events.push(row),
+    })
     const arrived = simulation.arrivals.find(({ stationM }) => stationM === 41)!.tMs
     const samples = samplesOf(simulation.rows)
     replay.take(samples.filter(({ tMs }) => tMs <= arrived))
@@ -129,6 +165,7 @@ describe('a gate that takes the joint out', () => {
     replay.finish()
     expect(said.alarms.filter(({ alarm }) => alarm === 'joint_not_out')).toEqual([])
     expect(joints.get(id)?.stations[1]).toMatchObject({ state: 'out', out_by: 'Crew B' })
+    expect(events.filter(({ event }) => event === 'out')).toMatchObject([{ joint: id, person: 'Crew B' }])
   })
 })
 

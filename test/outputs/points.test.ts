@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest'
 import { ALARM_EVENTS, ALARM_IDS, type AlarmRow } from '../../edge/columns.ts'
+import type { JointEventRow } from '../../edge/joint-columns.ts'
 import { lineOf } from '../../edge/outputs/line-protocol.ts'
-import { alarmPoint, forecastPoint, signalPoints, splicePoint } from '../../edge/outputs/points.ts'
+import { alarmPoint, forecastPoint, jointPoint, signalPoints, splicePoint } from '../../edge/outputs/points.ts'
 import { forecastRow, START_MS, spliceView } from '../history/store-for-tests.ts'
 
 const SITE = 'Alder Quay Works'
@@ -85,5 +86,31 @@ describe('an alarm', () => {
     )
     expect(new Set(times).size).toBe(ALARM_IDS.length * ALARM_EVENTS.length)
     expect(times.every((time) => Math.floor(Number(time) / 1000) === START_MS)).toBe(true)
+  })
+})
+
+describe('what happened to a joint', () => {
+  const event: JointEventRow = {
+    time: new Date(START_MS).toISOString(),
+    unwind: 'label_press',
+    joint: 'label_press-1',
+    station: 'Die cutter',
+    event: 'arrived',
+    takes_out: true,
+    metres: 0,
+    person: null,
+    finished_roll: null,
+    finished_roll_metres: null,
+  }
+
+  it('is tagged with its station, for there are few of them', () => {
+    const point = jointPoint(SITE, event)
+    expect(point?.tags).toEqual({ site: SITE, unwind: 'label_press', station: 'Die cutter' })
+    expect(point?.fields).toEqual({ joint: 'label_press-1', event: 'arrived', takes_out: true, metres: 0 })
+  })
+
+  it('arrived and seen in one millisecond do not overwrite each other', () => {
+    const timeOf = (row: JointEventRow) => lineOf(jointPoint(SITE, row)!)?.split(' ').at(-1)
+    expect(timeOf(event)).not.toBe(timeOf({ ...event, event: 'seen' }))
   })
 })

@@ -24,7 +24,7 @@ export const samplesOf = (rows: readonly RecordingRow[]): Sample[] =>
 
 export function newReplay(
   config: string,
-  more: Pick<ReplaySink, 'joint' | 'countDifference'> = {},
+  more: Pick<ReplaySink, 'joint' | 'jointEvent' | 'countDifference'> = {},
 ): { replay: Replay; said: Said } {
   const said: Said = { forecast: [], splices: [], alarms: [], faults: [] }
   const replay = new Replay(loadConfigText(config, 'simulated.yaml').config, {

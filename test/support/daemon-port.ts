@@ -31,7 +31,7 @@ import type { SignalsView } from '../../edge/api/messages-signals.ts'
 import { type AlarmId, COLUMN_UNITS, type Priority } from '../../edge/columns.ts'
 import type { RollFields } from '../../edge/entries.ts'
 import { HandoverDesk } from '../../edge/handover-desk.ts'
-import type { CountDifference, JointView } from '../../edge/joint-columns.ts'
+import type { CountDifference, JointEventRow, JointView } from '../../edge/joint-columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { readRollLabel } from '../../edge/sources/roll-label.ts'
 import type { SpliceEntry } from '../../edge/splice-review.ts'
@@ -42,7 +42,7 @@ import { standInAdvice, standInLine, standInWhatIf } from './stand-in-advice.ts'
 import { StandInAlarms, saying } from './stand-in-alarms.ts'
 import { StandInEntries } from './stand-in-entries.ts'
 import { standInHistory, standInSignals } from './stand-in-history.ts'
-import { pastJoint } from './stand-in-joints.ts'
+import { arrivalsOf, pastJoint } from './stand-in-joints.ts'
 import { StandInSplices } from './stand-in-splices.ts'
 import {
   isLabelRollReady,
@@ -282,6 +282,10 @@ export class StandInDaemon implements DaemonPort {
     return this.splices({ unwind, limit: 1000 })
       .flatMap((splice) => pastJoint(splice) ?? [])
       .filter(({ made }) => isIn(Date.parse(made)))
+  }
+
+  jointEvents(filter: SpanFilter): JointEventRow[] {
+    return this.joints(filter).flatMap(arrivalsOf)
   }
 
   countDifferences(): CountDifference[] {

@@ -1,6 +1,6 @@
 /** Joints of the stand-in: one on its way after each splice of `label_press`, and one for each past splice that made a joint. */
 import type { SpliceView } from '../../edge/api/messages.ts'
-import type { JointAtStation, JointView } from '../../edge/joint-columns.ts'
+import type { JointAtStation, JointEventRow, JointView } from '../../edge/joint-columns.ts'
 
 /** Web from the splice to each station; the joint has to be taken out at the second one. */
 const STATIONS = [
@@ -43,3 +43,23 @@ export const pastJoint = ({ id, unwind, transfer, cause }: SpliceView): JointVie
   const joint = standInJoint(id, unwind, madeTMs, STORED_M + 9.4, false)
   return { ...joint, broke: { time: iso(madeTMs + 5200), at_joint: true, station: 'Printing unit 1' } }
 }
+
+export const arrivalsOf = ({ id, unwind, stations }: JointView): JointEventRow[] =>
+  stations.flatMap(({ station, arrived, takes_out }) =>
+    arrived === null
+      ? []
+      : [
+          {
+            time: arrived,
+            unwind,
+            joint: id,
+            station,
+            event: 'arrived',
+            takes_out,
+            metres: 0,
+            person: null,
+            finished_roll: null,
+            finished_roll_metres: null,
+          },
+        ],
+  )

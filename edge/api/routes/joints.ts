@@ -5,7 +5,7 @@ import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
-import { CountDifferenceRef, JointViewRef } from '../schemas-joints.ts'
+import { CountDifferenceRef, JointEventRef, JointViewRef } from '../schemas-joints.ts'
 import { timeParameter } from '../time-parameter.ts'
 import { unwindOf } from './unwinds.ts'
 
@@ -41,6 +41,19 @@ export const jointRoutes = (app: ApiApp, context: RouteContext): void => {
       },
     },
     (request) => daemon.joints(span(request.query)),
+  )
+  app.get(
+    '/api/joint-events',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['joints'],
+        summary: 'What happened to joints at stations, newest first; the live stream has each as the event `joint`',
+        querystring: Query,
+        response: { 200: Type.Array(JointEventRef), ...FAILURES },
+      },
+    },
+    (request) => daemon.jointEvents(span(request.query)),
   )
   app.get(
     '/api/count-differences',

@@ -23,7 +23,7 @@ export const streamRoutes = (app: ApiApp, { hub }: RouteContext): void => {
       schema: {
         tags: ['stream'],
         summary:
-          'Events `unwinds` (at least once a second), `splice`, `alarm`, `health`; for screens `hello` and `changes`',
+          'Events `unwinds` (at least once a second), `splice`, `alarm`, `joint`, `health`; for screens `hello` and `changes`',
         querystring: Type.Object({
           changes: Type.Optional(
             Type.Boolean({
