@@ -1,6 +1,7 @@
-/** What an alarm is called: by the daemon, with its cause, where that speaks the reader's language; else by our own words. */
+/** What an alarm is called: with its cause, in the reader's language; where that is not to be had, by our own words. */
 import type { AlarmView } from '../edge/api/messages.ts'
-import { sayName, speaksAsSite } from './messages.ts'
+import { alarmShort } from './daemon-words.ts'
+import { sayName } from './messages.ts'
 
-export const alarmName = ({ alarm, short }: Pick<AlarmView, 'alarm' | 'short'>): string =>
-  speaksAsSite() && short != null ? short : sayName('alarm', alarm)
+export const alarmName = (alarm: Pick<AlarmView, 'alarm' | 'short' | 'words'>): string =>
+  alarmShort(alarm) ?? sayName('alarm', alarm.alarm)

@@ -11,6 +11,7 @@ import type {
   DaemonPort,
   HealthView,
   LineView,
+  Reason,
   SpliceFilter,
   SpliceView,
   StreamEvents,
@@ -113,7 +114,7 @@ export class LivePort implements DaemonPort {
     return splice && explain(splice, { store, messages: messages(), unitOf: contractUnit })
   }
 
-  reason(id: string): string | undefined {
+  reason(id: string): Reason | undefined {
     const { store, messages } = this.#parts
     const splice = store.splice(id)
     return splice && reasonFor(splice, { store, messages: messages() })

@@ -1,7 +1,8 @@
 /** The texts of every language that lies in `messages/`: another language is one more file there. */
 import { readdirSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { createMessages, type Messages, type Texts } from './messages/message.ts'
+import { createMessages, type Messages } from './messages/message.ts'
+import type { Texts } from './messages/render.ts'
 
 const FOLDER = join(import.meta.dirname, 'messages')
 

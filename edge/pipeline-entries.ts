@@ -56,13 +56,10 @@ function faultsOf(input: EntriesInput): RollFault[] {
 }
 
 const faultViews = ({ messages }: EntriesInput, faults: readonly RollFault[]) =>
-  faults.map(({ kind, needed, found }) => ({
-    kind,
-    text: messages(`roll.wrong.${kind}`, {
-      needed: kind === 'winding' ? { key: `winding.${needed}` } : needed,
-      found: kind === 'winding' ? { key: `winding.${found}` } : found,
-    }),
-  }))
+  faults.map(({ kind, needed, found }) => {
+    const words = { key: `roll.wrong.${kind}`, parameters: { needed, found } }
+    return { kind, text: messages(words.key, words.parameters), words }
+  })
 
 export function preparationView(input: EntriesInput): PreparationView {
   const { signals, tMs } = input

@@ -56,7 +56,7 @@ const TYPE_CONTRACTS = [
 /** What stands beside the flow, and who may use it. */
 const BESIDE: Readonly<Record<string, readonly string[]>> = {
   security: ['sources', 'history', 'outputs', 'api'],
-  messages: ['consistency', 'alarms', 'history', 'outputs', 'api'],
+  messages: ['consistency', 'outcome', 'advice', 'alarms', 'history', 'outputs', 'api'],
   // The config names signals and their units, and is looked at when it is applied.
   signals: ['config'],
 }

@@ -2,6 +2,7 @@
 import { useState } from 'preact/hooks'
 import type { AlarmView } from '../../edge/api/messages.ts'
 import { alarmName } from '../alarm-name.ts'
+import { alarmText } from '../daemon-words.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { Age } from '../frame/parts.tsx'
@@ -85,7 +86,7 @@ export const StandingAlarm = ({ alarm, name, zone, isLost, onDone }: StandingAla
         <Age time={alarm.raised} staleAfterS={NEVER_OLD_S} />
       </div>
       {/* What was to be done is done: "stop the line" would be untrue of a line that runs again. */}
-      <p class="standing-text">{alarm.cleared === null ? alarm.text : `${say('alarm.over.do')}.`}</p>
+      <p class="standing-text">{alarm.cleared === null ? alarmText(alarm) : `${say('alarm.over.do')}.`}</p>
       {alarm.acknowledged !== null && (
         <p class="standing-seen" data-part="acknowledged">
           <Icon name="tick" />

@@ -2,6 +2,7 @@
 import { useState } from 'preact/hooks'
 import type { AlarmView } from '../../edge/api/messages.ts'
 import { alarmName } from '../alarm-name.ts'
+import { alarmText } from '../daemon-words.ts'
 import { say } from '../messages.ts'
 import { useCommands } from './commands.tsx'
 import { Icon } from './icons.tsx'
@@ -25,7 +26,7 @@ export const SiteAlarms = () => {
       {alarms.map((alarm) => (
         <li key={alarm.id} data-tone={alarm.priority}>
           <Icon name={alarm.priority} />
-          <span>{alarm.cleared === null ? alarm.text : say('alarm.was', { alarm: alarmName(alarm) })}</span>
+          <span>{alarm.cleared === null ? alarmText(alarm) : say('alarm.was', { alarm: alarmName(alarm) })}</span>
           {alarm.acknowledged === null && (
             <button type="button" onClick={() => void acknowledge(alarm).then(() => setCommands((count) => count + 1))}>
               {say('alarm.acknowledge')}

@@ -1,5 +1,6 @@
 /** The smaller parts of a handover: the last failure, stubs, joints, counts since knife and tape, what was changed. */
 import type { HandoverView } from '../../edge/api/messages-handover.ts'
+import { inWords } from '../daemon-words.ts'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { say, sayName } from '../messages.ts'
@@ -30,7 +31,7 @@ export const LastBad = ({ last, nameOf, zone }: Common & { last: HandoverView['l
           </Link>
           {last.cause !== null && `: ${sayName('cause', last.cause)}`}
         </p>
-        <p>{last.suspicion ?? say('handover.last_bad.no_reason')}</p>
+        <p>{last.suspicion === null ? say('handover.last_bad.no_reason') : inWords(last.suspicion)}</p>
       </>
     )}
   </section>

@@ -1,5 +1,6 @@
 /** The splices of the next hour, and for each unwind how far its next roll is. */
 import type { HandoverView } from '../../edge/api/messages-handover.ts'
+import { inWords } from '../daemon-words.ts'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { say } from '../messages.ts'
@@ -41,9 +42,9 @@ const Roll = ({ preparation, waiting_roll: roll }: Unwind) => {
       <Icon name={ready === true && missing === null ? 'tick' : ready === null ? 'question' : 'ring'} />{' '}
       {readyText(preparation)}
       {parts.length > 0 && <span class="question"> {parts.join(' · ')}</span>}
-      {roll?.faults.map(({ kind, text }) => (
-        <p key={kind} class="handover-wrong">
-          {text}
+      {roll?.faults.map((fault) => (
+        <p key={fault.kind} class="handover-wrong">
+          {inWords(fault)}
         </p>
       ))}
     </>

@@ -1,6 +1,7 @@
 /** Signals: is what it reads true? Sources first, then what the tags say of each other, then every tag. */
 import type { ConsistencyView, UnwindView } from '../../edge/api/messages.ts'
 import type { SignalsView } from '../../edge/api/messages-signals.ts'
+import { inWords } from '../daemon-words.ts'
 import { Icon } from '../frame/icons.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import { Age, Empty, Fault, usePolled } from '../frame/parts.tsx'
@@ -65,7 +66,7 @@ const Consistency = ({ view }: { view: UnwindView }) => {
           {data.findings.map((finding) => (
             <li key={finding.id}>
               <Icon name={finding.severity === 'wrong' ? 'high' : 'medium'} />
-              {finding.text}
+              {inWords(finding)}
             </li>
           ))}
         </ul>
@@ -74,10 +75,8 @@ const Consistency = ({ view }: { view: UnwindView }) => {
         <details>
           <summary>{say('signals.compared')}</summary>
           <ul class="relations">
-            {data.relations.map(({ id, text, judged: isJudged }) => (
-              <li key={id}>
-                {text} {!isJudged && <span class="question">{say('signals.too_little')}</span>}
-              </li>
+            {data.relations.map((relation) => (
+              <li key={relation.id}>{inWords(relation)}</li>
             ))}
           </ul>
         </details>

@@ -1,5 +1,6 @@
 /** Why the splice went as it did, in the words of the evidence. */
 import type { WhyView } from '../../edge/api/messages.ts'
+import { inWords } from '../daemon-words.ts'
 import { say } from '../messages.ts'
 import { figureOf, formatSpeed } from '../units.ts'
 
@@ -17,7 +18,7 @@ export const WhyPanel = ({ why, error }: { why: WhyView | undefined; error: stri
     {why !== undefined && (
       <>
         <p class="why-text" data-part="why">
-          {why.text}
+          {inWords(why)}
         </p>
         {why.compared.length > 0 && <p class="why-compared">{comparedWith(why)}</p>}
       </>

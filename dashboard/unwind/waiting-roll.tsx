@@ -2,6 +2,7 @@
 import { useState } from 'preact/hooks'
 import type { UnwindView } from '../../edge/api/messages.ts'
 import type { EnteredRollView, EntriesView } from '../../edge/api/messages-entries.ts'
+import { inWords } from '../daemon-words.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
@@ -12,10 +13,10 @@ import { filled, quantityIn, textIn } from './fields.ts'
 const Faults = ({ faults }: { faults: EntriesView['faults'] }) =>
   faults.length === 0 ? null : (
     <ul class="roll-faults" role="alert">
-      {faults.map(({ kind, text }) => (
-        <li key={kind}>
+      {faults.map((fault) => (
+        <li key={fault.kind}>
           <Icon name="high" />
-          {text}
+          {inWords(fault)}
         </li>
       ))}
     </ul>

@@ -2,8 +2,9 @@
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
 import type { AlarmId, Priority } from '../../edge/columns.ts'
 import { alarmName } from '../alarm-name.ts'
+import { alarmShort, alarmText } from '../daemon-words.ts'
 import { isThreading } from '../live/line-state.ts'
-import { hasMessage, say, speaksAsSite } from '../messages.ts'
+import { hasMessage, say } from '../messages.ts'
 import { speedAtMost } from '../units.ts'
 import { isTooLateToPrepare } from './deadline.ts'
 import { isWrongRoll, troubleOf } from './trouble.ts'
@@ -51,7 +52,7 @@ export const shortAlarm = (alarm: AlarmView, view?: Pick<UnwindView, 'state' | '
 
 /** What is to be done about an alarm at length; undefined where it is over: it would order what is done. */
 export const textOf = (alarm: AlarmView | undefined): string | undefined =>
-  alarm === undefined || alarm.cleared !== null ? undefined : alarm.text
+  alarm === undefined || alarm.cleared !== null ? undefined : alarmText(alarm)
 
 const wholeOf = (alarm: AlarmView): string => alarmName(alarm)
 
@@ -75,15 +76,15 @@ const isPreparationDue = (view: UnwindView): boolean =>
 
 const responseTo = (alarm: AlarmView, view: UnwindView): string => {
   if (alarm.cleared !== null) return isPreparationDue(view) ? calmVerb(view) : say('alarm.over.do')
-  const said = SAYS_WHAT_TO_DO.has(alarm.alarm) ? alarm.short?.split(': ')[1] : undefined
+  const said = SAYS_WHAT_TO_DO.has(alarm.alarm) ? alarmShort(alarm)?.split(': ')[1] : undefined
   if (alarm.alarm === 'roll_not_ready') return notReady(view, said)
-  if (said !== undefined && said !== '' && speaksAsSite()) return upperFirst(said)
+  if (said !== undefined && said !== '') return upperFirst(said)
   if (alarm.alarm === 'buffer_short') return slowDown(view)
   // Nobody is told to stop what stands, or what is being threaded.
   const standing = `alarm.${alarm.alarm}.do.standing`
   if ((view.state === 'standing' || isThreading(view)) && hasMessage(standing)) return say(standing)
   const key = `alarm.${alarm.alarm}.do`
-  return hasMessage(key) ? say(key) : alarm.text
+  return hasMessage(key) ? say(key) : alarmText(alarm)
 }
 
 /** "Slow to 165 m/min or stop": which speed the daemon says; that slowing alone may not do is part of it. */

@@ -3,6 +3,7 @@
  */
 import type { JobConfig, MaterialConfig } from '../config/config.ts'
 import type { RollFaultKind, Winding } from '../entries.ts'
+import { diameterMm, type Figure, type Words } from '../messages/render.ts'
 import type { EnteredJob, EnteredRoll } from '../signals/entered.ts'
 import { materialOf } from './unwind-advice.ts'
 
@@ -19,8 +20,8 @@ export interface JobNeeds {
 export interface RollFault {
   kind: RollFaultKind
   /** As a person reads them; empty for a roll on hold. */
-  needed: string
-  found: string
+  needed: string | Figure | Words
+  found: string | Figure | Words
 }
 
 export function jobNeeds(
@@ -38,7 +39,8 @@ export function jobNeeds(
 }
 
 const plainly = (text: string): string => text.trim().toLowerCase()
-const millimetres = (metres: number): string => String(Math.round(metres * 1000))
+const millimetres = (metres: number): Figure => diameterMm(Math.round(metres * 1000))
+const facing = (winding: Winding): Words => ({ key: `winding.${winding}` })
 
 /** @param material - of the waiting roll, by whatever says it; what nobody said is no fault. */
 export function rollFaults(
@@ -56,7 +58,7 @@ export function rollFaults(
     faults.push({ kind: 'width', needed: millimetres(needs.widthM), found: millimetres(widthM) })
   }
   if (needs.winding !== undefined && roll?.winding !== undefined && roll.winding !== needs.winding) {
-    faults.push({ kind: 'winding', needed: needs.winding, found: roll.winding })
+    faults.push({ kind: 'winding', needed: facing(needs.winding), found: facing(roll.winding) })
   }
   return faults
 }

@@ -6,7 +6,8 @@
  */
 import type { AlarmView } from '../api/messages.ts'
 import type { AlarmEventName, AlarmId, AlarmRow } from '../columns.ts'
-import type { Messages, Parameters } from '../messages/message.ts'
+import type { Messages } from '../messages/message.ts'
+import { isSame, type Parameters } from '../messages/render.ts'
 import {
   type AlarmStanding,
   acknowledgeAlarm,
@@ -242,8 +243,7 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
   /** Another text (a further stage) shows at once, another number in the same text after a while. */
   function refresh(entry: Entry<Facts>, record: AlarmRecord, finding: Finding, tMs: number): void {
     const isOtherText = finding.text !== record.textKey
-    if (!isOtherText && (tMs - record.textTMs < TEXT_EVERY_MS || areEqual(finding.parameters, record.parameters)))
-      return
+    if (!isOtherText && (tMs - record.textTMs < TEXT_EVERY_MS || isSame(finding.parameters, record.parameters))) return
     Object.assign(record, textsOf(finding, tMs))
     record.value = inContractUnit(finding.value, entry.definition.measure)
     record.limit = inContractUnit(finding.limit, entry.definition.measure)
@@ -283,6 +283,7 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
       value: record.value,
       limit: record.limit,
       text: record.text,
+      words: { key: `alarm.${record.textKey}`, parameters: record.parameters },
       short: record.short,
       action: record.action,
     }
@@ -303,14 +304,4 @@ const isoTime = (tMs: number): string => new Date(tMs).toISOString()
 /** Three decimals: a millimetre of web, a micrometre of diameter. Never -0, which JSON and CSV write differently. */
 function inContractUnit(si: number | undefined, measure: Measure): number | null {
   return si === undefined || !Number.isFinite(si) ? null : Math.round(si * FACTORS[measure] * 1000) / 1000 + 0
-}
-
-function areEqual(one: Parameters, other: Parameters): boolean {
-  if (one === other) return true
-  for (const name in one) {
-    const a = one[name]
-    const b = other[name]
-    if (a !== b && !(typeof a === 'object' && typeof b === 'object' && a.key === b.key)) return false
-  }
-  return true
 }

@@ -3,6 +3,8 @@
  * the forecast rests on (diameter, caliper, sources). Pure: facts in, finding or nothing out.
  */
 import type { Outcome } from '../columns.ts'
+import { bare, diameterMm, lengthM, type Words } from '../messages/render.ts'
+import { SIGNALS } from '../signals/catalogue.ts'
 import { NONE } from './conditions.ts'
 import type { Condition, Finding, Memory } from './definition.ts'
 import type { AlarmFacts } from './facts.ts'
@@ -144,6 +146,10 @@ export function diameterNotReset(facts: AlarmFacts): Finding | undefined {
   }
 }
 
+/** A signal by its name in the reader's language; one of the site's own by the site's name. */
+const signalWords = (signal: string): Words | string =>
+  Object.hasOwn(SIGNALS, signal) ? { key: `signal.${signal}` } : signal.replaceAll('_', ' ')
+
 /** Without these there is no forecast; `new_roll_ready` alone leaves the forecast whole. */
 export function sourceLost(facts: AlarmFacts): Finding | undefined {
   const worst = facts.lost.find((lost) => lost.signal !== 'new_roll_ready') ?? facts.lost[0]
@@ -154,9 +160,7 @@ export function sourceLost(facts: AlarmFacts): Finding | undefined {
     value: worst.seconds,
     limit: undefined,
     text: isReadyOnly ? 'source_lost.ready' : 'source_lost',
-    parameters: isReadyOnly
-      ? { source: worst.source }
-      : { signal: worst.signal.replaceAll('_', ' '), source: worst.source },
+    parameters: isReadyOnly ? { source: worst.source } : { signal: signalWords(worst.signal), source: worst.source },
   }
 }
 
@@ -211,8 +215,8 @@ export function speedsDisagree(facts: AlarmFacts, memory: Memory): Finding | und
     limit: undefined,
     text: isWhole ? 'speeds_disagree.times' : 'speeds_disagree',
     parameters: {
-      signal: off.signal.replaceAll('_', ' '),
-      factor: String(Number((1 + off.share).toPrecision(3))),
+      signal: signalWords(off.signal),
+      factor: bare(1 + off.share, 3),
       percent: Math.round(1000 * Math.abs(off.share)) / 10,
       direction: { key: off.share > 0 ? 'direction.more' : 'direction.less' },
     },
@@ -251,7 +255,7 @@ export function rollOutOfRound(facts: AlarmFacts, memory: Memory): Finding | und
     value: wave.amplitudeM,
     limit: wave.limitM,
     text: 'roll_out_of_round',
-    parameters: { amplitude: Math.round(wave.amplitudeM * 1e4) / 10 },
+    parameters: { amplitude: diameterMm(Math.round(wave.amplitudeM * 1e4) / 10) },
   }
 }
 
@@ -273,7 +277,7 @@ const wastes = (avoidableM: number, limitM: number | undefined): Finding => ({
   value: avoidableM,
   limit: limitM,
   text: 'setting_wastes_web',
-  parameters: { metres: Math.round(avoidableM) },
+  parameters: { metres: lengthM(Math.round(avoidableM)) },
 })
 
 /** For maintenance's list. It ends when the trend does: by itself, by a service, or by a person's word that this is usual now. */

@@ -3,6 +3,7 @@
  * What the splice left behind stands in `conditions-after.ts`. Pure: facts in, finding or nothing out.
  */
 import type { Priority } from '../columns.ts'
+import { type Figure, lengthM, speedAtMostMpm } from '../messages/render.ts'
 import type { Finding, Memory } from './definition.ts'
 import type { AlarmFacts } from './facts.ts'
 
@@ -79,7 +80,7 @@ export function rollNotReady(facts: AlarmFacts, memory: Memory): Finding | undef
   const speed = held >= STOP_STAGE ? undefined : speedToWaitMpm(facts)
   if (speed === undefined) memory.stage = STOP_STAGE
   finding.text = speed === undefined ? 'roll_not_ready.stop' : 'roll_not_ready.slow'
-  if (speed !== undefined) finding.parameters = { speed }
+  if (speed !== undefined) finding.parameters = { speed: speedAtMostMpm(speed) }
   return finding
 }
 
@@ -129,14 +130,14 @@ export function bufferShort(facts: AlarmFacts, memory: Memory): Finding | undefi
     value: marginM,
     limit: 0,
     text: 'buffer_short',
-    parameters: { short: roundedUp(-marginM) },
+    parameters: { short: lackOf(-marginM) },
   }
   if (facts.highestSpeedMps === undefined) return finding
   if (facts.highestSpeedMps < LEAST_ADVISED_MPS) return { ...finding, text: 'buffer_short.stop', parameters: NONE }
   const speed = advisedMpm(facts.highestSpeedMps, facts.lineSpeedMps)
   if (speed === undefined) return finding
   finding.text = 'buffer_short.slow'
-  finding.parameters = { short: roundedUp(-marginM), speed }
+  finding.parameters = { short: lackOf(-marginM), speed: speedAtMostMpm(speed) }
   return finding
 }
 
@@ -144,7 +145,7 @@ export function bufferShort(facts: AlarmFacts, memory: Memory): Finding | undefi
 const shortDeadbandM = (facts: AlarmFacts): number => Math.max(0.5, 0.05 * (facts.bufferNeededM ?? 0))
 
 /** Half metres, rounded so that the text never makes the lack smaller than it is. */
-const roundedUp = (metres: number): number => Math.max(0.5, Math.ceil(metres * 2) / 2)
+const lackOf = (metres: number): Figure => lengthM(Math.max(0.5, Math.ceil(metres * 2) / 2), { round: 'up' })
 
 /**
  * The fill should have begun and has not, or cannot be complete any more however fast it goes on. The forecast has taken off
@@ -162,7 +163,7 @@ export function bufferNotFilling(facts: AlarmFacts, memory: Memory): Finding | u
     value: Math.max(0, shortM ?? 0),
     limit: 0,
     ...(isShort && shortM > 0
-      ? { text: 'buffer_not_filling', parameters: { short: roundedUp(shortM) } }
+      ? { text: 'buffer_not_filling', parameters: { short: lackOf(shortM) } }
       : { text: 'buffer_not_filling.late', parameters: NONE }),
   }
 }

@@ -1,6 +1,6 @@
 /** What one alarm is made of: the form that `catalogue.ts` fills in. */
 import type { AlarmId, Priority } from '../columns.ts'
-import type { Parameters } from '../messages/message.ts'
+import type { Parameters } from '../messages/render.ts'
 import type { Delays } from './alarm.ts'
 
 /** What a condition says while it holds. */

@@ -1,6 +1,7 @@
 /** What people enter about rolls and jobs, as the API sends it: shared with the dashboard. Diameters and widths mm, lengths m. */
 import type { AlarmId } from '../columns.ts'
 import type { JobFields, MissingLink, RollFaultKind, RollFields, Stage, Winding } from '../entries.ts'
+import type { Words } from '../messages/render.ts'
 
 /** How far the next roll is. */
 export interface PreparationView {
@@ -18,7 +19,7 @@ export interface WaitingRollView {
   material: string | null
   width: number | null
   /** In what it is not the roll that the job needs, each one sentence. */
-  faults: { kind: RollFaultKind; text: string }[]
+  faults: { kind: RollFaultKind; text: string; words: Words }[]
 }
 
 /** A roll as a person entered it from its label. */
@@ -41,7 +42,7 @@ export interface EntriesView {
   waiting: EnteredRollView | null
   running: EnteredRollView | null
   /** In what the waiting roll is not the one that the job needs, each one sentence. */
-  faults: { kind: RollFaultKind; text: string }[]
+  faults: { kind: RollFaultKind; text: string; words: Words }[]
   job: {
     /** What the job asks of a roll, entered or by the config; null is nothing. */
     material: string | null

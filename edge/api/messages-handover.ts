@@ -1,7 +1,7 @@
 /** What the next crew has to know, as the API sends it: shared with the dashboard. */
 import type { Cause, Outcome } from '../columns.ts'
 import type { LogEntry, ServiceView } from '../trend-views.ts'
-import type { AlarmView, NextSpliceView } from './messages.ts'
+import type { AlarmView, NextSpliceView, Reason } from './messages.ts'
 import type { PreparationView, WaitingRollView } from './messages-entries.ts'
 
 export interface HandoverView {
@@ -34,7 +34,7 @@ export interface HandoverView {
     started: string
     outcome: Outcome | null
     cause: Cause | null
-    suspicion: string | null
+    suspicion: Reason | null
   } | null
   /** What is changed or cleaned now and then, with splices since. */
   services: ServiceView[]

@@ -1,5 +1,6 @@
 /** Splices as the API sends them: shared with the dashboard. Field names and units are the contract's columns. */
 import type { Phase, PhaseSpan, SpliceRow } from '../columns.ts'
+import type { Words } from '../messages/render.ts'
 import type { SpliceDetails } from '../splice-details.ts'
 import type { SpliceReview } from '../splice-review.ts'
 
@@ -38,6 +39,8 @@ export interface WhyView {
   speed_high: number | null
   /** A few sentences. */
   text: string
+  /** The same, for a browser that renders it in its reader's language and units. */
+  words: Words[]
   /** In the order of the cycle, then of the whole; `spreads` is how many of its usual spreads a value is off. */
   departures: {
     measure: string
@@ -62,6 +65,9 @@ export interface WhyView {
     }[]
   } | null
 }
+
+/** Why, in words alone. */
+export type Reason = Pick<WhyView, 'text' | 'words'>
 
 export interface SpliceFilter {
   unwind?: string

@@ -1,6 +1,7 @@
 /** What the API sends: shared with the dashboard. Field names and units are the contract's columns. */
 import type { AlarmId, AlarmRow, ForecastRow, Priority, TrendMetric } from '../columns.ts'
 import type { JointEventRow, JointView } from '../joint-columns.ts'
+import type { Words } from '../messages/render.ts'
 import type { OutputHealth } from '../outputs/output.ts'
 import type { LINE_STATES } from '../signals/catalogue.ts'
 import type { SourceState } from '../sources/source.ts'
@@ -11,9 +12,9 @@ import type { HandoverPort } from './messages-handover.ts'
 import type { HistoryPort } from './messages-history.ts'
 import type { JointCommand, JointsPort } from './messages-joints.ts'
 import type { SignalsPort } from './messages-signals.ts'
-import type { SpliceFilter, SpliceView, TraceView, WhyView } from './messages-splice.ts'
+import type { Reason, SpliceFilter, SpliceView, TraceView, WhyView } from './messages-splice.ts'
 
-export type { SpliceFilter, SpliceView, TraceView, WhyView }
+export type { Reason, SpliceFilter, SpliceView, TraceView, WhyView }
 
 export type LineState = (typeof LINE_STATES)[number]
 
@@ -245,6 +246,11 @@ export interface AlarmView {
   limit: number | null
   /** What is wrong and what to do. */
   text: string
+  /**
+   * The same for a browser, which renders it in its reader's language and units: the texts `<key>.short`, `.what` and
+   * `.action` of edge/messages. A record of an older version lacks it.
+   */
+  words?: Words
   /** For the wall: what is wrong in at most two lines of 30 characters, and what to do. */
   short?: string
   action?: string
@@ -277,9 +283,10 @@ export interface ConsistencyView {
     evidence: string[]
     /** Tag, factor, unit and remedy in words. */
     text: string
+    words: Words[]
   })[]
   /** Everything that was compared, with numbers. */
-  relations: { id: string; ratio: number; sd: number; judged: boolean; text: string }[]
+  relations: { id: string; ratio: number; sd: number; judged: boolean; text: string; words: Words[] }[]
 }
 
 export interface HealthView {
@@ -346,7 +353,7 @@ export interface DaemonPort extends EntriesPort, HistoryPort, JointsPort, Signal
   /** Undefined where there is no such splice. */
   why(id: string): Promise<WhyView | undefined>
   /** Its text alone. */
-  reason(id: string): string | undefined
+  reason(id: string): Reason | undefined
   /** A person adds to a splice that is there. @returns it as it stands now. */
   addEntry(id: string, entry: SpliceEntry): SpliceView
   /** A person enters a splice that no signal saw. */

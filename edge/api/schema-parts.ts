@@ -1,5 +1,6 @@
 /** What the API's JSON Schemas are made of. */
 import { type Static, type TSchema, Type } from 'typebox'
+import type { Words } from '../messages/render.ts'
 
 export const oneOf = <T extends string>(values: readonly T[], description?: string) =>
   Type.Unsafe<T>({ type: 'string', enum: [...values], ...(description && { description }) })
@@ -20,6 +21,16 @@ export const timeOrNull = (description: string) =>
 
 export const orNull = <T extends TSchema>(schema: T, description: string) =>
   Type.Unsafe<Static<T> | null>({ anyOf: [schema, { type: 'null' }], description })
+
+const WORDS = {
+  type: 'object',
+  properties: { key: { type: 'string' }, parameters: { type: 'object', additionalProperties: true } },
+  required: ['key'],
+  description: 'Key of the text with its parameters; a figure among them has a value in the units of the columns',
+} as const
+/** What a sentence says before language and units are chosen. */
+export const words = Type.Unsafe<Words>(WORDS)
+export const sentences = Type.Array(words, { description: 'The same before language and units are chosen' })
 
 /** A schema by its `$id`: written once into the description, named in each place. */
 export const named = <T extends TSchema>(schema: T) =>

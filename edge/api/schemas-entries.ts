@@ -13,11 +13,15 @@ import {
   textOrNull,
   time,
   timeOrNull,
+  words,
 } from './schema-parts.ts'
 
-const RollFaults = Type.Array(Type.Object({ kind: oneOf(ROLL_FAULTS), text: text('What is wrong and what to do') }), {
-  description: 'In what the waiting roll is not the one that the job needs',
-})
+const RollFaults = Type.Array(
+  Type.Object({ kind: oneOf(ROLL_FAULTS), text: text('What is wrong and what to do'), words }),
+  {
+    description: 'In what the waiting roll is not the one that the job needs',
+  },
+)
 
 export const PreparationSchema = Type.Object({
   stages: Type.Array(

@@ -10,6 +10,7 @@ import {
   numberOrNull,
   oneOf,
   type Same,
+  sentences,
   text,
   textOrNull,
   timeOrNull,
@@ -82,6 +83,7 @@ export const WhyViewSchema = Type.Object(
     speed_low: numberOrNull('Lowest of their speeds, m/min'),
     speed_high: numberOrNull('Highest of their speeds, m/min'),
     text: text('What the evidence says, a few sentences'),
+    words: sentences,
     departures: Type.Array(
       Type.Object({
         measure: text('What departs'),

@@ -25,10 +25,12 @@ import {
   numberOrNull,
   oneOf,
   type Same,
+  sentences,
   text,
   textOrNull,
   time,
   timeOrNull,
+  words,
 } from './schema-parts.ts'
 import { EntriesViewSchema, PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
 import { HistoryViewSchema } from './schemas-history.ts'
@@ -63,6 +65,7 @@ export const AlarmViewSchema = Type.Object(
     value: numberOrNull('The value that raised it, in the units of the columns'),
     limit: numberOrNull('The limit that it passed'),
     text: text('What is wrong and what to do'),
+    words: Type.Optional(words),
     short: Type.Optional(text('For the wall: what is wrong, in at most two lines of 30 characters')),
     action: Type.Optional(text('For the wall: what to do')),
   },
@@ -207,6 +210,7 @@ export const ConsistencyViewSchema = Type.Object(
         }),
         evidence: Type.Array(Type.String(), { description: 'Ids of the relations that disagree' }),
         text: text('Tag, factor, unit and remedy in words'),
+        words: sentences,
       }),
     ),
     relations: Type.Array(
@@ -216,6 +220,7 @@ export const ConsistencyViewSchema = Type.Object(
         sd: number('Standard deviation of the ratio, as a share'),
         judged: Type.Boolean({ description: 'There was enough web to judge' }),
         text: text('The comparison in words, with numbers and units'),
+        words: sentences,
       }),
     ),
   },

@@ -1,7 +1,16 @@
 /** The self-check in words, and as the API sends it. Pure. */
 import type { ConsistencyView } from '../api/messages.ts'
 import type { UnwindConfig } from '../config/config.ts'
-import type { Messages, Parameter } from '../messages/message.ts'
+import type { Messages } from '../messages/message.ts'
+import {
+  bare,
+  type Figure,
+  type Listing,
+  lengthM,
+  type Parameter,
+  type Parameters,
+  type Words,
+} from '../messages/render.ts'
 import { addressesOf, type Checked, type Finding, type Suspected } from './findings.ts'
 import type { MixUp } from './mix-ups.ts'
 import type { Relation, RelationId } from './relation.ts'
@@ -36,17 +45,22 @@ export function consistencyView(
       ...suspectedView(config, finding),
       alternatives: finding.alternatives.map((one) => suspectedView(config, one)),
       evidence: [...finding.evidence],
-      text: sentenceOf(config, finding, messages),
+      ...said(wordsOf(config, finding), messages),
     })),
     relations: checked.relations.map((relation) => ({
       id: relation.id,
       ratio: relation.ratio,
       sd: relation.sd,
       judged: relation.isJudged,
-      text: relationSentence(relation, messages),
+      ...said(relationWords(relation), messages),
     })),
   }
 }
+
+const said = (words: Words[], messages: Messages) => ({
+  text: words.map(({ key, parameters }) => messages(key, parameters)).join(' '),
+  words,
+})
 
 function suspectedView(config: UnwindConfig, { signals, factor, sd, mixUp }: Suspected) {
   return {
@@ -65,16 +79,14 @@ function labelOf(mixUp: MixUp): string {
 }
 
 /** What is wrong, what it looks like, what to do; then what it cannot be told from. */
-export function sentenceOf(config: UnwindConfig, finding: Finding, messages: Messages): string {
-  const sentences = [messages(keyOf(finding), parametersOf(config, finding, messages))]
+function wordsOf(config: UnwindConfig, finding: Finding): Words[] {
+  const sentences: Words[] = [{ key: keyOf(finding), parameters: parametersOf(config, finding) }]
   if (finding.alternatives.length > 0) {
-    const alternatives = finding.alternatives.map((one) => alternativeText(config, one, messages))
-    sentences.push(
-      messages('consistency.ambiguous', { alternatives: joined(alternatives, 'consistency.or', messages) }),
-    )
+    const alternatives = { list: finding.alternatives.map((one) => alternative(config, one)), by: 'consistency.or' }
+    sentences.push({ key: 'consistency.ambiguous', parameters: { alternatives } })
   }
-  if (finding.isMixed) sentences.push(messages('consistency.mixed'))
-  return sentences.join(' ')
+  if (finding.isMixed) sentences.push({ key: 'consistency.mixed' })
+  return sentences
 }
 
 function keyOf({ kind, signals, mixUp }: Finding): string {
@@ -85,93 +97,74 @@ function keyOf({ kind, signals, mixUp }: Finding): string {
   return signals[0] === 'nominal_caliper' ? 'consistency.caliper' : 'consistency.scale'
 }
 
-function parametersOf(config: UnwindConfig, finding: Finding, messages: Messages): Record<string, Parameter> {
+function parametersOf(config: UnwindConfig, finding: Finding): Parameters {
   const { factor, mixUp } = finding
   return {
-    tag: tagText(config, finding.signals, messages),
-    reads: factor === undefined ? '' : readsText(factor, messages),
-    witness: witnessText(finding, messages),
-    factor: factor === undefined ? '' : figures(factor),
-    scale: factor === undefined ? '' : figures(1 / factor),
-    metres: String(Math.round(finding.metres ?? 0)),
-    count: String(finding.count ?? 0),
+    tag: tagsOf(config, finding.signals),
+    reads: factor === undefined ? '' : readsOf(factor),
+    witness: witnessOf(finding),
+    factor: factor === undefined ? '' : figure(factor),
+    scale: factor === undefined ? '' : figure(1 / factor),
+    metres: lengthM(finding.metres ?? 0, { decimals: 0 }),
+    count: finding.count ?? 0,
     last: finding.last ?? '',
-    ...(mixUp?.kind === 'unit' && {
-      actual: unitText(mixUp.actual, messages),
-      stated: unitText(mixUp.stated, messages),
-    }),
-    ...(mixUp?.kind === 'strands' && { counted: String(mixUp.counted), real: String(mixUp.real) }),
+    ...(mixUp?.kind === 'unit' && { actual: unitOf(mixUp.actual), stated: unitOf(mixUp.stated) }),
+    ...(mixUp?.kind === 'strands' && { counted: mixUp.counted, real: mixUp.real }),
   }
 }
 
-const unitText = (unit: string, messages: Messages): string => (unit === '1' ? messages('consistency.fraction') : unit)
+const unitOf = (unit: string): Parameter => (unit === '1' ? { key: 'consistency.fraction' } : unit)
 
-function tagText(config: UnwindConfig, signals: readonly string[], messages: Messages): string {
-  const texts = signals.map((signal) => {
-    const address = addressesOf(config, signal)
-    return address === ''
-      ? messages('consistency.config', { signal })
-      : messages('consistency.tag', { signal, address })
-  })
-  return joined(texts, 'consistency.and', messages)
+const allOf = (list: readonly Parameter[]): Listing => ({ list, by: 'consistency.and' })
+
+function tagsOf(config: UnwindConfig, signals: readonly string[]): Listing {
+  return allOf(
+    signals.map((signal): Words => {
+      const address = addressesOf(config, signal)
+      return address === ''
+        ? { key: 'consistency.config', parameters: { signal } }
+        : { key: 'consistency.tag', parameters: { signal, address } }
+    }),
+  )
 }
 
-function readsText(factor: number, messages: Messages): string {
+function readsOf(factor: number): Words {
   const share = factor - 1
-  if (Math.abs(share) > PERCENT_UP_TO) return messages('consistency.reads.times', { factor: figures(factor) })
-  const percent = (100 * Math.abs(share)).toFixed(1)
-  return messages(share > 0 ? 'consistency.reads.more' : 'consistency.reads.less', { percent })
+  if (Math.abs(share) > PERCENT_UP_TO) return { key: 'consistency.reads.times', parameters: { factor: figure(factor) } }
+  const percent = { value: 100 * Math.abs(share), decimals: 1 }
+  return { key: share > 0 ? 'consistency.reads.more' : 'consistency.reads.less', parameters: { percent } }
 }
 
-function witnessText({ signals, evidence }: Finding, messages: Messages): string {
+function witnessOf({ signals, evidence }: Finding): Words {
   const names = evidence.flatMap((id) => signals.flatMap((signal) => WITNESSES[id][signal] ?? []))
   const others = [...new Set(names)].filter((name) => !signals.includes(name))
-  const list = joined(
-    others.map((name) => messages(`consistency.witness.${name}`)),
-    'consistency.and',
-    messages,
-  )
-  return messages(others.length > 1 ? 'consistency.gives.many' : 'consistency.gives.one', { witness: list })
+  const witness = allOf(others.map((name) => ({ key: `consistency.witness.${name}` })))
+  return { key: others.length > 1 ? 'consistency.gives.many' : 'consistency.gives.one', parameters: { witness } }
 }
 
-function alternativeText(config: UnwindConfig, { signals, factor, mixUp }: Suspected, messages: Messages): string {
-  const tag = tagText(config, signals, messages)
-  const shown = factor === undefined ? '' : figures(factor)
-  if (mixUp?.kind !== 'unit') return messages('consistency.alternative', { tag, factor: shown })
-  const actual = unitText(mixUp.actual, messages)
-  return messages('consistency.alternative.unit', {
-    tag,
-    factor: shown,
-    actual,
-    stated: unitText(mixUp.stated, messages),
-  })
+function alternative(config: UnwindConfig, { signals, factor, mixUp }: Suspected): Words {
+  const parameters = { tag: tagsOf(config, signals), factor: factor === undefined ? '' : figure(factor) }
+  if (mixUp?.kind !== 'unit') return { key: 'consistency.alternative', parameters }
+  const units = { actual: unitOf(mixUp.actual), stated: unitOf(mixUp.stated) }
+  return { key: 'consistency.alternative.unit', parameters: { ...parameters, ...units } }
 }
 
-function joined(texts: readonly string[], key: string, messages: Messages): string {
-  if (texts.length < 2) return texts.join('')
-  return messages(key, { list: texts.slice(0, -1).join(', '), last: texts[texts.length - 1]! })
-}
-
-export function relationSentence(relation: Relation, messages: Messages): string {
+function relationWords(relation: Relation): Words[] {
   const { ratio } = relation
   const off = ratio - 1
-  const apart =
+  const apart: Words =
     Math.abs(off) <= PERCENT_UP_TO
-      ? messages('consistency.apart.percent', { percent: (100 * Math.abs(off)).toFixed(1) })
-      : messages('consistency.apart.factor', { factor: figures(ratio) })
-  const sentence = messages(`consistency.relation.${relation.id}`, {
-    first: metresText(relation.firstM),
-    second: metresText(relation.secondM),
-    value: figures(ratio),
-    apart,
-  })
-  return relation.isJudged ? sentence : `${sentence} ${messages('consistency.too_little')}`
+      ? { key: 'consistency.apart.percent', parameters: { percent: { value: 100 * Math.abs(off), decimals: 1 } } }
+      : { key: 'consistency.apart.factor', parameters: { factor: figure(ratio) } }
+  const sentence = {
+    key: `consistency.relation.${relation.id}`,
+    parameters: { first: metres(relation.firstM), second: metres(relation.secondM), value: figure(ratio), apart },
+  }
+  return relation.isJudged ? [sentence] : [sentence, { key: 'consistency.too_little' }]
 }
 
-const metresText = (metres: number): string => (Math.abs(metres) >= 100 ? String(Math.round(metres)) : figures(metres))
+const metres = (value: number): Figure =>
+  Math.abs(value) >= 100 ? lengthM(value, { decimals: 0 }) : { ...figure(value), quantity: 'length' }
 
 /** Three figures are what such a comparison is good for; four where it is a few per cent. */
-function figures(value: number): string {
-  const digits = Math.abs(Math.abs(value) - 1) < PERCENT_UP_TO ? 4 : 3
-  return String(Number(value.toPrecision(digits)))
-}
+const figure = (value: number): Figure => bare(value, Math.abs(Math.abs(value) - 1) < PERCENT_UP_TO ? 4 : 3)

@@ -1,6 +1,6 @@
 /** Why a splice went as it did, from the history: what it is compared with, in words, and the band behind its trace. */
 import { setImmediate } from 'node:timers/promises'
-import type { SpliceView, WhyView } from '../api/messages.ts'
+import type { Reason, SpliceView, WhyView } from '../api/messages.ts'
 import { median } from '../estimators/statistics.ts'
 import type { Messages } from '../messages/message.ts'
 import { comparable, courseFindings, departureFindings, departures, LEAST_COMPARED } from '../outcome/why.ts'
@@ -17,8 +17,9 @@ export interface Explainer {
 }
 
 /** Why, in words alone: from records, without a trace. */
-export function reasonFor(splice: SpliceView, explainer: Pick<Explainer, 'store' | 'messages'>): string {
-  return compare(splice, explainer).view.text
+export function reasonFor(splice: SpliceView, explainer: Pick<Explainer, 'store' | 'messages'>): Reason {
+  const { text, words } = compare(splice, explainer).view
+  return { text, words }
 }
 
 /** Reads one trace after another and lets the monitor go on in between: it steps ten times a second. */
@@ -38,13 +39,13 @@ function compare(
   const isEnough = good.length >= LEAST_COMPARED
   const found = isEnough ? departures(splice, good) : []
   const course = courseFindings(splice)
-  const findings = [...departureFindings(found), ...course]
+  const words = [...departureFindings(found), ...course]
   // Of a splice that never began nothing is there to compare.
   if (splice.outcome !== 'missed') {
     const count = { count: good.length }
-    if (!isEnough) findings.push({ key: 'why.too_few', parameters: count })
+    if (!isEnough) words.push({ key: 'why.too_few', parameters: count })
     else if (found.length === 0) {
-      findings.push({ key: `why.nothing${course.length === 0 ? '' : '_else'}`, parameters: count })
+      words.push({ key: `why.nothing${course.length === 0 ? '' : '_else'}`, parameters: count })
     }
   }
   const speeds = good.map(({ speed }) => speed).filter((speed) => speed !== null)
@@ -56,7 +57,8 @@ function compare(
       side: splice.details.spindle,
       speed_low: speeds.length === 0 ? null : Math.min(...speeds),
       speed_high: speeds.length === 0 ? null : Math.max(...speeds),
-      text: findings.map(({ key, parameters }) => messages(key, parameters)).join(' '),
+      text: words.map(({ key, parameters }) => messages(key, parameters)).join(' '),
+      words,
       departures: found,
     },
   }

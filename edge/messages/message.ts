@@ -5,16 +5,18 @@
  * without a file, and a key that a language lacks, fall back to English.
  */
 import english from './en.json' with { type: 'json' }
-
-/** A number, ready text, or the key of another text. */
-export type Parameter = number | string | { readonly key: string }
-export type Parameters = Readonly<Record<string, Parameter>>
+import { type Figure, type FigureQuantity, type Parameters, type Renderer, render, type Texts } from './render.ts'
 
 /** Gives the text of a key with its parameters filled in. */
 export type Messages = (key: string, parameters?: Parameters) => string
 
-/** Text by key, of one language. */
-export type Texts = Readonly<Record<string, string>>
+const UNITS: Readonly<Record<FigureQuantity, string>> = {
+  length: 'm',
+  diameter: 'mm',
+  thickness: 'µm',
+  speed: 'm/min',
+  force: 'N',
+}
 
 /**
  * @param language as in the config's `site.language`, e.g. `en` or `en-GB`
@@ -28,27 +30,45 @@ export function createMessages(
   const { strict = false, languages = {} } = options
   const fallback: Texts = english
   const texts = languages[language] ?? languages[language.split('-')[0] ?? ''] ?? fallback
-  const numbers = new Intl.NumberFormat(texts === fallback ? 'en' : language, {
-    // One decimal is as much as anybody reads from a wall; whole numbers stay whole.
-    maximumFractionDigits: 1,
-    useGrouping: false,
-  })
-
-  const messages: Messages = (key, parameters = {}) => {
-    const text = texts[key] ?? fallback[key]
-    if (text === undefined) {
-      if (strict) throw new Error(`There is no text with the key "${key}".`)
-      return key
-    }
-    return text.replace(/\{(\w+)\}/g, (_, name: string) => {
-      const parameter = parameters[name]
-      if (typeof parameter === 'number') return numbers.format(parameter)
-      if (parameter !== undefined) return typeof parameter === 'string' ? parameter : messages(parameter.key)
-      if (strict) throw new Error(`The text "${key}" needs the parameter "${name}".`)
-      return name
-    })
+  const number = numbersIn(texts === fallback ? 'en' : language)
+  const renderer: Renderer = {
+    textOf: (key) => texts[key] ?? fallback[key],
+    number: (value) => number(value),
+    figure: (figure) => metricFigure(figure, number),
+    missing(key, parameter) {
+      if (!strict) return parameter ?? key
+      throw new Error(
+        parameter === undefined
+          ? `There is no text with the key "${key}".`
+          : `The text "${key}" needs the parameter "${parameter}".`,
+      )
+    },
   }
-  return messages
+  return (key, parameters = {}) => render(key, parameters, renderer)
+}
+
+/** Numbers of one language. @returns text of a number with fixed decimals, or with one where it is not whole. */
+export function numbersIn(language: string): (value: number, decimals?: number) => string {
+  const formats = new Map<number | undefined, Intl.NumberFormat>()
+  return (value, decimals) => {
+    let format = formats.get(decimals)
+    if (format === undefined) {
+      // One decimal is as much as anybody reads from a wall; whole numbers stay whole.
+      const { least, most } = decimals === undefined ? { least: 0, most: 1 } : { least: decimals, most: decimals }
+      format = new Intl.NumberFormat(language, {
+        minimumFractionDigits: least,
+        maximumFractionDigits: most,
+        useGrouping: false,
+      })
+      formats.set(decimals, format)
+    }
+    return format.format(value)
+  }
+}
+
+function metricFigure({ value, quantity, decimals }: Figure, number: ReturnType<typeof numbersIn>): string {
+  const text = number(value, decimals).replace('-', '−')
+  return quantity === undefined ? text : `${text} ${UNITS[quantity]}`
 }
 
 /** The names of the parameters that a text asks for. */

@@ -5,6 +5,7 @@
 import type { SpliceView } from '../api/messages.ts'
 import type { Phase } from '../columns.ts'
 import { median, scatter } from '../estimators/statistics.ts'
+import type { Figure, FigureQuantity, Words } from '../messages/render.ts'
 import { verdictOf } from '../splice-review.ts'
 
 /** Splices that are compared with: enough for a spread, few enough to speak of the machine as it is now. */
@@ -117,11 +118,6 @@ export interface Departure {
   spreads: number
 }
 
-export interface Finding {
-  key: string
-  parameters: Record<string, string | number>
-}
-
 /** The last good ones of the same unwind, side and speed class, newest first. @param before - newest first. */
 export function comparable(splice: SpliceView, before: readonly SpliceView[]): SpliceView[] {
   const { speed, details } = splice
@@ -158,33 +154,39 @@ export function departures(splice: SpliceView, good: readonly SpliceView[]): Dep
   return [...found.filter(({ phase }) => phase !== null), ...whole]
 }
 
+const QUANTITIES: Partial<Record<Unit, FigureQuantity>> = { m: 'length', mm: 'diameter', N: 'force' }
+
+function figureOf(value: number, decimals: number, unit?: Unit): Figure {
+  const quantity = unit && QUANTITIES[unit]
+  return { value, decimals, ...(quantity !== undefined && { quantity }) }
+}
+
 /** Two figures that differ are shown so that they differ. */
-export function figures(value: number, usual: number): { value: string; usual: string } {
+export function figures(value: number, usual: number, unit?: Unit): { value: Figure; usual: Figure } {
   const decimals = value.toFixed(1) === usual.toFixed(1) || Math.abs(value - usual) < 0.15 ? 2 : 1
-  const shown = (figure: number) => figure.toFixed(decimals).replace('-', '−')
-  return { value: shown(value), usual: shown(usual) }
+  return { value: figureOf(value, decimals, unit), usual: figureOf(usual, decimals, unit) }
 }
 
 /** In words: three tell it. */
-export function departureFindings(found: readonly Departure[]): Finding[] {
-  return found.slice(0, 3).map(({ measure, value, usual, spreads }) => ({
+export function departureFindings(found: readonly Departure[]): Words[] {
+  return found.slice(0, 3).map(({ measure, unit, value, usual, spreads }) => ({
     key: `why.departs.${measure}${measure === 'trigger' && value < usual ? '_below' : ''}`,
     parameters: {
-      ...figures(value, usual),
-      spreads: spreads < MOST_SPREADS ? String(Math.round(spreads)) : `over ${MOST_SPREADS}`,
+      ...figures(value, usual, unit),
+      spreads: spreads < MOST_SPREADS ? Math.round(spreads) : { key: 'why.over', parameters: { count: MOST_SPREADS } },
     },
   }))
 }
 
 const msOf = (time: string | null): number | undefined => (time === null ? undefined : Date.parse(time))
-const secondsBetween = (fromMs: number, toMs: number): string => (Math.abs(toMs - fromMs) / 1000).toFixed(1)
+const secondsBetween = (fromMs: number, toMs: number): Figure => figureOf(Math.abs(toMs - fromMs) / 1000, 1)
 
 /** What happened in which order, told once each. */
-export function courseFindings(splice: SpliceView): Finding[] {
+export function courseFindings(splice: SpliceView): Words[] {
   const { details, outcome, cause } = splice
   const startedMs = Date.parse(splice.started)
-  const findings: Finding[] = []
-  const say = (key: string, parameters: Finding['parameters'] = {}) => findings.push({ key: `why.${key}`, parameters })
+  const findings: Words[] = []
+  const say = (key: string, parameters: Words['parameters'] = {}) => findings.push({ key: `why.${key}`, parameters })
   const endedMs = msOf(details.buffer_ended)
   const movedMs = msOf(splice.phases.find(({ phase }) => phase === 'accelerate')?.started ?? null)
   const partedMs = msOf(details.web_parted)
@@ -196,7 +198,7 @@ export function courseFindings(splice: SpliceView): Finding[] {
     else say('end_after_moved', { seconds: secondsBetween(movedMs, endedMs) })
     if (details.margin_forecast !== null) {
       const margin = details.margin_forecast
-      say(margin >= 0 ? 'forecast_spare' : 'forecast_short', { metres: Math.abs(margin).toFixed(1) })
+      say(margin >= 0 ? 'forecast_spare' : 'forecast_short', { metres: figureOf(Math.abs(margin), 1, 'm') })
     }
   }
   if (faultedMs !== undefined) say('faulted', { seconds: secondsBetween(startedMs, faultedMs) })
@@ -211,7 +213,7 @@ export function courseFindings(splice: SpliceView): Finding[] {
   if (outcome === 'missed') {
     say(cause === 'no_new_roll' ? 'not_ready' : 'not_begun')
     const below = details.trigger_offset === null ? 0 : -details.trigger_offset
-    if (below >= PAST_MM) say('below_setting', { millimetres: below.toFixed(0) })
+    if (below >= PAST_MM) say('below_setting', { millimetres: figureOf(below, 0, 'mm') })
   }
   return findings
 }

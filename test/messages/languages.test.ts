@@ -64,10 +64,13 @@ it.each(namesIn('dashboard/messages'))('%s fits the wall', (name) => {
 })
 
 it.each(namesIn('edge/messages'))('%s has heads of two lines of 30 characters', (name) => {
-  const longest = { speed: '1000', short: '10.5', percent: '15', amplitude: '12.5', splices: '118' } as Record<
-    string,
-    string
-  >
+  const longest = {
+    speed: '1000 m/min',
+    short: '10.5 m',
+    percent: '15',
+    amplitude: '12.5 mm',
+    splices: '118',
+  } as Record<string, string>
   const filled = (text: string): string =>
     text.replace(/\{(\w+)\}/g, (_, key: string) => longest[key] ?? 'x'.repeat(18))
   const heads = Object.entries(textsOf('edge/messages', name)).filter(([key]) => /^alarm\..*\.short$/.test(key))

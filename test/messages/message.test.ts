@@ -3,6 +3,8 @@ import { SITE_ALARMS, UNWIND_ALARMS } from '../../edge/alarms/catalogue.ts'
 import { CAUSES } from '../../edge/columns.ts'
 import english from '../../edge/messages/en.json' with { type: 'json' }
 import { createMessages, parametersOf } from '../../edge/messages/message.ts'
+import { lengthM } from '../../edge/messages/render.ts'
+import { SIGNAL_NAMES } from '../../edge/signals/catalogue.ts'
 
 const texts: Record<string, string> = english
 const alarmTexts = [...UNWIND_ALARMS, ...SITE_ALARMS].flatMap((alarm) => Object.entries(alarm.texts))
@@ -11,14 +13,14 @@ describe('messages', () => {
   const strict = createMessages('en', { strict: true })
 
   it('fill in numbers, words and other texts', () => {
-    expect(strict('alarm.buffer_short.slow.what', { short: 2.5 })).toBe(
+    expect(strict('alarm.buffer_short.slow.what', { short: lengthM(2.5) })).toBe(
       'The festoon will be 2.5 m short for the splice at this speed.',
     )
     expect(strict('alarm.splice_missed.short', { cause: { key: 'cause.ran_out' } })).toBe('Splice missed: roll ran out')
   })
 
   it('show no more than one decimal', () => {
-    expect(strict('alarm.buffer_short.short', { short: 1 / 3 })).toBe('Festoon short by 0.3 m')
+    expect(strict('alarm.buffer_short.short', { short: lengthM(1 / 3) })).toBe('Festoon short by 0.3 m')
   })
 
   it('throw on what is unknown in tests, and show the key live', () => {
@@ -26,7 +28,7 @@ describe('messages', () => {
     expect(() => strict('alarm.buffer_short.what')).toThrow('needs the parameter "short"')
     const live = createMessages('en')
     expect(live('alarm.nothing.text')).toBe('alarm.nothing.text')
-    expect(live('alarm.buffer_short.short')).toBe('Festoon short by short m')
+    expect(live('alarm.buffer_short.short')).toBe('Festoon short by short')
   })
 
   it('fall back to English where a language has no file', () => {
@@ -52,6 +54,10 @@ describe('the English texts', () => {
     }
   })
 
+  it('are there for every signal', () => {
+    for (const name of SIGNAL_NAMES) expect(texts[`signal.${name}`], name).toBe(name.replaceAll('_', ' '))
+  })
+
   it('have no text for an alarm that does not exist', () => {
     const known = new Set(
       alarmTexts.flatMap(([key]) => [`alarm.${key}.short`, `alarm.${key}.what`, `alarm.${key}.action`]),
@@ -63,15 +69,15 @@ describe('the English texts', () => {
     const longest: Record<string, string> = {
       signal: 'buffer position',
       cause: 'cause not known',
-      speed: '1000',
-      short: '10.5',
+      speed: '1000 m/min',
+      short: '10.5 m',
       source: 'hall_broker',
       percent: '15',
       direction: 'thinner',
       reason: 'The disk is full.',
-      amplitude: '12.5',
+      amplitude: '12.5 mm',
       factor: '3.28',
-      metres: '120',
+      metres: '120 m',
       station: 'Die cutter',
       metric: 'Time stopped',
       side: 'A',

@@ -16,6 +16,7 @@ import type {
   DaemonPort,
   HealthView,
   LineView,
+  Reason,
   SpliceFilter,
   SpliceView,
   StreamEvents,
@@ -33,6 +34,7 @@ import type { RollFields } from '../../edge/entries.ts'
 import { HandoverDesk } from '../../edge/handover-desk.ts'
 import type { CountDifference, JointEventRow, JointView } from '../../edge/joint-columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
+import { lengthM } from '../../edge/messages/render.ts'
 import { readRollLabel } from '../../edge/sources/roll-label.ts'
 import type { SpliceEntry } from '../../edge/splice-review.ts'
 import type { TrendsDesk } from '../../edge/trends-desk.ts'
@@ -154,9 +156,13 @@ export class StandInDaemon implements DaemonPort {
   }
 
   consistency(unwind: string): ConsistencyView {
-    const apart = messages('consistency.apart.percent', { percent: '1.3' })
-    const text = messages('consistency.relation.area', { first: '1187', second: '1203', apart })
-    const relations = [{ id: 'area', ratio: 0.987, sd: 0.004, judged: true, text }]
+    const apart = { key: 'consistency.apart.percent', parameters: { percent: 1.3 } }
+    const words = {
+      key: 'consistency.relation.area',
+      parameters: { first: lengthM(1187), second: lengthM(1203), apart },
+    }
+    const text = messages(words.key, words.parameters)
+    const relations = [{ id: 'area', ratio: 0.987, sd: 0.004, judged: true, text, words: [words] }]
     return { unwind, time: iso(this.#nowMs()), findings: [], relations }
   }
 
@@ -230,7 +236,7 @@ export class StandInDaemon implements DaemonPort {
     return this.#splices.why(id)
   }
 
-  reason(id: string): string | undefined {
+  reason(id: string): Reason | undefined {
     return this.#splices.reason(id)
   }
 

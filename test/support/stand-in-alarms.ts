@@ -1,16 +1,20 @@
 /** The stand-in's alarms: some that came before, and what people and the test do about them. */
 import type { AlarmFilter, AlarmView, Command } from '../../edge/api/messages.ts'
 import type { AlarmEventName, AlarmId, AlarmRow, Priority } from '../../edge/columns.ts'
-import { createMessages, type Parameters } from '../../edge/messages/message.ts'
+import { createMessages } from '../../edge/messages/message.ts'
+import { lengthM, type Parameters, speedAtMostMpm } from '../../edge/messages/render.ts'
 
 const iso = (tMs: number): string => new Date(tMs).toISOString()
 const messages = createMessages('en', { strict: true })
 
+type Said = Pick<AlarmView, 'text' | 'words' | 'short' | 'action'>
+
 /** The texts of an alarm, as the daemon sends them. */
-export const saying = (key: string, parameters: Parameters = {}): { text: string; short: string; action: string } => {
+export const saying = (key: string, parameters: Parameters = {}): Said => {
   const action = messages(`${key}.action`, parameters)
   return {
     text: `${messages(`${key}.what`, parameters)} ${action}`,
+    words: { key, parameters },
     short: messages(`${key}.short`, parameters),
     action,
   }
@@ -24,12 +28,12 @@ export class StandInAlarms {
     this.#told = told
     const minutesAgo = (minutes: number): number => startMs - minutes * 60_000
     this.raise('source_lost', 'sack_line', 'high', minutesAgo(6), {
-      ...saying('alarm.source_lost', { signal: 'line_speed', source: 'hall_broker' }),
+      ...saying('alarm.source_lost', { signal: 'line speed', source: 'hall_broker' }),
       value: 360,
       limit: 10,
     })
     const short = this.raise('buffer_short', 'laminator_inner', 'high', minutesAgo(3), {
-      ...saying('alarm.buffer_short.slow', { short: 1.8, speed: 165 }),
+      ...saying('alarm.buffer_short.slow', { short: lengthM(1.8, { round: 'up' }), speed: speedAtMostMpm(165) }),
       value: -1.8,
       limit: 0,
     })
@@ -43,7 +47,7 @@ export class StandInAlarms {
     )
     this.clear(gone, minutesAgo(25))
     const past = this.raise('caliper_off_label', 'label_press', 'low', minutesAgo(80), {
-      ...saying('alarm.caliper_off_label', { percent: 7, direction: 'thinner' }),
+      ...saying('alarm.caliper_off_label', { percent: 7, direction: { key: 'direction.thinner' } }),
       value: 74.2,
       limit: 75.2,
     })
@@ -94,7 +98,7 @@ export class StandInAlarms {
     unwind: string,
     priority: Priority,
     tMs: number,
-    what: { text: string; short?: string; action?: string; value?: number; limit?: number },
+    what: Said & { value?: number; limit?: number },
   ): AlarmView {
     const view: AlarmView = {
       id: `${unwind}-${alarm}-${tMs}`,
@@ -113,6 +117,7 @@ export class StandInAlarms {
       value: what.value ?? null,
       limit: what.limit ?? null,
       text: what.text,
+      ...(what.words !== undefined && { words: what.words }),
       short: what.short,
       action: what.action,
     }

@@ -1,5 +1,5 @@
 /** The stand-in's splices: what people add is kept as the daemon keeps it, in memory. */
-import type { SpliceFilter, SpliceView, TraceView, WhyView } from '../../edge/api/messages.ts'
+import type { Reason, SpliceFilter, SpliceView, TraceView, WhyView } from '../../edge/api/messages.ts'
 import { explain, reasonFor } from '../../edge/history/explain.ts'
 import type { SignalPoint } from '../../edge/history/store.ts'
 import { createMessages } from '../../edge/messages/message.ts'
@@ -59,7 +59,7 @@ export class StandInSplices {
     )
   }
 
-  reason(id: string): string | undefined {
+  reason(id: string): Reason | undefined {
     const splice = this.find(id)
     return (
       splice &&

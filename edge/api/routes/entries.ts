@@ -1,6 +1,7 @@
 /** What people enter about the rolls and the job of an unwind. */
 import { Type } from 'typebox'
 import { JOB_FIELDS, STAGES, WINDINGS } from '../../entries.ts'
+import { diameterMm } from '../../messages/render.ts'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
@@ -116,7 +117,11 @@ export const entryRoutes = (app: ApiApp, context: RouteContext): void => {
       const read = scan === undefined || scan.trim() === '' ? {} : daemon.readLabel(scan)
       const roll = { ...read, ...typed }
       if (roll.diameter !== undefined && roll.diameter <= coreMm) {
-        throw new Failure(400, 'wrong_parameter', say('roll.too_small', { diameter: roll.diameter, core: coreMm }))
+        throw new Failure(
+          400,
+          'wrong_parameter',
+          say('roll.too_small', { diameter: diameterMm(roll.diameter), core: diameterMm(coreMm) }),
+        )
       }
       enter({ kind: 'waiting_roll', unwind, roll, person }, request.ip, JSON.stringify(roll))
       return ofUnwind(daemon, unwind, (id) => daemon.entries(id))
