@@ -9,6 +9,7 @@ import { isNetworkFault, launchBrowser, type OpenPage, openPage, SCREENS } from 
 import { DASHBOARD_DIR } from '../support/build-dashboard.ts'
 import { calmLanes } from '../support/calm-lanes.ts'
 import { type DashboardOptions, type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+import { secondsShown } from '../support/seconds-shown.ts'
 
 let browser: Browser
 let server: DashboardServer | undefined
@@ -35,11 +36,6 @@ const open = async (
 }
 
 const lane = (page: Page, unwind: string) => page.locator(`[data-unwind="${unwind}"]`)
-const secondsIn = (text: string): number => {
-  const [minutes = '', seconds] = text.split(':')
-  if (seconds !== undefined) return Number.parseInt(minutes, 10) * 60 + Number.parseInt(seconds, 10)
-  return Number.parseInt(minutes, 10) * (text.endsWith('min') ? 60 : 1)
-}
 
 /** Notes each change of the countdown, as the page makes it. */
 const recordCountdown = (page: Page, unwind: string) =>
@@ -73,7 +69,7 @@ describe('the countdown', () => {
     await recordCountdown(page, 'label_press')
     await page.waitForFunction(() => (globalThis as unknown as { changes: unknown[] }).changes.length > 6)
     const changes = await changesIn(page)
-    const seconds = changes.map(({ text }) => secondsIn(text))
+    const seconds = changes.map(({ text }) => secondsShown(text))
     for (let i = 1; i < seconds.length; i++) {
       expect(seconds[i]).toBeLessThan(seconds[i - 1]!)
       // At most one change a second; the first one recorded may come right after the look began.
