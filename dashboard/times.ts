@@ -65,6 +65,34 @@ const localTime = (tMs: number, zone: string): string => {
 export const dateAndTime = (tMs: number, zone: string): string =>
   `${localTime(tMs, zone).slice(0, 10)} ${clockSeconds(tMs, zone)}`
 
+/** `2026-03-02 14:37` */
+export const dateAndMinutes = (tMs: number, zone: string): string =>
+  `${localTime(tMs, zone).slice(0, 10)} ${clockMinutes(tMs, zone)}`
+
+/** `03-02 14:37`, for an axis or a column that has no room for the year. */
+export const dayAndMinutes = (tMs: number, zone: string): string => dateAndMinutes(tMs, zone).slice(5)
+
+/** `2026-03-02 14:37 CET` */
+export const dateMinutesZone = (tMs: number, zone: string): string =>
+  `${dateAndMinutes(tMs, zone)} ${zoneName(tMs, zone)}`
+
+const HALF_YEAR_MS = 182 * 86_400_000
+/** `CET/CEST`: the names that the zone has within a year, where a time of any day may be meant. */
+export const zoneOfYear = (tMs: number, zone: string): string =>
+  [...new Set([zoneName(tMs, zone), zoneName(tMs + HALF_YEAR_MS, zone)])].join('/')
+
+/**
+ * How a list names the zone of its times: in its head; where a clock change lies among them each row has its own, for the
+ * hour that comes twice would else be read as one.
+ */
+export const zoneOfList = (times: readonly number[], zone: string): { head: string; time: (tMs: number) => string } => {
+  const names = [...new Set(times.map((tMs) => zoneName(tMs, zone)))]
+  return {
+    head: names.reverse().join('/'),
+    time: (tMs) => `${dateAndTime(tMs, zone)}${names.length > 1 ? ` ${zoneName(tMs, zone)}` : ''}`,
+  }
+}
+
 /** What a `datetime-local` field holds, `2026-03-02T14:37`, in the site's zone. */
 export const toLocalField = (tMs: number, zone: string): string => localTime(tMs, zone).slice(0, 16).replace(' ', 'T')
 

@@ -3,7 +3,7 @@ import { useState } from 'preact/hooks'
 import type { AlarmView } from '../../edge/api/messages.ts'
 import { alarmName } from '../alarm-name.ts'
 import { say } from '../messages.ts'
-import { ageInWords, clockMinutes, dateAndTime, zoneName } from '../times.ts'
+import { ageInWords, clockMinutes, zoneOfList } from '../times.ts'
 import { PriorityMark } from './standing-alarm.tsx'
 
 export interface PastAlarmsProps {
@@ -20,11 +20,14 @@ export const PastAlarms = ({ alarms, nameOf, zone }: PastAlarmsProps) => {
   if (alarms === undefined) return null
   const unwinds = [...new Set(alarms.map((alarm) => alarm.unwind))].sort()
   const shown = alarms.filter((alarm) => unwind === undefined || alarm.unwind === unwind)
-  const newest = alarms[0]
+  const zones = zoneOfList(
+    shown.map(({ raised }) => Date.parse(raised)),
+    zone,
+  )
   return (
     <section aria-labelledby="past-alarms">
       <h2 id="past-alarms">{say('alarms.past')}</h2>
-      {newest === undefined ? (
+      {alarms.length === 0 ? (
         <p class="question">{say('alarms.past.none')}</p>
       ) : (
         <>
@@ -50,7 +53,7 @@ export const PastAlarms = ({ alarms, nameOf, zone }: PastAlarmsProps) => {
             <table class="list cards past-alarms">
               <thead>
                 <tr>
-                  <th scope="col">{say('alarms.raised', { zone: zoneName(Date.parse(newest.raised), zone) })}</th>
+                  <th scope="col">{say('alarms.raised', { zone: zones.head })}</th>
                   <th scope="col">{say('alarms.priority')}</th>
                   <th scope="col">{say('filter.unwind')}</th>
                   <th scope="col">{say('alarms.what')}</th>
@@ -62,7 +65,7 @@ export const PastAlarms = ({ alarms, nameOf, zone }: PastAlarmsProps) => {
                 {shown.map((alarm) => (
                   <tr key={alarm.id}>
                     <th scope="row" class="past-time">
-                      {dateAndTime(Date.parse(alarm.raised), zone)}
+                      {zones.time(Date.parse(alarm.raised))}
                     </th>
                     <td>
                       <PriorityMark alarm={alarm} />

@@ -5,7 +5,7 @@ import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { say, sayName } from '../messages.ts'
 import { OutcomeBadge } from '../splices/outcome-badge.tsx'
-import { clockMinutes, dateAndTime, minutesWithZone, zoneName } from '../times.ts'
+import { clockMinutes, dateMinutesZone, minutesWithZone, zoneName } from '../times.ts'
 import { entryInWords } from '../trends/log-words.ts'
 import { formatLength } from '../units.ts'
 
@@ -14,8 +14,7 @@ interface Common {
   zone: string
 }
 
-const whenOf = (time: string, zone: string): string =>
-  `${dateAndTime(Date.parse(time), zone).slice(0, 16)} ${zoneName(Date.parse(time), zone)}`
+const whenOf = (time: string, zone: string): string => dateMinutesZone(Date.parse(time), zone)
 
 export const LastBad = ({ last, nameOf, zone }: Common & { last: HandoverView['last_bad'] }) => (
   <section aria-labelledby="last-bad">

@@ -2,7 +2,7 @@
 import type { HandoverView } from '../../edge/api/messages-handover.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { say } from '../messages.ts'
-import { dateAndTime, zoneName } from '../times.ts'
+import { dateMinutesZone } from '../times.ts'
 
 export interface NotesProps extends Pick<HandoverView, 'notes' | 'unwinds'> {
   nameOf: (unwind: string) => string
@@ -24,7 +24,7 @@ export const Notes = ({ notes, unwinds, nameOf, zone, onEntered }: NotesProps) =
               <span class="question">
                 {say('entry.by', {
                   person: person ?? '',
-                  time: `${dateAndTime(Date.parse(time), zone).slice(0, 16)} ${zoneName(Date.parse(time), zone)}`,
+                  time: dateMinutesZone(Date.parse(time), zone),
                 })}
               </span>
             </span>

@@ -3,7 +3,7 @@ import type { HandoverView } from '../../edge/api/messages-handover.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
-import { dateAndTime, zoneName } from '../times.ts'
+import { dateMinutesZone } from '../times.ts'
 
 export interface TakenOverProps {
   last: HandoverView['taken_over']
@@ -23,7 +23,7 @@ export const TakenOver = ({ last, zone, onEntered }: TakenOverProps) => {
           <Icon name="tick" />{' '}
           {say('handover.taken.last', {
             person: last.person ?? '',
-            time: `${dateAndTime(Date.parse(last.time), zone).slice(0, 16)} ${zoneName(Date.parse(last.time), zone)}`,
+            time: dateMinutesZone(Date.parse(last.time), zone),
           })}
           {last.note !== '' && <q>{last.note}</q>}
         </p>

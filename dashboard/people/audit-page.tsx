@@ -6,7 +6,7 @@ import { useLiveValue } from '../frame/live-context.ts'
 import { useSession } from '../frame/session.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { say, sayName } from '../messages.ts'
-import { dateAndTime, fromLocalField } from '../times.ts'
+import { dateAndTime, fromLocalField, zoneOfYear } from '../times.ts'
 import { ForEngineers } from './for-engineers.tsx'
 
 const AT_ONCE = 100
@@ -61,7 +61,7 @@ const Filters = ({ filter, zone, onChange }: { filter: Filter; zone: string; onC
         />
       </label>
     ))}
-    <span class="filter-zone">{say('filter.zone', { zone })}</span>
+    <span class="filter-zone">{say('filter.zone', { zone: zoneOfYear(Date.now(), zone) })}</span>
     <a class="button" href={toAddress(`api/audit.csv?${queryOf(filter, zone)}`)} download>
       {say('audit.file')}
     </a>

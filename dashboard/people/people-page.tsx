@@ -5,7 +5,7 @@ import { useLiveValue } from '../frame/live-context.ts'
 import { useSession } from '../frame/session.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
-import { dateAndTime, minutesWithZone } from '../times.ts'
+import { minutesWithZone, zoneOfList } from '../times.ts'
 import { ForEngineers } from './for-engineers.tsx'
 import { NewPersonDialog, PersonDialog } from './person-dialog.tsx'
 
@@ -31,6 +31,10 @@ export const PeoplePage = () => {
   const [isAdding, setAdding] = useState(false)
   const least = session?.password_least ?? 0
   const users = changed ?? data
+  const zones = zoneOfList(
+    (users ?? []).flatMap(({ last_sign_in: time }) => (time === null ? [] : [Date.parse(time)])),
+    zone,
+  )
   const user = users?.find(({ person }) => person === open)
   return (
     <main id="content" class="page people" tabIndex={-1}>
@@ -53,7 +57,7 @@ export const PeoplePage = () => {
                   <th scope="col">{say('people.role')}</th>
                   <th scope="col">{say('people.state')}</th>
                   <th scope="col">
-                    {say('people.last')} <span class="unit">{zone}</span>
+                    {say('people.last')} <span class="unit">{zones.head}</span>
                   </th>
                   <th scope="col">
                     <span class="hidden">{say('people.change')}</span>
@@ -67,9 +71,7 @@ export const PeoplePage = () => {
                     <td>{say(`role.${one.role}`)}</td>
                     <td data-locked={one.locked_until !== null}>{stateOf(one, zone)}</td>
                     <td class="when" data-label={say('people.last')}>
-                      {one.last_sign_in === null
-                        ? say('people.never')
-                        : dateAndTime(Date.parse(one.last_sign_in), zone)}
+                      {one.last_sign_in === null ? say('people.never') : zones.time(Date.parse(one.last_sign_in))}
                     </td>
                     <td>
                       <button

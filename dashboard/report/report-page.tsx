@@ -10,7 +10,7 @@ import { serverNow } from '../live/state.ts'
 import { say, sayName } from '../messages.ts'
 import { OutcomeBadge } from '../splices/outcome-badge.tsx'
 import { useSite } from '../splices/splices-page.tsx'
-import { dateAndTime, fromLocalField, toLocalField, zoneName } from '../times.ts'
+import { dateAndMinutes, dateAndTime, dateMinutesZone, fromLocalField, toLocalField, zoneName } from '../times.ts'
 import { entryInWords } from '../trends/log-words.ts'
 import { Causes, Shares } from './bars.tsx'
 import { reportInWords } from './report-words.ts'
@@ -19,7 +19,7 @@ import { PRESETS, type Preset, type Span, spanIn, spanOf, spanQuery } from './sp
 /** Of the log; what one crew leaves for the next is not for this paper. */
 const REPORTED: readonly LogKind[] = ['setting', 'service', 'trend', 'usual']
 
-const minutes = (iso: string, zone: string): string => dateAndTime(Date.parse(iso), zone).slice(0, 16)
+const minutes = (iso: string, zone: string): string => dateAndMinutes(Date.parse(iso), zone)
 
 interface ControlsProps {
   span: Span
@@ -177,8 +177,11 @@ const untilNow = (span: Span, nowTMs = span.toTMs): Span => ({
 const heading = (health: HealthView | undefined, span: Span, zone: string): string =>
   say('report.span', {
     site: health?.site ?? '',
-    from: dateAndTime(span.fromTMs, zone).slice(0, 16),
-    to: dateAndTime(span.toTMs, zone).slice(0, 16),
+    from:
+      zoneName(span.fromTMs, zone) === zoneName(span.toTMs, zone)
+        ? dateAndMinutes(span.fromTMs, zone)
+        : dateMinutesZone(span.fromTMs, zone),
+    to: dateAndMinutes(span.toTMs, zone),
     zone: zoneName(span.toTMs, zone),
   })
 

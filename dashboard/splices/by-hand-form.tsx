@@ -2,7 +2,7 @@
 import { useRef } from 'preact/hooks'
 import { useCommands } from '../frame/commands.tsx'
 import { say } from '../messages.ts'
-import { fromLocalField, toLocalField } from '../times.ts'
+import { fromLocalField, toLocalField, zoneOfYear } from '../times.ts'
 import { EntryFields, saidIn } from './entry-fields.tsx'
 
 export interface ByHandFormProps {
@@ -44,7 +44,7 @@ export const ByHandForm = ({ unwinds, zone }: ByHandFormProps) => {
             </select>
           </label>
           <label>
-            {say('by_hand.started', { zone })}
+            {say('by_hand.started', { zone: zoneOfYear(Date.now(), zone) })}
             <input type="datetime-local" name="started" required max={toLocalField(Date.now(), zone)} />
           </label>
         </div>

@@ -1,7 +1,7 @@
 /** The list's filters. Every change goes into the address at once; there is no button to forget. */
 import { CAUSES, OUTCOMES } from '../../edge/columns.ts'
 import { say } from '../messages.ts'
-import { fromLocalField, toLocalField, zoneName } from '../times.ts'
+import { fromLocalField, toLocalField, zoneOfYear } from '../times.ts'
 import type { Filters } from './filters.ts'
 
 export interface FilterFormProps {
@@ -101,7 +101,7 @@ export const FilterForm = (props: FilterFormProps) => {
           {say('splices.clear')}
         </button>
       )}
-      <span class="filter-zone">{say('filter.zone', { zone: `${zone} (${zoneName(Date.now(), zone)})` })}</span>
+      <span class="filter-zone">{say('filter.zone', { zone: zoneOfYear(Date.now(), zone) })}</span>
     </form>
   )
 }

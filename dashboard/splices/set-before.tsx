@@ -4,7 +4,7 @@ import type { SpliceView } from '../../edge/api/messages.ts'
 import type { LogEntry } from '../../edge/trend-views.ts'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
-import { dateAndTime } from '../times.ts'
+import { dayAndMinutes } from '../times.ts'
 import { entryInWords } from '../trends/log-words.ts'
 
 const DAY_MS = 86_400_000
@@ -36,7 +36,7 @@ export const SetBefore = ({ log, zone }: { log: readonly LogEntry[]; zone: strin
         <tbody>
           {log.map((entry) => (
             <tr key={entry.id}>
-              <td>{dateAndTime(Date.parse(entry.time), zone).slice(5, 16)}</td>
+              <td>{dayAndMinutes(Date.parse(entry.time), zone)}</td>
               <th scope="row">{entryInWords(entry)}</th>
             </tr>
           ))}

@@ -3,7 +3,7 @@ import { useState } from 'preact/hooks'
 import type { ServiceView, ShareView } from '../../edge/trend-views.ts'
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
-import { dateAndTime } from '../times.ts'
+import { dateMinutesZone } from '../times.ts'
 import { formatNumber } from '../units.ts'
 
 const percent = (share: number): string => formatNumber(100 * share, 1)
@@ -32,7 +32,7 @@ const Service = ({ service, zone, onDone }: { service: ServiceView; zone: string
       {last !== null && (
         <p class="soft">
           {say('service.last', {
-            time: dateAndTime(Date.parse(last.time), zone).slice(0, 16),
+            time: dateMinutesZone(Date.parse(last.time), zone),
             person: last.person ?? '',
             note: last.note,
           })}

@@ -2,7 +2,7 @@
 import type { TrendChartView, TrendView } from '../../edge/trend-views.ts'
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
-import { dateAndTime } from '../times.ts'
+import { dayAndMinutes } from '../times.ts'
 import { metricInWords, metricUnit, tickFigures, trendInWords } from './figures.ts'
 import {
   crossesPath,
@@ -35,7 +35,7 @@ const Plot = ({ chart, marks, zone }: Pick<TrendChartProps, 'chart' | 'marks' | 
     .map((value, i) => ({ x: x(i), y: y(value) }))
     .slice(SMOOTHED >> 1)
   const [first, last] = [points[0], points.at(-1)]
-  const day = (iso: string | undefined) => (iso === undefined ? '' : dateAndTime(Date.parse(iso), zone).slice(5, 16))
+  const day = (iso: string | undefined) => (iso === undefined ? '' : dayAndMinutes(Date.parse(iso), zone))
   return (
     <svg
       viewBox={`0 0 ${WIDTH} ${HEIGHT}`}

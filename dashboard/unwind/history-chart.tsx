@@ -8,7 +8,7 @@ import type { SpliceView } from '../../edge/api/messages.ts'
 import type { HistoryView } from '../../edge/api/messages-history.ts'
 import { useColours } from '../charts/use-colours.ts'
 import { say } from '../messages.ts'
-import { clockMinutes, dateAndTime, zoneName } from '../times.ts'
+import { clockMinutes, dateAndTime, dayAndMinutes, zoneName } from '../times.ts'
 import { formatNumber } from '../units.ts'
 import { pastSeries } from './past-series.ts'
 
@@ -53,11 +53,7 @@ const optionsFor = (element: HTMLElement, past: HistoryView, zone: string): uPlo
         incrs: WHOLE_TIMES_S,
         values: (_plot, splits) =>
           splits.map((s) =>
-            hasDays
-              ? dateAndTime(s * 1000, zone)
-                  .slice(5, 16)
-                  .replace(' ', '\n')
-              : clockMinutes(s * 1000, zone),
+            hasDays ? dayAndMinutes(s * 1000, zone).replace(' ', '\n') : clockMinutes(s * 1000, zone),
           ),
       },
       { ...axis, size: 48, label: say('past.axis'), labelSize: 20, labelFont: font },

@@ -1,13 +1,17 @@
 import * as fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
+import { chooseDisplay } from '../../dashboard/display.ts'
 import {
   clockWithZone,
   dateAndTime,
+  dateMinutesZone,
   formatSpread,
   formatTimeLeft,
   fromLocalField,
   toLocalField,
   toStep,
+  zoneOfList,
+  zoneOfYear,
 } from '../../dashboard/times.ts'
 
 const at = (text: string) => Date.parse(text)
@@ -18,6 +22,34 @@ describe('time of day in the site zone', () => {
     expect(clockWithZone(at('2026-03-02T13:32:05Z'), 'Europe/Berlin')).toBe('14:32:05 CET')
     expect(clockWithZone(at('2026-07-02T12:32:05Z'), 'Europe/Berlin')).toBe('14:32:05 CEST')
     expect(dateAndTime(at('2026-03-01T23:59:59.900Z'), 'Europe/Berlin')).toBe('2026-03-02 00:59:59')
+  })
+
+  it('is named alike in every list: once where all times share it, with each time where a clock change lies among them', () => {
+    const winter = at('2026-03-02T13:32:05Z')
+    const one = zoneOfList([winter, winter - 3_600_000], 'Europe/Berlin')
+    expect([one.head, one.time(winter)]).toEqual(['CET', '2026-03-02 14:32:05'])
+    // Clocks went back at 01:00 UTC: 02:30 came twice.
+    const twice = [at('2026-10-25T01:30:00Z'), at('2026-10-25T00:30:00Z')]
+    const both = zoneOfList(twice, 'Europe/Berlin')
+    expect([both.head, ...twice.map(both.time)]).toEqual([
+      'CEST/CET',
+      '2026-10-25 02:30:00 CET',
+      '2026-10-25 02:30:00 CEST',
+    ])
+  })
+
+  it('has both names of a year where any day may be meant', () => {
+    expect(zoneOfYear(at('2026-03-02T13:00Z'), 'Europe/Berlin')).toBe('CET/CEST')
+    expect(zoneOfYear(at('2026-07-02T13:00Z'), 'Asia/Kolkata')).toBe(
+      zoneOfYear(at('2026-01-02T13:00Z'), 'Asia/Kolkata'),
+    )
+  })
+
+  it('keeps its half of the day where the clock has twelve hours', () => {
+    chooseDisplay({ clock: '12' })
+    expect(dateMinutesZone(at('2026-03-02T13:32:05Z'), 'Europe/Berlin')).toBe('2026-03-02 2:32 PM CET')
+    chooseDisplay({ clock: '24' })
+    expect(dateMinutesZone(at('2026-03-02T13:32:05Z'), 'Europe/Berlin')).toBe('2026-03-02 14:32 CET')
   })
 
   it('is read back from a field as it was written, on both sides of a clock change', () => {
