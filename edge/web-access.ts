@@ -21,6 +21,8 @@ import { SignIn } from './security/sign-in.ts'
 import { daysLeft, loadTls, ownTlsFiles, RENEW_DAYS, type SecureOptions } from './security/tls.ts'
 
 const FLUSH_MS = 1000
+/** The audit is looked through for what is too old this often. */
+const PRUNE_MS = 24 * 3_600_000
 /** A renewed certificate is looked for this often. */
 const LOOK_AT_CERTIFICATE_MS = 60_000
 
@@ -70,7 +72,9 @@ export class WebAccess {
         flood.settle(clock.nowMs())
         this.store.flush()
       }),
+      clock.every(PRUNE_MS, () => this.#pruneAudit()),
     )
+    this.#pruneAudit()
   }
 
   /**
@@ -133,6 +137,16 @@ export class WebAccess {
       log.warn({}, `the certificate ${files.certificateFile} of the pages ends in ${left} days: renew it`)
     }
     return secure
+  }
+
+  /** That entries went is an entry itself. */
+  #pruneAudit(): void {
+    const { config, clock } = this.#options
+    const tMs = clock.nowMs()
+    const gone = this.store.pruneAudit(tMs - config.history.keepAuditS * 1000)
+    if (gone === 0) return
+    const detail = String(gone)
+    this.audit.record({ tMs, person: '', from: '', action: 'audit pruned', subject: '', result: 'done', detail })
   }
 
   async #renew(server: TlsServer): Promise<void> {

@@ -1,28 +1,32 @@
 /** Who did what, for an engineer: newest first, older on demand, and as a file. Question: who changed this, and when? */
 import { useState } from 'preact/hooks'
+import type { UnwindView } from '../../edge/api/messages.ts'
 import type { AuditView } from '../../edge/api/messages-access.ts'
 import { readJson, reasonFor, toAddress } from '../api.ts'
+import { Link } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import { useSession } from '../frame/session.tsx'
 import { useRequest } from '../frame/use-request.ts'
-import { say, sayName } from '../messages.ts'
-import { dateAndTime, fromLocalField, zoneOfYear } from '../times.ts'
+import { say } from '../messages.ts'
+import { fromLocalField, zoneOfList, zoneOfYear } from '../times.ts'
+import { type AuditNames, auditWords } from './audit-words.ts'
 import { ForEngineers } from './for-engineers.tsx'
 
 const AT_ONCE = 100
 
 interface Filter {
   person: string
+  about: string
   result: string
   from: string
   to: string
 }
 
-const NO_FILTER: Filter = { person: '', result: '', from: '', to: '' }
+const NO_FILTER: Filter = { person: '', about: '', result: '', from: '', to: '' }
 
 const queryOf = (filter: Filter, zone: string): string => {
   const query = new URLSearchParams()
-  for (const name of ['person', 'result'] as const) if (filter[name] !== '') query.set(name, filter[name])
+  for (const name of ['person', 'about', 'result'] as const) if (filter[name] !== '') query.set(name, filter[name])
   for (const name of ['from', 'to'] as const) {
     const tMs = fromLocalField(filter[name], zone)
     if (tMs !== undefined) query.set(name, new Date(tMs).toISOString())
@@ -30,7 +34,14 @@ const queryOf = (filter: Filter, zone: string): string => {
   return query.toString()
 }
 
-const Filters = ({ filter, zone, onChange }: { filter: Filter; zone: string; onChange: (filter: Filter) => void }) => (
+interface FiltersProps {
+  filter: Filter
+  unwinds: readonly UnwindView[]
+  zone: string
+  onChange: (filter: Filter) => void
+}
+
+const Filters = ({ filter, unwinds, zone, onChange }: FiltersProps) => (
   <form class="filters" onSubmit={(event) => event.preventDefault()}>
     <label>
       {say('audit.person')}
@@ -39,6 +50,17 @@ const Filters = ({ filter, zone, onChange }: { filter: Filter; zone: string; onC
         maxLength={64}
         onChange={(event) => onChange({ ...filter, person: event.currentTarget.value })}
       />
+    </label>
+    <label>
+      {say('audit.about')}
+      <select value={filter.about} onChange={(event) => onChange({ ...filter, about: event.currentTarget.value })}>
+        <option value="">{say('audit.about.all')}</option>
+        {unwinds.map(({ unwind, name }) => (
+          <option key={unwind} value={unwind}>
+            {name}
+          </option>
+        ))}
+      </select>
     </label>
     <label>
       {say('audit.result')}
@@ -68,9 +90,31 @@ const Filters = ({ filter, zone, onChange }: { filter: Filter; zone: string; onC
   </form>
 )
 
+const Row = ({ entry, names, time }: { entry: AuditView; names: AuditNames; time: string }) => {
+  const { what, subject, to, remark } = auditWords(entry, names)
+  return (
+    <tr data-result={entry.result}>
+      <th scope="row">
+        <time dateTime={entry.time}>{time}</time>
+      </th>
+      <td>{entry.person === '' ? say('audit.nobody') : entry.person}</td>
+      <td>{what}</td>
+      <td>{to === undefined ? subject : <Link to={to}>{subject}</Link>}</td>
+      <td>{say(`audit.result.${entry.result}`)}</td>
+      <td>{remark}</td>
+      <td class="when" data-label={say('audit.from')}>
+        {entry.from}
+      </td>
+    </tr>
+  )
+}
+
 export const AuditPage = () => {
   const { session } = useSession()
   const zone = useLiveValue((store) => store.state.health?.time_zone ?? 'UTC')
+  const unwinds = useLiveValue((store) => store.state.unwinds)
+  const nameOf = (unwind: string): string =>
+    unwind === '' ? say('alarms.site') : (unwinds.find((one) => one.unwind === unwind)?.name ?? unwind)
   const [filter, setFilter] = useState(NO_FILTER)
   const [attempt, setAttempt] = useState(0)
   const [older, setOlder] = useState<AuditView[]>([])
@@ -79,6 +123,10 @@ export const AuditPage = () => {
   const path = session === undefined ? undefined : `api/audit?limit=${AT_ONCE}&${query}`
   const { data, error } = useRequest<AuditView[]>(path, [attempt, session?.role].join())
   const entries = data === undefined ? undefined : [...data, ...older]
+  const zones = zoneOfList(
+    (entries ?? []).map(({ time }) => Date.parse(time)),
+    zone,
+  )
   const last = entries?.at(-1)
   const hasMore = last !== undefined && last.id > 1 && entries !== undefined && entries.length % AT_ONCE === 0
   const readOlder = (before: number) =>
@@ -95,6 +143,7 @@ export const AuditPage = () => {
       <ForEngineers error={error} onIn={() => setAttempt(attempt + 1)}>
         <Filters
           filter={filter}
+          unwinds={unwinds}
           zone={zone}
           onChange={(changed) => {
             setFilter(changed)
@@ -107,7 +156,7 @@ export const AuditPage = () => {
             <thead>
               <tr>
                 <th scope="col">
-                  {say('audit.time')} <span class="unit">{zone}</span>
+                  {say('audit.time')} <span class="unit">{zones.head}</span>
                 </th>
                 <th scope="col">{say('audit.person')}</th>
                 <th scope="col">{say('audit.action')}</th>
@@ -119,19 +168,7 @@ export const AuditPage = () => {
             </thead>
             <tbody>
               {entries.map((entry) => (
-                <tr key={entry.id} data-result={entry.result}>
-                  <th scope="row">
-                    <time dateTime={entry.time}>{dateAndTime(Date.parse(entry.time), zone)}</time>
-                  </th>
-                  <td>{entry.person === '' ? say('audit.nobody') : entry.person}</td>
-                  <td>{sayName('audit.action', entry.action)}</td>
-                  <td>{entry.subject}</td>
-                  <td>{say(`audit.result.${entry.result}`)}</td>
-                  <td>{entry.detail}</td>
-                  <td class="when" data-label={say('audit.from')}>
-                    {entry.from}
-                  </td>
-                </tr>
+                <Row key={entry.id} entry={entry} names={{ nameOf, zone }} time={zones.time(Date.parse(entry.time))} />
               ))}
             </tbody>
           </table>

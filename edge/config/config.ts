@@ -240,6 +240,8 @@ export interface HistoryConfig {
   readonly keepSamplesS: number
   readonly keepTracesS: number
   readonly keepBadTracesS: number
+  /** Who did what, s. */
+  readonly keepAuditS: number
 }
 
 export interface DatabaseConfig {

@@ -126,17 +126,21 @@ function resolveDatabase(reading: Reading, directory: string, raw: Raw['database
   return { url: raw.url ?? '', dialect: raw.dialect ?? 'v2', org: raw.org ?? '', bucket: raw.bucket ?? '', token, user }
 }
 
+const HOUR = { seconds: 3600, words: '1 h' }
+const YEAR = { seconds: 31_536_000, words: '1 y' }
+
 function resolveHistory(reading: Reading, raw: Raw['history']): Config['history'] {
-  const keep = (key: 'keep_samples' | 'keep_traces' | 'keep_bad_traces') =>
+  const keep = (key: 'keep_samples' | 'keep_traces' | 'keep_bad_traces' | 'keep_audit', least = HOUR) =>
     reading.quantity(['history', key], raw?.[key], 'duration', {
-      min: 3600,
-      max: 100 * 31_536_000,
-      words: '1 h and 100 y',
+      min: least.seconds,
+      max: 100 * YEAR.seconds,
+      words: `${least.words} and 100 y`,
     })
   return {
     keepSamplesS: keep('keep_samples'),
     keepTracesS: keep('keep_traces'),
     keepBadTracesS: keep('keep_bad_traces'),
+    keepAuditS: keep('keep_audit', YEAR),
   }
 }
 

@@ -7,7 +7,7 @@
 import { join } from 'node:path'
 import type { DatabaseSync } from 'node:sqlite'
 import { LastwrapError, reasonOf } from '../errors.ts'
-import type { AccountStore, KeptSession, SetUpLink, User } from '../security/account-store.ts'
+import type { AccountStore, KeptLock, KeptSession, SetUpLink, User } from '../security/account-store.ts'
 import type { AuditEntry, AuditFilter, AuditLog, KeptEntry } from '../security/audit.ts'
 import type { Role } from '../security/roles.ts'
 import { ownMigrations } from './migrations/migrate.ts'
@@ -85,6 +85,32 @@ export class AccessStore implements AccountStore, AuditLog {
     }))
   }
 
+  locks(): KeptLock[] {
+    return this.#rows('SELECT * FROM locks ORDER BY last_ms').map((row) => ({
+      tried: String(row['tried']),
+      isUser: row['is_user'] === 1,
+      wrong: Number(row['wrong']),
+      locks: Number(row['locks']),
+      lastTMs: Number(row['last_ms']),
+      lockedUntilTMs: Number(row['until_ms']),
+    }))
+  }
+
+  putLock({ tried, isUser, wrong, locks, lastTMs, lockedUntilTMs }: KeptLock): void {
+    this.#quietly('INSERT OR REPLACE INTO locks VALUES (?, ?, ?, ?, ?, ?)', [
+      tried,
+      isUser ? 1 : 0,
+      wrong,
+      locks,
+      Math.round(lastTMs),
+      Math.round(lockedUntilTMs),
+    ])
+  }
+
+  removeLocks(tried: readonly string[]): void {
+    for (const one of tried) this.#quietly('DELETE FROM locks WHERE tried = ?', [one])
+  }
+
   setUpLink(): SetUpLink | undefined {
     const [row] = this.#rows('SELECT digest, until_ms FROM set_up_link')
     return row === undefined ? undefined : { digest: String(row['digest']), untilTMs: Number(row['until_ms']) }
@@ -110,12 +136,15 @@ export class AccessStore implements AccountStore, AuditLog {
   }
 
   entries(filter: AuditFilter): KeptEntry[] {
+    const about = filter.about === undefined ? undefined : `${filter.about}-`
     const conditions: [string, number | string | undefined][] = [
       ['t_ms >= ?', filter.fromTMs],
       ['t_ms <= ?', filter.toTMs],
       ['person = ?', filter.person],
       ['result = ?', filter.result],
       ['id < ?', filter.beforeId],
+      // Its alarms, splices, joints and notes begin with its id.
+      ["instr(subject || '-', ?) = 1", about],
     ]
     const used = conditions.filter((condition): condition is [string, number | string] => condition[1] !== undefined)
     const where = used.length === 0 ? '' : `WHERE ${used.map(([text]) => text).join(' AND ')}`
@@ -133,6 +162,16 @@ export class AccessStore implements AccountStore, AuditLog {
       result: row['result'] as AuditEntry['result'],
       detail: String(row['detail']),
     }))
+  }
+
+  /** Lets go of entries from before `beforeTMs`, but of none from within a year. @returns how many went */
+  pruneAudit(beforeTMs: number): number {
+    try {
+      return Number(this.#database.prepare('DELETE FROM audit WHERE t_ms < ?').run(Math.round(beforeTMs)).changes)
+    } catch (thrown) {
+      this.#fault = reasonOf(thrown)
+      return 0
+    }
   }
 
   trouble(): string | undefined {

@@ -28,7 +28,7 @@ import type {
 
 export interface StoreOptions {
   clock: Clock
-  keep: HistoryConfig
+  keep: Omit<HistoryConfig, 'keepAuditS'>
   /** Group commits by the clock; false where the caller calls `flush` itself. Default true. */
   flushEverySecond?: boolean
   /** Points that may wait for the output's database; 5 million are about 1 GB. */
@@ -382,7 +382,7 @@ const wholeMs = ({ unwind, signal, tMs, value }: SignalPoint): SignalPoint => ({
 })
 
 /** For a caller without a config: what a config that says nothing keeps. */
-export const DEFAULT_KEEP: HistoryConfig = {
+export const DEFAULT_KEEP: StoreOptions['keep'] = {
   keepSamplesS: 90 * DAY_S,
   keepTracesS: 90 * DAY_S,
   keepBadTracesS: 730 * DAY_S,

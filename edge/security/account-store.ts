@@ -34,6 +34,19 @@ export interface SetUpLink {
   untilTMs: number
 }
 
+/** Wrong passwords for one name, from one browser or from anywhere. */
+export interface KeptLock {
+  /** The account, and the browser where it is known; opaque. */
+  tried: string
+  isUser: boolean
+  /** In a row since the last lock. */
+  wrong: number
+  locks: number
+  /** ms since 1970 UTC; 0 where it is not locked. */
+  lastTMs: number
+  lockedUntilTMs: number
+}
+
 export interface AccountStore {
   users(): User[]
   /** Durable when it returns. @throws LastwrapError `store_failing` where it can't be written. */
@@ -44,6 +57,10 @@ export interface AccountStore {
   putSession(session: KeptSession): void
   removeSessions(digests: readonly string[]): void
   sessions(): KeptSession[]
+  /** Counts of wrong passwords, so that a restart opens no lock; not kept is no reason to refuse anybody: these never throw. */
+  locks(): KeptLock[]
+  putLock(lock: KeptLock): void
+  removeLocks(tried: readonly string[]): void
   /** Read afresh: the command makes links while the monitor runs. */
   setUpLink(): SetUpLink | undefined
   /** @throws LastwrapError `store_failing` */

@@ -28,6 +28,8 @@ export interface AuditFilter {
   toTMs?: number | undefined
   person?: string | undefined
   result?: AuditEntry['result'] | undefined
+  /** Only what was done to this unwind or person: by id or name. */
+  about?: string | undefined
   /** Only entries older than this one. */
   beforeId?: number | undefined
   limit: number
@@ -38,7 +40,7 @@ export interface KeptEntry extends AuditEntry {
   id: number
 }
 
-/** The durable log: entries are only ever added. */
+/** The durable log: entries are only added, and go when they are older than the config keeps. */
 export interface AuditLog extends AuditSink {
   /** Newest first. */
   entries(filter: AuditFilter): KeptEntry[]

@@ -5,6 +5,8 @@
  * (OWASP's "device cookie", from memory), so a flood of guesses from elsewhere leaves it alone. Names that no user has are counted
  * just the same, or the answer would tell which names exist.
  */
+import type { AccountStore, KeptLock } from './account-store.ts'
+
 const WRONG_UNTIL_LOCK = 10
 const FIRST_LOCK_MS = 15 * 60_000
 /** Each further lock is twice as long up to this: some 60 guesses a day. */
@@ -14,12 +16,7 @@ const FORGET_MS = 24 * 60 * 60_000
 /** Bounds what a flood of invented names can take. */
 const MOST_UNKNOWN = 2_000
 
-interface Count {
-  wrong: number
-  locks: number
-  lastTMs: number
-  lockedUntilTMs: number
-}
+type Count = Omit<KeptLock, 'tried' | 'isUser'>
 
 export interface Tried {
   /** The name that was entered, as `Users` compares it. */
@@ -30,11 +27,23 @@ export interface Tried {
   browser: string | undefined
 }
 
+/** Where counts outlive the process. */
+export type LockStore = Pick<AccountStore, 'locks' | 'putLock' | 'removeLocks'>
+
 const keyOf = ({ account, browser }: Tried): string => `${account}\n${browser ?? ''}`
 
 export class LockOut {
   readonly #users = new Map<string, Count>()
   readonly #unknown = new Map<string, Count>()
+  readonly #store: LockStore | undefined
+
+  constructor(store?: LockStore) {
+    this.#store = store
+    for (const { tried, isUser, ...count } of store?.locks() ?? []) {
+      const counts = isUser ? this.#users : this.#unknown
+      counts.set(tried, count)
+    }
+  }
 
   /** Until when this account may not be tried from there, ms since 1970 UTC; undefined where it may. */
   lockedUntil(tried: Tried, nowTMs: number): number | undefined {
@@ -56,22 +65,28 @@ export class LockOut {
     counts.set(key, count)
     if (counts === this.#unknown && counts.size > MOST_UNKNOWN) {
       const [oldest] = counts.keys()
-      if (oldest !== undefined) counts.delete(oldest)
+      if (oldest !== undefined) this.#forget([oldest])
     }
-    if (count.wrong < WRONG_UNTIL_LOCK) return undefined
-    count.lockedUntilTMs = nowTMs + Math.min(LONGEST_LOCK_MS, FIRST_LOCK_MS * 2 ** count.locks)
-    count.locks += 1
-    count.wrong = 0
-    return count.lockedUntilTMs
+    const untilTMs = lockAfter(count, nowTMs)
+    this.#store?.putLock({ tried: key, isUser: tried.isUser, ...count })
+    return untilTMs
   }
 
   right(tried: Tried): void {
-    this.#of(tried).delete(keyOf(tried))
+    if (this.#of(tried).has(keyOf(tried))) this.#forget([keyOf(tried)])
   }
 
   /** Ends every lock of an account. */
   unlock(account: string): void {
-    for (const key of [...this.#users.keys()]) if (key.startsWith(`${account}\n`)) this.#users.delete(key)
+    this.#forget([...this.#users.keys()].filter((key) => key.startsWith(`${account}\n`)))
+  }
+
+  #forget(keys: readonly string[]): void {
+    for (const key of keys) {
+      this.#users.delete(key)
+      this.#unknown.delete(key)
+    }
+    if (keys.length > 0) this.#store?.removeLocks(keys)
   }
 
   /** The longest lock of an account from anywhere, ms since 1970 UTC; undefined where there is none. */
@@ -90,4 +105,13 @@ export class LockOut {
   #of({ isUser }: Tried): Map<string, Count> {
     return isUser ? this.#users : this.#unknown
   }
+}
+
+/** @returns until when it is locked, where this failure was the one that locks it. */
+function lockAfter(count: Count, nowTMs: number): number | undefined {
+  if (count.wrong < WRONG_UNTIL_LOCK) return undefined
+  count.lockedUntilTMs = nowTMs + Math.min(LONGEST_LOCK_MS, FIRST_LOCK_MS * 2 ** count.locks)
+  count.locks += 1
+  count.wrong = 0
+  return count.lockedUntilTMs
 }

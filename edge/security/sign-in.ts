@@ -59,7 +59,7 @@ export interface SignInOptions {
 export class SignIn {
   readonly users: Users
   readonly sessions: Sessions
-  readonly lockOut = new LockOut()
+  readonly lockOut: LockOut
   readonly idleMs: number
   readonly #attempts = new Attempts()
   readonly #options: SignInOptions
@@ -71,6 +71,7 @@ export class SignIn {
   constructor(options: SignInOptions) {
     this.#options = options
     this.idleMs = options.idleMs
+    this.lockOut = new LockOut(options.store)
     this.users = new Users(options.store)
     this.sessions = new Sessions(options.store, options.idleMs, this.users.byPerson())
   }

@@ -106,6 +106,7 @@ describe('defaults', () => {
       keepSamplesS: 90 * 86_400,
       keepTracesS: 90 * 86_400,
       keepBadTracesS: 730 * 86_400,
+      keepAuditS: 3650 * 86_400,
     })
     expect(config.database).toBeUndefined()
     expect(config.web).toEqual({

@@ -27,6 +27,7 @@ const ADA: User = {
   lastSignInTMs: undefined,
   browsers: ['a', 'b'],
 }
+const DAY_MS = 86_400_000
 const entry = (tMs: number, more: Partial<AuditEntry> = {}): AuditEntry => ({
   tMs,
   person: 'Ada',
@@ -94,13 +95,38 @@ describe('the audit', () => {
 
   it('is only added to: the file itself refuses changes', () => {
     const store = open()
-    store.record(entry(1000))
+    store.record(entry(Date.now() - 300 * DAY_MS))
     store.close()
     const other = new DatabaseSync(file)
-    for (const sql of ["UPDATE audit SET person = 'Eve'", 'DELETE FROM audit']) {
-      expect(() => other.exec(sql)).toThrow('the audit is only added to')
-    }
+    expect(() => other.exec("UPDATE audit SET person = 'Eve'")).toThrow('the audit is only added to')
+    expect(() => other.exec('DELETE FROM audit')).toThrow('the audit of the last year is only added to')
     other.close()
+  })
+
+  it('is found by what was done to an unwind, with its alarms, splices and notes, and not to one of a longer name', () => {
+    const store = open()
+    for (const subject of ['press', 'press-web_break-17', 'press_2', 'press_2-web_break-17', 'a press', ''])
+      store.record(entry(1, { subject }))
+    expect(store.entries({ limit: 9, about: 'press' }).map(({ subject }) => subject)).toEqual([
+      'press-web_break-17',
+      'press',
+    ])
+    store.close()
+  })
+
+  it('lets go of what is older than the config keeps, and ids are never given twice', () => {
+    const store = open()
+    const now = Date.now()
+    for (const days of [4000, 3700, 3600, 1]) store.record(entry(now - days * DAY_MS))
+    expect(store.pruneAudit(now - 3650 * DAY_MS)).toBe(2)
+    expect(store.entries({ limit: 9 }).map(({ id }) => id)).toEqual([4, 3])
+    expect(store.pruneAudit(now - 3650 * DAY_MS)).toBe(0)
+    // Whatever the config says, none of the last year goes.
+    expect(store.pruneAudit(now + DAY_MS)).toBe(0)
+    expect(store.entries({ limit: 9 })).toHaveLength(2)
+    store.record(entry(now))
+    expect(store.entries({ limit: 1 })[0]!.id).toBe(5)
+    store.close()
   })
 
   // IEC 62443-4-2 CR 2.9 and 2.10; NIST SP 800-53 AU-5: a full disk is told, and nothing stops.

@@ -112,6 +112,21 @@ describe('the lock of an account', () => {
     expect(lockOut.lockedUntil(tried, nowMs + 24 * 60 * MIN + 1)).toBeUndefined()
   })
 
+  it('is there again after a restart, and so are the tries on the way to it', () => {
+    const store = new MemoryAccess()
+    const before = new LockOut(store)
+    const until = fail(before, 10, 0).at(-1)!
+    const other = { ...tried, account: 'bo' }
+    fail(before, 9, 0, other)
+    const after = new LockOut(store)
+    expect(after.lockedUntil(tried, until - 1)).toBe(until)
+    expect(after.wrong(other, 1)).toBeDefined()
+    after.right(other)
+    after.unlock(tried.account)
+    const again = new LockOut(store)
+    expect([again.lockedUntil(tried, 1), again.lockedUntil(other, 1)]).toEqual([undefined, undefined])
+  })
+
   it('leaves alone the browser from which that person signed in before, which is counted by itself', () => {
     const lockOut = new LockOut()
     const atHome = { ...tried, browser: 'panel' }

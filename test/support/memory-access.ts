@@ -2,7 +2,7 @@
 import type { Clock } from '../../edge/clock.ts'
 import { LastwrapError } from '../../edge/errors.ts'
 import { createMessages } from '../../edge/messages/message.ts'
-import type { AccountStore, KeptSession, SetUpLink, User } from '../../edge/security/account-store.ts'
+import type { AccountStore, KeptLock, KeptSession, SetUpLink, User } from '../../edge/security/account-store.ts'
 import type { AuditEntry, AuditFilter, AuditLog, KeptEntry } from '../../edge/security/audit.ts'
 import type { Role } from '../../edge/security/roles.ts'
 import { SignIn } from '../../edge/security/sign-in.ts'
@@ -13,6 +13,7 @@ export const IDLE_MS = 15 * 60_000
 export class MemoryAccess implements AccountStore, AuditLog {
   readonly people = new Map<string, User>()
   readonly kept = new Map<string, KeptSession>()
+  readonly counts = new Map<string, KeptLock>()
   readonly audit: AuditEntry[] = []
   link: SetUpLink | undefined
   isFull = false
@@ -36,6 +37,15 @@ export class MemoryAccess implements AccountStore, AuditLog {
   }
   sessions(): KeptSession[] {
     return [...this.kept.values()]
+  }
+  locks(): KeptLock[] {
+    return [...this.counts.values()]
+  }
+  putLock(lock: KeptLock): void {
+    this.counts.set(lock.tried, lock)
+  }
+  removeLocks(tried: readonly string[]): void {
+    for (const one of tried) this.counts.delete(one)
   }
   setUpLink(): SetUpLink | undefined {
     return this.link

@@ -17,6 +17,9 @@ const FILTER = {
   to: Type.Optional(Type.String({ description: 'Not after, ISO 8601 with a zone' })),
   person: Type.Optional(Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Only what this person did' })),
   result: Type.Optional(oneOf(AUDIT_RESULTS)),
+  about: Type.Optional(
+    Type.String({ maxLength: 200, description: 'Only what was done to this unwind or person, by id or name' }),
+  ),
 }
 const COLUMNS = ['id', 'time', 'person', 'from', 'action', 'subject', 'result', 'detail'] as const
 
@@ -27,7 +30,7 @@ export const auditRoutes = (app: ApiApp, { say }: RouteContext, log: AuditLog): 
       config,
       schema: {
         tags: ['audit'],
-        summary: 'Who did what, newest first; entries are only ever added',
+        summary: 'Who did what, newest first; entries are only added',
         querystring: Type.Object(
           {
             ...FILTER,
@@ -74,11 +77,13 @@ const filterOf = (query: {
   to?: string
   person?: string
   result?: KeptEntry['result']
+  about?: string
 }): Omit<AuditFilter, 'limit'> => ({
   fromTMs: timeParameter('from', query.from),
   toTMs: timeParameter('to', query.to),
   person: query.person,
   result: query.result,
+  about: query.about,
 })
 
 const viewOf = ({ id, tMs, person, from, action, subject, result, detail }: KeptEntry): AuditView => ({
