@@ -82,7 +82,7 @@ export interface JointSideLay {
 export interface JointRegister {
   /** At the joint, within half a repeat, mm. */
   error: number
-  /** Web and repeats until it was back in register; null where it did not come back while it was watched. */
+  /** Web and repeats until it was back in register: 0 where it was in register at the joint; null where it did not come back while it was watched. */
   metres: number | null
   repeats: number | null
 }

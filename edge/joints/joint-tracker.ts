@@ -29,6 +29,9 @@ const BREAK_M = 1
 const BREAK_SHOWS_S = 1
 /** Just made, a joint that opens does so in the splicer: within so much web, m. */
 const AT_SPLICER_M = 5
+/** Steps farther apart are a time that nobody watched; and after it tags tell for a while what happened in it, ms. */
+const UNWATCHED_MS = 2000
+const TELLS_OLD_MS = 10_000
 /** Name of the splicer among the places at which a joint may open. */
 export const AT_SPLICER = 'splicer'
 
@@ -46,12 +49,15 @@ interface TrackerState {
   laterM: Record<string, Evidence>
   /** Per station: the finished roll that is wound up, and the line's web at its beginning; null where that was not seen. */
   winding: Record<string, { id: string; fromWebM: number | null }>
+  /** Since when, and until when, tags were watched without a gap. */
+  watchedSinceTMs: number | null
+  watchedTMs: number | null
 }
 
 export class JointTracker {
   readonly #stations: readonly StationConfig[]
   #events: JointEvent[] = []
-  #s: TrackerState = { joints: [], laterM: {}, winding: {} }
+  #s: TrackerState = { joints: [], laterM: {}, winding: {}, watchedSinceTMs: null, watchedTMs: null }
 
   constructor(stations: readonly StationConfig[]) {
     this.#stations = stations
@@ -95,6 +101,8 @@ export class JointTracker {
 
   /** @returns joints of which something is new. */
   step(tMs: number, webM: number, lineMps: number): Joint[] {
+    if (!this.#isWatched(tMs)) this.#s.watchedSinceTMs = tMs
+    this.#s.watchedTMs = tMs
     const changed = new Set<Joint>()
     for (const joint of this.#s.joints) {
       for (const [station, passing] of this.#passings(joint)) {
@@ -118,12 +126,19 @@ export class JointTracker {
 
   #arrive(joint: Joint, station: StationConfig, passing: JointPassing, tMs: number): void {
     passing.arrivedTMs = tMs
-    const winding = this.#s.winding[station.name]
-    if (winding !== undefined && winding.fromWebM !== null) {
-      const atWebM = joint.webM + this.due(joint, station, joint.webM).metres
-      passing.finishedRoll = { id: winding.id, metres: Math.max(0, atWebM - winding.fromWebM) }
-    }
+    this.#windIn(passing, this.#arrivesAtWebM(joint, station))
     this.#tell('arrived', joint, passing, tMs, 0)
+  }
+
+  /** What the line will have taken when a joint is at a station, m. */
+  #arrivesAtWebM(joint: Joint, station: StationConfig): number {
+    return joint.webM + this.due(joint, station, joint.webM).metres
+  }
+
+  /** In which finished roll a joint comes to lie that is at the station at `webM`. Between two rolls there is none. */
+  #windIn(passing: JointPassing, webM: number): void {
+    const { id = '', fromWebM = null } = this.#s.winding[passing.name] ?? {}
+    if (id !== '') passing.finishedRoll = { id, metres: fromWebM === null ? null : Math.max(0, webM - fromWebM) }
   }
 
   /** A station's sensor sees a joint. @returns the joint that it must be, undefined where none is due there. */
@@ -135,7 +150,8 @@ export class JointTracker {
     remember(this.#s.laterM[name]!, webM - joint.webM - joint.storedM - station.distanceM, tMs)
     passing.seenTMs = tMs
     if (passing.arrivedTMs === null) this.#arrive(joint, station, passing, tMs)
-    else passing.arrivedTMs = tMs
+    passing.arrivedTMs = tMs
+    this.#windIn(passing, webM)
     this.#tell('seen', joint, passing, tMs, -metres)
     return joint
   }
@@ -175,11 +191,29 @@ export class JointTracker {
     return joint
   }
 
-  /** Another finished roll begins at a rewinder. The first that is heard of began at a time that nobody saw. */
-  windsUp(name: string, id: string, webM: number): void {
+  /**
+   * Another finished roll begins at a rewinder; no id is none. The first that is heard of began when nobody saw it, as did one
+   * that is told of right after a gap.
+   * @returns joints that lie in this roll, not in the one before: the tag is told of later than the web runs.
+   */
+  windsUp(name: string, id: string, webM: number, tMs: number): Joint[] {
     const before = this.#s.winding[name]
-    if (before?.id === id) return
-    this.#s.winding[name] = { id, fromWebM: before === undefined ? null : webM }
+    if (before?.id === id) return []
+    const { watchedSinceTMs } = this.#s
+    const isSeen = this.#isWatched(tMs) && tMs - (watchedSinceTMs ?? tMs) >= TELLS_OLD_MS
+    this.#s.winding[name] = { id, fromWebM: before !== undefined && isSeen ? webM : null }
+    if (before === undefined || !isSeen) return []
+    return this.#s.joints.filter((joint) => {
+      const found = this.#passings(joint).find(([station]) => station.name === name)
+      if (found?.[1].finishedRoll?.id !== before.id || this.#arrivesAtWebM(joint, found[0]) < webM) return false
+      this.#windIn(found[1], this.#arrivesAtWebM(joint, found[0]))
+      return true
+    })
+  }
+
+  #isWatched(tMs: number): boolean {
+    const { watchedTMs } = this.#s
+    return watchedTMs !== null && tMs - watchedTMs <= UNWATCHED_MS
   }
 
   /** The web broke: was it where a joint was? @returns the joint on whose way it happened. */
@@ -219,6 +253,7 @@ export class JointTracker {
   }
 
   restore(state: TrackerState): void {
-    this.#s = structuredClone(state)
+    // What was between was not seen, however short.
+    this.#s = { ...structuredClone(state), watchedTMs: null }
   }
 }

@@ -53,8 +53,13 @@ function atStation(
     out: isoTime(passing.outTMs),
     out_by: passing.outBy,
     finished_roll: passing.finishedRoll?.id ?? null,
-    finished_roll_metres: passing.finishedRoll === null ? null : round(passing.finishedRoll.metres),
+    finished_roll_metres: metresIn(passing),
   }
+}
+
+/** From the finished roll's start, m. */
+function metresIn({ finishedRoll }: JointPassing): number | null {
+  return finishedRoll === null || finishedRoll.metres === null ? null : round(finishedRoll.metres)
 }
 
 export function jointEventRow(config: UnwindConfig, { tMs, joint, event, pastM, passing }: JointEvent): JointEventRow {
@@ -69,6 +74,6 @@ export function jointEventRow(config: UnwindConfig, { tMs, joint, event, pastM, 
     metres: round(pastM),
     person: event === 'out' ? passing.outBy : null,
     finished_roll: passing.finishedRoll?.id ?? null,
-    finished_roll_metres: passing.finishedRoll === null ? null : round(passing.finishedRoll.metres),
+    finished_roll_metres: metresIn(passing),
   }
 }

@@ -103,7 +103,10 @@ export class JointWatch {
     }
     const station = config.station ?? this.#config.splicer.stations[0]?.name
     if (station === undefined) return
-    if (config.signal === 'finished_roll') this.#tracker.windsUp(station, String(value), webM)
+    if (config.signal === 'finished_roll') {
+      for (const joint of this.#tracker.windsUp(station, String(value).trim(), webM, tMs)) this.#note(joint)
+      return
+    }
     // A bit that stood when it was first heard is no news; a pulse is its rising edge.
     if (value !== true || before !== false) return
     if (config.signal === 'joint_seen') this.#note(this.#tracker.seen(station, tMs, webM))

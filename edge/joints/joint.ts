@@ -25,7 +25,8 @@ export interface JointPassing {
   outTMs: number | null
   outBy: string | null
   isUnconfirmed: boolean
-  finishedRoll: { id: string; metres: number } | null
+  /** At a rewinder; metres from that roll's start, null where nobody saw it begin. */
+  finishedRoll: { id: string; metres: number | null } | null
 }
 
 /** Something happened to a joint at a station. */

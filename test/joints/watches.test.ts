@@ -1,6 +1,8 @@
 /** Side-lay, register, decurler and the PLC's own count: each on a web whose answer is known by construction. */
 import { describe, expect, it } from 'vitest'
+import type { StationConfig } from '../../edge/config/config.ts'
 import { DecurlerWatch } from '../../edge/joints/decurler-watch.ts'
+import { JointTracker } from '../../edge/joints/joint-tracker.ts'
 import { RegisterWatch, withinRepeat } from '../../edge/joints/register-watch.ts'
 import { SideLayWatch } from '../../edge/joints/side-lay-watch.ts'
 import { CountCheck } from '../../edge/outcome/count-check.ts'
@@ -70,11 +72,123 @@ describe('register', () => {
     throw new Error('it never came back')
   })
 
+  it('is read from the new web where the joint comes earlier or later than it is counted', () => {
+    for (const lateM of [-1.2, -0.4, 0.4, 1.2]) {
+      const watch = new RegisterWatch({ distanceM: 12, repeatM: 0.305, toleranceM: 0.5e-3 })
+      watch.made('press-1', 100)
+      const found = Array.from({ length: 120 }, (_, i) => {
+        const webM = 100 + 0.5 * i
+        return watch.step(webM, webM < 112 + lateM ? 0 : Math.max(0, 40e-3 - (webM - 112 - lateM) * 2e-3))
+      }).flat()
+      expect(found[0]?.register.error).toBeGreaterThan(39)
+      expect(Math.abs((found[0]?.register.metres ?? 0) - 19.75)).toBeLessThanOrEqual(0.5)
+    }
+  })
+
+  it('that is right at the joint took no web', () => {
+    const watch = new RegisterWatch({ distanceM: 12, repeatM: 0.305, toleranceM: 0.5e-3 })
+    watch.made('press-1', 100)
+    const found = Array.from({ length: 120 }, (_, i) => watch.step(100 + 0.5 * i, 0.2e-3 * noise(i))).flat()
+    expect(found).toMatchObject([{ register: { metres: 0, repeats: 0 } }])
+  })
+
   it('that does not come back is said so', () => {
     const watch = new RegisterWatch({ distanceM: 0, repeatM: 0.3, toleranceM: 0.5e-3 })
     watch.made('press-1', 0)
     const results = Array.from({ length: 600 }, (_, webM) => watch.step(webM, 5e-3)).flat()
     expect(results).toMatchObject([{ id: 'press-1', register: { metres: null, repeats: null } }])
+  })
+})
+
+describe('finished rolls', () => {
+  const STATION: StationConfig = { name: 'Rewinder', distanceM: 40, confirmWithinM: undefined }
+  /** At 5 m/s; the joint is made at 100 m and arrives at 140 m, 28 s. */
+  const follow = (changes: readonly (readonly [number, string])[], restartAtS = Number.NaN) => {
+    let tracker = new JointTracker([STATION])
+    for (let i = 0; i <= 400; i++) {
+      const tS = i / 10
+      if (tS === restartAtS) {
+        const next = new JointTracker([STATION])
+        next.restore(tracker.snapshot())
+        tracker = next
+      }
+      for (const [atS, id] of changes) if (atS === tS) tracker.windsUp('Rewinder', id, 5 * tS, tS * 1000)
+      if (i === 200) tracker.made({ id: 'a', tMs: 20_000, webM: 100, storedM: 0, rollWebM: 100 })
+      tracker.step(tS * 1000, 5 * tS, 5)
+    }
+    return tracker.joints[0]?.stations[0]?.finishedRoll
+  }
+
+  it.each([
+    [
+      'one that was seen to begin',
+      [
+        [1, 'F1'],
+        [16, 'F2'],
+      ],
+      { id: 'F2', metres: 60 },
+    ],
+    ['one that began before anybody looked', [[1, 'F1']], { id: 'F1', metres: null }],
+    [
+      'one that is told of just after the start',
+      [
+        [1, 'F1'],
+        [6, 'F2'],
+      ],
+      { id: 'F2', metres: null },
+    ],
+    [
+      'none between two',
+      [
+        [1, 'F1'],
+        [16, ''],
+        [30, 'F2'],
+      ],
+      null,
+    ],
+    [
+      'the one before, where the next begins behind it',
+      [
+        [1, 'F1'],
+        [16, 'F2'],
+        [28.5, 'F3'],
+      ],
+      { id: 'F2', metres: 60 },
+    ],
+  ] as const)('%s', (_name, changes, expected) => expect(follow(changes)).toEqual(expected))
+
+  it('one whose tag is told of late, and which the joint is in by the web', () => {
+    const tracker = new JointTracker([STATION])
+    const at = (tS: number): void => void tracker.step(tS * 1000, 5 * tS, 5)
+    for (let i = 0; i <= 290; i++) {
+      at(i / 10)
+      if (i === 10 || i === 160) tracker.windsUp('Rewinder', `F${i}`, i / 2, i * 100)
+      if (i === 200) tracker.made({ id: 'a', tMs: 20_000, webM: 100, storedM: 0, rollWebM: 100 })
+    }
+    // It began at 27.8 s, 139 m, and was told of at 29 s.
+    expect(tracker.windsUp('Rewinder', 'F3', 139, 27_800)).toHaveLength(1)
+    expect(tracker.joints[0]?.stations[0]?.finishedRoll).toEqual({ id: 'F3', metres: 1 })
+  })
+
+  it('one that began while nobody looked has no metres', () => {
+    expect(
+      follow(
+        [
+          [1, 'F1'],
+          [16, 'F2'],
+        ],
+        15.9,
+      ),
+    ).toEqual({ id: 'F2', metres: null })
+    expect(
+      follow(
+        [
+          [1, 'F1'],
+          [16, 'F2'],
+        ],
+        17,
+      ),
+    ).toEqual({ id: 'F2', metres: 60 })
   })
 })
 

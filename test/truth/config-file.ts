@@ -39,6 +39,7 @@ function unwindLines({ scenario: s, tags }: Unwound): string[] {
     const stations = s.stationsM.map((distanceM, i) => `{ name: Station ${i + 1}, distance: ${distanceM} m }`)
     lines.push(`      stations: [${stations.join(', ')}]`)
   }
+  lines.push(...judgedLines(s))
   if (s.method === 'zero_speed')
     lines.push(
       '    buffer:',
@@ -52,7 +53,8 @@ function unwindLines({ scenario: s, tags }: Unwound): string[] {
     )
   lines.push('    signals:')
   for (const tag of tags) {
-    const one = tag.signal === 'joint_seen' ? `{ by_station: { Station 1: ${mapping(tag)} } }` : mapping(tag)
+    const station = tag.signal === 'joint_seen' ? 1 : tag.signal === 'finished_roll' ? s.stationsM.length : undefined
+    const one = station === undefined ? mapping(tag) : `{ by_station: { Station ${station}: ${mapping(tag)} } }`
     if (tag.spindle === undefined) lines.push(`      ${tag.signal}: ${one}`)
   }
   if (s.bySpindle) {
@@ -60,6 +62,16 @@ function unwindLines({ scenario: s, tags }: Unwound): string[] {
     for (const tag of tags) if (tag.spindle !== undefined) lines.push(`          ${tag.spindle}: ${mapping(tag)}`)
   }
   return lines
+}
+
+/** How the joints' sensors are judged, where they are mapped. */
+function judgedLines({ signals, sensors: { sideLay, register } }: Scenario): string[] {
+  const lay = `side_lay: { distance: ${sideLay.sensorM} m, tolerance: ${sideLay.toleranceMm} mm }`
+  const print = `distance: ${register.sensorM} m, repeat: ${register.repeatMm} mm, tolerance: ${register.toleranceMm} mm`
+  return [
+    ...(signals.includes('edge_offset') ? [`      ${lay}`] : []),
+    ...(signals.includes('register_error') ? [`      register: { ${print} }`] : []),
+  ]
 }
 
 /** A material per width, so that the width is known. */

@@ -52,6 +52,8 @@ export class Plant {
   hasRunOut = false
   /** When a joint last passed the first station. */
   jointSeenAtMs = Number.NEGATIVE_INFINITY
+  /** Each joint: web off the rolls when it was made, and web through the line when it has left the festoon, m. */
+  readonly transfers: { takenM: number; linePassedM: number }[] = []
   readonly #truth: TruthRecorder
   readonly #random: Random
   readonly #preparing: Random
@@ -99,6 +101,9 @@ export class Plant {
   get event(): SpliceEvent | undefined {
     return this.scenario.events.find((one) => one.roll === this.rollNumber)
   }
+  get fullDiameterM(): number {
+    return this.#fullDiameterM
+  }
   get capacityM(): number {
     return this.#capacityM
   }
@@ -111,7 +116,8 @@ export class Plant {
     this.#truth.step(this)
     this.#joints = this.#joints.filter(({ roll, stationM, atPassedM }) => {
       if (this.passedM < atPassedM) return true
-      this.#truth.arrivals.push({ roll, stationM, tMs: this.scenario.startTMs + this.tMs })
+      const tMs = this.scenario.startTMs + this.tMs
+      this.#truth.arrivals.push({ roll, stationM, tMs, passedM: this.passedM })
       if (stationM === this.scenario.stationsM[0]) this.jointSeenAtMs = this.tMs
       return false
     })
@@ -239,6 +245,7 @@ export class Plant {
   #transfer(): void {
     this.#truth.transferred(this)
     this.#transferAtMs = this.tMs
+    this.transfers.push({ takenM: this.takenM, linePassedM: this.passedM + this.storedM })
     // What lies between splicer and station at the transfer has to pass the station before the joint does.
     for (const stationM of this.scenario.stationsM) {
       this.#joints.push({ roll: this.rollNumber, stationM, atPassedM: this.passedM + this.storedM + stationM })

@@ -3,6 +3,7 @@
  * Units here are those of the shop floor (mm, µm, m/min, s): a scenario reads like a machine's data sheet.
  */
 import type { SignalName } from '../../edge/signals/catalogue.ts'
+import { JOINT_SENSORS, type JointSensors } from './joint-sensors.ts'
 
 /** What goes wrong at the splice that ends the roll with this number (0 is the first roll). */
 export interface SpliceEvent {
@@ -73,6 +74,8 @@ export interface Scenario {
   pathM: number
   /** Distances of stations along the web from the splicer, without what the buffer holds, m. */
   stationsM: readonly number[]
+  /** What looks at joints along the web. */
+  sensors: JointSensors
   /** The `line_speed` tag reads true speed × this. */
   tachScale: number
   /** The web is taken in steps: so long it moves, so long it rests; `speedMpm` is the mean. */
@@ -220,6 +223,7 @@ const DEFAULTS: Scenario = {
   repairS: 60,
   pathM: 60,
   stationsM: [],
+  sensors: JOINT_SENSORS,
   tachScale: 1,
   indexing: undefined,
   shownSetpointMpm: undefined,

@@ -1,6 +1,7 @@
 /** The PLC's tags: what each signal of a scenario is called, how it stands in a config and what it reads. */
 import type { SignalName } from '../../edge/signals/catalogue.ts'
 import { widthName } from './config-file.ts'
+import { decurlerPercent, edgeOffsetMm, finishedRoll, registerErrorMm } from './joint-sensors.ts'
 import type { Plant, Spindle } from './plant.ts'
 import { type Random, randomStream } from './random.ts'
 import { cycleSpeedMps, type Scenario, settingsAt } from './scenario.ts'
@@ -90,6 +91,22 @@ const READERS: Partial<Record<SignalName, Reader>> = {
   splice_count: plain('Splicer.Count', "unit: '1'", (p) => p.splicer.count),
   active_spindle: plain('Unwind.Spindle', 'values: { 1: A, 2: B }', (p) => (p.spindle === 'A' ? 1 : 2)),
   joint_seen: plain('Station.JointSeen', '', (p) => p.tMs - p.jointSeenAtMs < 300),
+  finished_roll: plain('Rewinder.RollId', '', (p) => finishedRoll(p, p.scenario.sensors)),
+  edge_offset: (s, random) => ({
+    name: 'Unwind.EdgeOffset',
+    mapping: 'unit: mm',
+    read: (p) => round(edgeOffsetMm(p, s.sensors, random), 2),
+  }),
+  register_error: (s, random) => ({
+    name: 'Print.RegisterError',
+    mapping: 'unit: mm',
+    read: (p) => round(registerErrorMm(p, s.sensors, random), 2),
+  }),
+  decurler_position: (s, random) => ({
+    name: 'Decurler.Position',
+    mapping: "unit: '%'",
+    read: (p) => round(decurlerPercent(p, s.sensors, random), 1),
+  }),
   tension: (_s, random) => ({
     name: 'Unwind.Tension',
     mapping: 'unit: N',

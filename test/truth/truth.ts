@@ -57,8 +57,8 @@ export class TruthRecorder {
   readonly splices: SpliceTruth[] = []
   readonly rows: TruthRow[] = []
   readonly handChangesTMs: number[] = []
-  /** Each joint at each station: when it was really there. */
-  readonly arrivals: { roll: number; stationM: number; tMs: number }[] = []
+  /** Each joint at each station: when it was really there, and what had passed the line then, m. */
+  readonly arrivals: { roll: number; stationM: number; tMs: number; passedM: number }[] = []
   readonly #s: Scenario
   #cycle: SpliceTruth | undefined
   #isCycleBack = true
