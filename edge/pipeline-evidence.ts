@@ -71,6 +71,17 @@ function isSpliceDue(assessment: Assessment | undefined, lineMps: number): boole
   return forecast !== undefined && forecast.metres <= Math.max(3 * forecast.metresSd, DUE_S * lineMps)
 }
 
+/** An unwind answers an indexed line's strokes: its measured speed counts over so many of them as last so long, ms. */
+const STROKES_MS = 1500
+
+function overStrokes({ tMs, lineMps, unwindMps }: SignalsNow, { points, strokeM }: Motion): number | undefined {
+  if (unwindMps === undefined || strokeM === 0 || !lineMps) return undefined
+  const wholeMs = (1000 * strokeM) / lineMps
+  const overMs = wholeMs * Math.ceil(STROKES_MS / wholeMs)
+  const speeds = points.flatMap((point) => (point.tMs > tMs - overMs ? (point.unwindMps ?? []) : []))
+  return speeds.length === 0 ? undefined : speeds.reduce((sum, one) => sum + one, 0) / speeds.length
+}
+
 /** How the unwind runs against the line: by its tag, else by the web balance. */
 function unwindSpeeds(now: SignalsNow, motion: Motion): UnwindSpeeds {
   const isMeasured = now.unwindMps !== undefined
@@ -83,7 +94,7 @@ function unwindSpeeds(now: SignalsNow, motion: Motion): UnwindSpeeds {
   const balanceMps =
     secondMps === undefined || now.lineMps === undefined ? undefined : Math.max(0, now.lineMps + secondMps)
   return {
-    unwindMps: now.unwindMps ?? balanceMps,
+    unwindMps: overStrokes(now, motion) ?? now.unwindMps ?? balanceMps,
     isMeasured,
     newestMps: motion.last?.unwindMps,
     slopeMps: slope(3 * SLOPE_MS),

@@ -136,7 +136,7 @@ export class UnwindPipeline {
       this.#unsettle(this.#web.count(held.value as number, tMs), tMs)
     } else if (signal === 'buffer_position') {
       this.#storedM = storedWebM(this.config.buffer, held.value as number)
-      if (!this.#cycle.isUnwindMeasured) this.#noteMotion(tMs, undefined)
+      this.#noteMotion(tMs, undefined)
     } else if (signal === 'unwind_speed') {
       this.#noteMotion(tMs, Math.max(0, held.value as number))
     } else if (signal === 'spindle_speed') {
@@ -152,7 +152,7 @@ export class UnwindPipeline {
   }
 
   #noteMotion(tMs: number, measuredMps: number | undefined): void {
-    this.#cycle.motion.report(tMs, this.#web.speedMps ?? 0, measuredMps, this.#storedM)
+    this.#cycle.report(tMs, this.#web, measuredMps, this.#storedM, this.#signals.strokes)
   }
 
   /** Web taken off the roll: what the line took and what went into the buffer, m. */

@@ -4,6 +4,7 @@
  * Puts the machines of this folder together: line, motion, fill, the splicer's own cycle, refill, missed.
  */
 import type { BufferConfig, SplicerConfig } from '../config/config.ts'
+import type { Strokes } from '../signals/strokes.ts'
 import type { Cycle, CycleChange, CycleInput, CycleMachine } from './cycle.ts'
 import { FillWatch } from './fill.ts'
 import { FlyingMachine } from './flying.ts'
@@ -13,6 +14,7 @@ import { Motion } from './motion.ts'
 import { BACK_SHARE, RefillWatch } from './refill.ts'
 import { type SeenSlowDown, SlowDownWatch } from './slow-down.ts'
 import { StoppedMachine } from './stopped.ts'
+import { StrokeBalance } from './stroke-balance.ts'
 import { ZeroSpeedMachine } from './zero-speed.ts'
 
 export interface MotionInput {
@@ -31,6 +33,12 @@ export type CycleEvidence = Omit<CycleInput, 'tMs' | 'lineMps' | 'isStanding' | 
   overdueM: number
   /** What refills usually take of the time by the data sheet. */
   usualRefillRatio: number
+}
+
+/** What the line's speed tag says now, m/s, and the web that it took up to a time, m. */
+export interface LineWeb {
+  readonly speedMps: number | undefined
+  atM(tMs: number): number
 }
 
 export interface WatchChange extends CycleChange {
@@ -67,6 +75,7 @@ export class CycleWatch {
   readonly #refill = new RefillWatch()
   readonly #missed = new MissedWatch()
   readonly #slowDown = new SlowDownWatch()
+  readonly #strokes = new StrokeBalance()
   #isUnwindMeasured = false
   #isStanding = false
   /** The unwind is back at speed and the buffer on its way, before it is known whose web came back. */
@@ -128,8 +137,36 @@ export class CycleWatch {
     return this.#ranOut
   }
 
-  step(input: MotionInput, evidence: CycleEvidence): WatchChange {
-    const { tMs, lineMps } = input
+  /**
+   * A report of the carriage, or of the unwind's surface speed where a tag gives it.
+   * @param line - its speed as the tag says; @param storedM - by the newest report, m.
+   */
+  report(
+    tMs: number,
+    line: LineWeb,
+    measuredMps: number | undefined,
+    storedM: number | undefined,
+    strokes: Strokes,
+  ): void {
+    const levelMps = strokes.levelMps(tMs, line.speedMps ?? 0)
+    const isIndexed = strokes.isRunning(tMs)
+    this.motion.strokeM = isIndexed ? (levelMps * strokes.wholeMs) / 1000 : 0
+    this.motion.isResting = isIndexed && strokes.isResting
+    if (measuredMps !== undefined) {
+      this.motion.report(tMs, levelMps, measuredMps, this.#strokes.evenM ?? storedM, storedM)
+    } else if (storedM !== undefined) {
+      for (const even of this.#strokes.report(tMs, storedM, line.atM(tMs), levelMps, strokes)) {
+        if (!this.#isUnwindMeasured) this.motion.report(even.tMs, levelMps, undefined, even.storedM, even.carriageM)
+      }
+    }
+  }
+
+  step(given: MotionInput, evidence: CycleEvidence): WatchChange {
+    const { tMs, lineMps } = given
+    const input = {
+      ...given,
+      storedM: given.storedM === undefined ? undefined : (this.#strokes.evenM ?? given.storedM),
+    }
     this.#isUnwindMeasured = input.measuredUnwindMps !== undefined
     this.motion.noteLine(lineMps)
     this.line.step(tMs, lineMps, input.setpointMps)
@@ -248,6 +285,7 @@ export class CycleWatch {
   /** After a gap the motion before it says nothing. */
   forgetMotion(): void {
     this.motion.clear()
+    this.#strokes.clear()
     const { current } = this
     if (current !== undefined && current.backTMs === null) current.hasGap = true
   }
@@ -261,6 +299,7 @@ export class CycleWatch {
       refill: this.#refill.snapshot(),
       missed: this.#missed.snapshot(),
       slowDown: this.#slowDown.snapshot(),
+      strokes: this.#strokes.snapshot(),
       isUnwindMeasured: this.#isUnwindMeasured,
       isStanding: this.#isStanding,
       isComingBack: this.#isComingBack,
@@ -278,6 +317,7 @@ export class CycleWatch {
       refill: Parameters<RefillWatch['restore']>[0]
       missed: Parameters<MissedWatch['restore']>[0]
       slowDown: Parameters<SlowDownWatch['restore']>[0]
+      strokes: Parameters<StrokeBalance['restore']>[0]
       isUnwindMeasured: boolean
       isStanding: boolean
       isComingBack: boolean
@@ -291,6 +331,7 @@ export class CycleWatch {
     this.#refill.restore(s.refill)
     this.#missed.restore(s.missed)
     this.#slowDown.restore(s.slowDown)
+    this.#strokes.restore(s.strokes)
     this.#isUnwindMeasured = s.isUnwindMeasured
     this.#isStanding = s.isStanding
     this.#isComingBack = s.isComingBack

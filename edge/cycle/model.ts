@@ -73,9 +73,10 @@ export function fitCycle(points: readonly MotionPoint[], ramps: Ramps, resolutio
 function fallOf(points: readonly MotionPoint[], resolutionM: number): Fall | undefined {
   const stored = points.filter((point) => point.storedM !== undefined)
   if (stored.length < 3) return undefined
-  let low = 0
-  for (let i = 0; i < stored.length; i += 1) if (stored[i]!.storedM! <= stored[low]!.storedM!) low = i
-  const top = Math.max(...stored.slice(0, low + 1).map(({ storedM }) => storedM!))
+  const top = Math.max(...stored.map(({ storedM }) => storedM!))
+  // After the highest point: a fill that was just over may have begun lower than the fall has come.
+  let low = stored.findLastIndex(({ storedM }) => storedM === top)
+  for (let i = low; i < stored.length; i += 1) if (stored[i]!.storedM! <= stored[low]!.storedM!) low = i
   const wholeM = top - stored[low]!.storedM!
   const clearM = Math.max(3 * resolutionM, CLEAR_SHARE * wholeM)
   // Back from the lowest point to the last one that is still at the level: a noisy level has many highest points.

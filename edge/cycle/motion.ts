@@ -13,8 +13,10 @@ export interface MotionPoint {
   lineMps: number
   /** Surface speed at the unwind, m/s; measured or derived. Undefined where neither is possible. */
   unwindMps: number | undefined
-  /** Web stored in the buffer, m. */
+  /** Web stored in the buffer, m; where the line is indexed as if it took its web evenly. */
   storedM: number | undefined
+  /** As the carriage read, where that is another. */
+  carriageM?: number | undefined
 }
 
 /** Surface speed by the spindle's turns, m/s: sharp where the unwind stands, off by the diameter's error elsewhere. */
@@ -50,6 +52,8 @@ export interface MotionState {
   spindle: SpindlePoint[]
   line: number[]
   resolutionM: number
+  strokeM: number
+  isResting: boolean
   gapsMs: number[]
   noiseVar: number
 }
@@ -60,6 +64,10 @@ export class Motion {
   #spindle: SpindlePoint[] = []
   /** Smallest step that the stored web was seen to make, m. */
   resolutionM = 0.5
+  /** Web of one stroke where the line is indexed, m; 0 where it takes its web evenly. */
+  strokeM = 0
+  /** It rests between two strokes: that it goes on is not known before the next. */
+  isResting = false
   #noiseVar = 0
   /** Times between the last reports, ms. */
   #gapsMs: number[] = []
@@ -97,7 +105,13 @@ export class Motion {
   }
 
   /** A report. @param measuredMps - the unwind's surface speed where a tag gives it. */
-  report(tMs: number, lineMps: number, measuredMps: number | undefined, storedM: number | undefined): void {
+  report(
+    tMs: number,
+    lineMps: number,
+    measuredMps: number | undefined,
+    storedM: number | undefined,
+    carriageM?: number,
+  ): void {
     const last = this.last
     if (last !== undefined) {
       const gapMs = tMs - last.tMs
@@ -112,7 +126,7 @@ export class Motion {
       const { periodMs } = this
       if (gapMs > 1.5 * periodMs) this.#push({ ...last, tMs: tMs - periodMs, lineMps })
     }
-    this.#push({ tMs, lineMps, unwindMps: measuredMps, storedM })
+    this.#push({ tMs, lineMps, unwindMps: measuredMps, storedM, carriageM })
     if (measuredMps === undefined) this.#derive()
   }
 
@@ -195,6 +209,8 @@ export class Motion {
       spindle: this.#spindle.map((point) => ({ ...point })),
       line: [...this.#line],
       resolutionM: this.resolutionM,
+      strokeM: this.strokeM,
+      isResting: this.isResting,
       gapsMs: [...this.#gapsMs],
       noiseVar: this.#noiseVar,
     }
@@ -205,6 +221,8 @@ export class Motion {
     this.#spindle = state.spindle.map((point) => ({ ...point }))
     this.#line = [...state.line]
     this.resolutionM = state.resolutionM
+    this.strokeM = state.strokeM
+    this.isResting = state.isResting
     this.#gapsMs = [...state.gapsMs]
     this.#noiseVar = state.noiseVar
   }
@@ -215,4 +233,5 @@ export const known = (point: MotionPoint): MotionPoint => ({
   ...point,
   unwindMps: point.unwindMps ?? undefined,
   storedM: point.storedM ?? undefined,
+  carriageM: point.carriageM ?? undefined,
 })

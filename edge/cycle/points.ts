@@ -13,6 +13,13 @@ export function lowestM(points: readonly MotionPoint[], untilTMs: number): numbe
   return low
 }
 
+/** The same as the carriage read: strokes of the line move it beside the splice. */
+export const lowestCarriageM = (points: readonly MotionPoint[], untilTMs: number): number | undefined =>
+  lowestM(
+    points.map(({ carriageM, ...point }) => ({ ...point, storedM: carriageM })),
+    untilTMs,
+  )
+
 /** When the unwind was fastest after its stop: there it was back at line speed. */
 export function fastestTMs(points: readonly MotionPoint[], sinceTMs: number | null): number | undefined {
   let best: MotionPoint | undefined

@@ -29,6 +29,8 @@ const NOTHING: CycleShape = {
 }
 /** Points farther apart than this do not show a ramp, ms. */
 const COARSE_MS = 350
+/** The position loop of an unwind answers a stroke with so much of it (common practice, no source). */
+const STROKE_SHARE = 0.04
 
 export interface ShapeInput {
   points: readonly MotionPoint[]
@@ -36,20 +38,25 @@ export interface ShapeInput {
   periodMs: number
   /** Smallest step of the stored web, m. */
   resolutionM: number
+  /** Web of one stroke where the line is indexed, m, else 0: line and unwind then wander by some of it. */
+  strokeM: number
   ramps: Ramps
 }
 
 /** The whole cycle. */
 export function shapeOf(input: ShapeInput): CycleShape {
   if (input.isMeasured) return measuredShape(input)
-  const { points, periodMs, ramps, resolutionM } = input
+  const { points, periodMs, ramps, strokeM } = input
   const derived = periodMs > COARSE_MS ? undefined : derivedShape(points)
-  if (derived?.isFitted === true) return withCorners(points, derived)
-  return fitCycle(points, ramps, resolutionM) ?? derived ?? NOTHING
+  if (derived?.isFitted === true) return withCorners(points, derived, strokeM > 0)
+  return fitCycle(points, ramps, stepM(input)) ?? derived ?? NOTHING
 }
 
-/** Straight lines make the stop of rounded ramps too long. */
-function withCorners(points: readonly MotionPoint[], shape: CycleShape): CycleShape {
+/** Beyond a step of the reading and beyond what an indexed line's unwind wanders by, m. */
+const stepM = ({ resolutionM, strokeM }: ShapeInput): number => Math.max(resolutionM, STROKE_SHARE * strokeM)
+
+/** Straight lines make the stop of rounded ramps too long. @param wanders - corners as clear as may be prove nothing. */
+function withCorners(points: readonly MotionPoint[], shape: CycleShape, wanders: boolean): CycleShape {
   const { startedTMs: downTMs, stopStartTMs: stopTMs, stopEndTMs: moveTMs, backTMs: upTMs } = shape
   if (downTMs === undefined || stopTMs === undefined || moveTMs === undefined || upTMs === undefined) return shape
   const corners = cornersOf(points, { downTMs, stopTMs, moveTMs, upTMs })
@@ -59,17 +66,18 @@ function withCorners(points: readonly MotionPoint[], shape: CycleShape): CycleSh
   const earliestTMs = moveTMs - 1000 * footS(corners.s, (1000 * lineMps) / (upTMs - moveTMs))
   const stopEndTMs = Math.max(stopStartTMs, earliestTMs)
   const leastStopS = (stopEndTMs - stopStartTMs) / 1000
-  return corners.isClear ? { ...shape, stopStartTMs, stopEndTMs } : { ...shape, leastStopS }
+  return corners.isClear && !wanders ? { ...shape, stopStartTMs, stopEndTMs } : { ...shape, leastStopS }
 }
 
 /** When the unwind began to slow, from the first half of the cycle. */
 export function startOf(input: ShapeInput): number | undefined {
-  const { points, isMeasured, periodMs, ramps, resolutionM } = input
+  const { points, isMeasured, periodMs, ramps, strokeM } = input
+  if (isMeasured && strokeM > 0) return wanderingStart(points, ramps)
   if (isMeasured) return periodMs > COARSE_MS ? rampStart(points, ramps) : slowingSince(points)
   const derived = periodMs > COARSE_MS ? undefined : derivedShape(points).startedTMs
   // A ramp as flat as noise leads to before anything was seen.
   const isSeen = derived !== undefined && derived >= points[0]!.tMs
-  return isSeen ? derived : fitStart(points, ramps, resolutionM)
+  return isSeen ? derived : fitStart(points, ramps, stepM(input))
 }
 
 /** Crossings of the 1 m/min line between samples; by the machine's ramps where samples are too far apart to show one. */
@@ -125,7 +133,7 @@ function derivedShape(points: readonly MotionPoint[]): CycleShape & { isFitted: 
   if (slowest < 0) return { ...NOTHING, startedTMs: down?.atLineTMs, isFitted: false }
   let last = slowest
   for (let i = slowest; i < speeds.length; i += 1) if (speeds[i]!.unwindMps < 0.1 * speeds[i]!.lineMps) last = i
-  const up = fitRamp(walk(speeds, last, 1), 1)
+  const up = fitRamp(walk(speeds.slice(0, fastestFrom(speeds, last) + 1), last, 1), 1)
   return {
     startedTMs: down?.atLineTMs,
     stopStartTMs: down?.atZeroTMs ?? speeds[slowest]!.tMs,
@@ -133,6 +141,13 @@ function derivedShape(points: readonly MotionPoint[]): CycleShape & { isFitted: 
     backTMs: up?.atLineTMs,
     isFitted: down !== undefined && up !== undefined,
   }
+}
+
+/** The fastest point from an index on: a buffer that holds too much is let down again before the line speed is seen. */
+function fastestFrom(speeds: readonly SpeedPoint[], from: number): number {
+  let best = from
+  for (let i = from; i < speeds.length; i += 1) if (speeds[i]!.unwindMps > speeds[best]!.unwindMps) best = i
+  return best
 }
 
 /** The points of one ramp, from the stop outwards until the line speed is reached. */
@@ -191,6 +206,17 @@ function leftSpeed(points: readonly MotionPoint[], last: number): number {
   const slope = (first.unwindMps - second.unwindMps) / (second.tMs - first.tMs)
   if (!(slope > 0)) return at.tMs
   return Math.max(at.tMs, Math.min(first.tMs, first.tMs - (at.unwindMps! - first.unwindMps) / slope))
+}
+
+/** Where the unwind answers every stroke: its ramp down, taken back to the line speed. */
+function wanderingStart(points: readonly MotionPoint[], ramps: Ramps): number | undefined {
+  const speeds = points.flatMap(({ tMs, lineMps, unwindMps }) =>
+    unwindMps === undefined ? [] : [{ tMs, lineMps, unwindMps }],
+  )
+  const last = speeds[speeds.length - 1]
+  if (last === undefined) return undefined
+  const byFigures = last.tMs - (1000 * (last.lineMps - last.unwindMps)) / ramps.downMps2
+  return fitRamp(walk(speeds, speeds.length - 1, -1), -1)?.atLineTMs ?? byFigures
 }
 
 /** The first point on the way down, taken back along the ramp to the line speed. */

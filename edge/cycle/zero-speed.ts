@@ -7,7 +7,7 @@
 import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
 import type { Ramps } from './model.ts'
 import { known, type Motion, type MotionPoint, SLOPE_MS } from './motion.ts'
-import { fastestTMs, longestStop, lowestM, noteExtremes, peakTMs } from './points.ts'
+import { fastestTMs, longestStop, lowestCarriageM, lowestM, noteExtremes, peakTMs } from './points.ts'
 import { type ShapeInput, shapeOf, startOf } from './shape.ts'
 import { MPS_PER_MPMIN } from './speeds.ts'
 import { decideTransfer } from './transfer.ts'
@@ -26,6 +26,8 @@ const SUSPECT_MS = 8000
 const NOISE_SDS = 6
 /** Three standard deviations of a slope over five reports in 0.4 s: each is 3.2 times the reports' own, per second. */
 const SLOPE_SDS = 10
+/** What an indexed line takes less as it stops is not known before its next stroke: a fall has to be clear beyond this share of one. */
+const STROKE_SHARE = 0.25
 /** A spindle's report speaks of now for so long, ms; one that reports on change is silent while it stands. */
 const SPINDLE_FRESH_MS = 5000
 
@@ -52,6 +54,7 @@ export class ZeroSpeedMachine implements CycleMachine {
       isMeasured: this.#isMeasured(),
       periodMs: this.#motion.periodMs,
       resolutionM: this.#motion.resolutionM,
+      strokeM: this.#motion.strokeM,
       ramps: this.#ramps,
     }
   }
@@ -115,7 +118,8 @@ export class ZeroSpeedMachine implements CycleMachine {
   }
 
   #clearFallM(input: CycleInput, share: number): number {
-    return Math.max(3 * this.#motion.resolutionM, NOISE_SDS * this.#motion.noiseM, share * (input.needM ?? 2), 0.15)
+    const { resolutionM, noiseM, strokeM } = this.#motion
+    return Math.max(3 * resolutionM, NOISE_SDS * noiseM, STROKE_SHARE * strokeM, share * (input.needM ?? 2), 0.15)
   }
 
   #confirm(input: CycleInput, change: CycleChange): void {
@@ -126,7 +130,10 @@ export class ZeroSpeedMachine implements CycleMachine {
     const hasUnwind = unwind !== undefined
     const slowed = hasUnwind && unwind < 0.9 * input.lineMps
     const nearlyStopped =
-      hasUnwind && unwind < 0.3 * input.lineMps && (this.#isMeasured() || this.#fallM() >= this.#clearFallM(input, 0.2))
+      hasUnwind &&
+      unwind < 0.3 * input.lineMps &&
+      !this.#motion.isResting &&
+      ((this.#isMeasured() && this.#motion.strokeM === 0) || this.#fallM() >= this.#clearFallM(input, 0.2))
     const signal = s.signalSeenTMs !== null
     if (nearlyStopped || (signal && (slowed || !hasUnwind))) {
       // Half-way down is where both ends of the ramp can be told: a signal alone waits for it.
@@ -310,6 +317,8 @@ export class ZeroSpeedMachine implements CycleMachine {
     }
     const atBack = measured || isFalling ? points.findLast((point) => point.tMs <= backTMs)?.storedM : lowest?.storedM
     if (isFalling && atBack !== undefined) cycle.lowStoredM = lowestM(points, backTMs) ?? atBack
+    const carriageM = lowestCarriageM(points, backTMs)
+    if (this.#motion.strokeM > 0 && carriageM !== undefined) cycle.lowStoredM = carriageM
     if (cycle.storedM !== null && atBack !== undefined) cycle.webFromBufferM = Math.max(0, cycle.storedM - atBack)
   }
 

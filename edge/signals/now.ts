@@ -6,6 +6,7 @@ import type { UnwindSignals } from './unwind-signals.ts'
 
 export interface SignalsNow {
   tMs: number
+  /** Of a line that is indexed the mean over its strokes: in its rests it does not stand. */
   lineMps: number | undefined
   setpointMps: number | undefined
   unwindMps: number | undefined
@@ -61,7 +62,7 @@ export function readNow(signals: UnwindSignals, tMs: number, config: UnwindConfi
   return {
     tMs,
     // A line that creeps backwards while threading takes no web.
-    lineMps: lineMps === undefined ? undefined : Math.max(0, lineMps),
+    lineMps: lineMps === undefined ? undefined : signals.strokes.levelMps(tMs, Math.max(0, lineMps)),
     setpointMps: signals.number('speed_setpoint', tMs),
     unwindMps: signals.number('unwind_speed', tMs),
     readingM: isReadingRefused ? undefined : readingM,

@@ -8,6 +8,7 @@ import { type Quality, type Sample, tagKey } from '../sample.ts'
 import type { SignalName } from './catalogue.ts'
 import { Entered, type EnteredState } from './entered.ts'
 import { type Accepted, Held, type HeldState } from './held.ts'
+import { Strokes, type StrokesState } from './strokes.ts'
 import type { SignalValue } from './value.ts'
 
 /** What the names of extra tags begin with. */
@@ -41,6 +42,7 @@ export interface UnwindSignalsState {
   alive: Record<string, number>
   /** Undefined in a snapshot from before people entered more than "ready". */
   entered?: EnteredState
+  strokes?: StrokesState
 }
 
 export class UnwindSignals {
@@ -51,6 +53,8 @@ export class UnwindSignals {
   readonly #alive: Map<string, number>
   /** What people entered: it counts where no tag says the same. */
   readonly entered: Entered
+  /** Of the line speed: a line that is indexed moves and rests, and runs all the same. */
+  readonly strokes = new Strokes()
 
   /** @param staleAfterS - per source name, s. */
   constructor(config: UnwindConfig, staleAfterS: (source: string) => number) {
@@ -90,8 +94,15 @@ export class UnwindSignals {
     if (targets === undefined) return
     for (const held of targets) {
       const before = held.value
-      each(held, held.accept(sample), before)
+      const accepted = held.accept(sample)
+      if (held.config.signal === 'line_speed') this.#noteSpeed(held, accepted, sample.tMs)
+      each(held, accepted, before)
     }
+  }
+
+  #noteSpeed({ value }: Held, accepted: Accepted, tMs: number): void {
+    if (accepted === 'value') this.strokes.report(Math.max(0, value as number), tMs)
+    else if (accepted === 'ended') this.strokes.lose()
   }
 
   #fresh(held: Held, tMs: number): boolean {
@@ -236,6 +247,7 @@ export class UnwindSignals {
       held: this.#held.map((held) => held.snapshot()),
       alive: Object.fromEntries(this.#alive),
       entered: this.entered.snapshot(),
+      strokes: this.strokes.snapshot(),
     }
   }
 
@@ -251,6 +263,7 @@ export class UnwindSignals {
     }
     for (const [source, tMs] of Object.entries(state.alive)) this.alive(source, tMs)
     if (state.entered !== undefined) this.entered.restore(state.entered)
+    if (state.strokes !== undefined) this.strokes.restore(state.strokes)
   }
 }
 

@@ -42,6 +42,7 @@ export const BENCH_SCENARIOS: readonly BenchScenario[] = [
   of('label', 'planned slow-down', { spliceSpeedMpm: 150, signals: USUAL }),
   of('label', 'braked', { unwindDrive: 'braked', signals: USUAL }),
   of('label', 'rides full', { bufferMode: 'rides_full' }),
+  of('label', 'indexing, 60 m/min', { speedMpm: 60, overspeed: 0.25, indexing: { moveMs: 530, restMs: 383 } }),
   of('board', 'required'),
   of('board', 'all', { signals: ALL }),
   of('board', 'once per turn', { oncePerTurn: true }),

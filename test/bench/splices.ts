@@ -36,6 +36,8 @@ const MACHINES: Readonly<Record<string, Partial<Scenario>>> = {
   'every 500 ms': { periodMs: 500 },
   'noise 5 mm': { noiseMm: 5 },
   disordered: { disorderMs: 5000, duplicateShare: 0.03 },
+  indexing: { speedMpm: 60, caliperUm: 300, spliceMm: 160, overspeed: 0.25, indexing: { moveMs: 530, restMs: 383 } },
+  'indexing fast': { speedMpm: 90, overspeed: 0.25, indexing: { moveMs: 147, restMs: 110 } },
   flying: { method: 'flying' },
   stopped: { method: 'stopped', joinS: 25 },
 }

@@ -73,6 +73,22 @@ test('clearly rounded ramps make no longer stop', () => {
   }
 })
 
+test.each(['indexing web', 'indexing web, surface speed mapped', 'indexing web, four strokes a second'])(
+  '%s: start, stop and web of each splice',
+  (wanted) => {
+    const { run, said } = runs.find(({ name }) => name === wanted)!
+    const { pairs } = judgeSplices(run, said.splices)
+    expect(pairs.length).toBeGreaterThanOrEqual(2)
+    for (const { truth, said: splice } of pairs) {
+      expect(Math.abs(Date.parse(splice.started) - truth.startedTMs)).toBeLessThan(300)
+      expect(Math.abs(splice.stopped_seconds! - truth.stoppedSeconds)).toBeLessThan(0.2)
+      expect(Math.abs(splice.web_from_buffer! - truth.webFromBufferM!)).toBeLessThan(0.15)
+      expect(Math.abs(splice.buffer_low! - truth.bufferLowM)).toBeLessThan(0.15)
+      expect(Math.abs(splice.speed! - truth.speedMpm)).toBeLessThan(0.03 * truth.speedMpm)
+    }
+  },
+)
+
 /** One of each: the program's state, a gap, a preset that converges, a totaliser, a reading that only falls. */
 const RESTARTED = [
   'computed from the line speed',
@@ -80,6 +96,7 @@ const RESTARTED = [
   'totaliser in whole metres that is set to nought',
   'only allowed to fall, preset',
   'half-used roll after threading',
+  'indexing web',
 ]
 
 test.each(RESTARTED)('%s: a daemon restarted anywhere knows what it knew', (wanted) => {

@@ -42,9 +42,9 @@ const real = (
   { allowedS = SOUND, alarms = [], statesAgree = 0.85 }: Partial<Omit<RealSignal, 'name' | 'scenario'>> = {},
 ): RealSignal => ({ name, scenario: { ...SHORT, ...scenario }, allowedS, alarms, statesAgree })
 
-const stop = (fromS: number, toS: number): Scenario['schedule'] => [
+const stop = (fromS: number, toS: number, speedMpm = 300): Scenario['schedule'] => [
   { atS: fromS, speedMpm: 0 },
-  { atS: toS, speedMpm: 300 },
+  { atS: toS, speedMpm },
 ]
 const threading: Partial<Scenario> = {
   rollsS: [undefined, 80],
@@ -182,6 +182,10 @@ export const REAL_SIGNALS: readonly RealSignal[] = [
     },
     { alarms: ['source_lost'], statesAgree: 0.78 },
   ),
+  real('indexing web', indexing),
+  real('indexing web, surface speed mapped', { ...indexing, signals: USUAL }),
+  real('indexing web, four strokes a second', { ...indexing, indexing: { moveMs: 147, restMs: 110 } }),
+  real('indexing web on change, with a stop', { ...indexing, onChange: true, schedule: stop(30, 50, 60) }),
   real('setpoint that says 300 at 60', { ...indexing, indexing: undefined, signals: USUAL, shownSetpointMpm: 300 }),
   real('ramps, stops and crawls', {
     schedule: [20, 30, 45, 60].map((atS, i) => ({ atS, speedMpm: [150, 20, 0, 300][i]! })),
