@@ -65,6 +65,16 @@ export interface JointEventRow {
   finished_roll_metres: number | null
 }
 
+/** A finished roll with the joints that are known in it. One without joints is not told of. */
+export interface FinishedRollView {
+  unwind: string
+  /** The rewinder. */
+  station: string
+  roll: string
+  /** From the roll's start on; `metres` null where nobody saw it begin; `out` the station that took the joint out. */
+  joints: { joint: string; arrived: string; metres: number | null; out: string | null }[]
+}
+
 export const SIDE_LAY_REASONS = ['new_web', 'old_web', 'both_webs', 'drift'] as const
 export type SideLayReason = (typeof SIDE_LAY_REASONS)[number]
 

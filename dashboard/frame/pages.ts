@@ -53,6 +53,11 @@ export const PAGES = {
     title: 'page.splice',
     load: async () => (await import('../splices/pages.tsx')).SplicePage,
   },
+  finished_rolls: {
+    path: 'finished-rolls',
+    title: 'page.finished_rolls',
+    load: async () => (await import('../finished-rolls/pages.tsx')).FinishedRollsPage,
+  },
   trends: {
     path: 'trends',
     title: 'page.trends',

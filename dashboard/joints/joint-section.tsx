@@ -3,6 +3,7 @@ import { useState } from 'preact/hooks'
 import type { JointAtStation, JointView } from '../../edge/joint-columns.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
+import { Link } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import { say } from '../messages.ts'
 import { clockWithZone } from '../times.ts'
@@ -37,6 +38,20 @@ const TakenOut = ({ joint, station }: { joint: JointView; station: JointAtStatio
   )
 }
 
+const FinishedRoll = ({ station: { finished_roll, finished_roll_metres } }: { station: JointAtStation }) => {
+  const roll = finished_roll ?? ''
+  const words =
+    finished_roll_metres === null
+      ? say('joint.finished_roll.not_known', { roll })
+      : say('joint.finished_roll', { roll, length: formatQuantity(finished_roll_metres, 'length', 0) })
+  return (
+    <>
+      {' '}
+      <Link to={{ page: 'finished_rolls', query: new URLSearchParams({ roll }).toString() }}>{words}</Link>
+    </>
+  )
+}
+
 const Stations = ({ joint, zone, isLive }: { joint: JointView; zone: string; isLive: boolean }) => (
   <table class="joint-stations">
     <thead>
@@ -57,11 +72,7 @@ const Stations = ({ joint, zone, isLive }: { joint: JointView; zone: string; isL
           <th scope="row">{station.station}</th>
           <td>
             <Icon name={ICONS[station.state]} /> {stateInWords(station)}
-            {station.finished_roll !== null &&
-              ` ${say('joint.finished_roll', {
-                roll: station.finished_roll,
-                length: formatQuantity(station.finished_roll_metres, 'length', 0),
-              })}`}
+            {station.finished_roll !== null && <FinishedRoll station={station} />}
           </td>
           <td>{station.arrived === null ? say('value.unknown') : clockWithZone(Date.parse(station.arrived), zone)}</td>
           {isLive && (

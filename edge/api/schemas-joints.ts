@@ -2,6 +2,7 @@
 import { type Static, Type } from 'typebox'
 import {
   type CountDifference,
+  type FinishedRollView,
   JOINT_EVENTS,
   JOINT_STATES,
   type JointEventRow,
@@ -96,6 +97,23 @@ export const JointEventSchema = Type.Object(
   { $id: 'JointEvent', description: "Information only: a gate's own control decides." },
 )
 
+export const FinishedRollSchema = Type.Object(
+  {
+    unwind: text('Id of the unwind'),
+    station: text('The rewinder'),
+    roll: text('Identity of the finished roll'),
+    joints: Type.Array(
+      Type.Object({
+        joint: text('Id of its splice'),
+        arrived: time('When it was wound up'),
+        metres: numberOrNull("From the roll's start, m; null where nobody saw it begin"),
+        out: textOrNull('The station that took it out'),
+      }),
+    ),
+  },
+  { $id: 'FinishedRoll', description: 'A finished roll with the joints that are known in it.' },
+)
+
 export const CountDifferenceSchema = Type.Object(
   {
     unwind: text('Id of the unwind'),
@@ -109,10 +127,11 @@ export const CountDifferenceSchema = Type.Object(
   { $id: 'CountDifference' },
 )
 
-export const JOINT_SCHEMAS = [JointViewSchema, JointEventSchema, CountDifferenceSchema] as const
+export const JOINT_SCHEMAS = [JointViewSchema, JointEventSchema, FinishedRollSchema, CountDifferenceSchema] as const
 
 export const JointViewRef = named(JointViewSchema)
 export const JointEventRef = named(JointEventSchema)
+export const FinishedRollRef = named(FinishedRollSchema)
 export const CountDifferenceRef = named(CountDifferenceSchema)
 
 // The compiler refuses this where a schema and its interface differ in a field, a type or what may be null.
@@ -121,5 +140,6 @@ export type JointSchemasMatch = [
   Holds<Same<Static<typeof SideLaySchema>, JointSideLay>>,
   Holds<Same<Static<typeof RegisterSchema>, JointRegister>>,
   Holds<Same<Static<typeof JointEventSchema>, JointEventRow>>,
+  Holds<Same<Static<typeof FinishedRollSchema>, FinishedRollView>>,
   Holds<Same<Static<typeof CountDifferenceSchema>, CountDifference>>,
 ]

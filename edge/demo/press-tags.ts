@@ -13,6 +13,8 @@ export const PRESS_STEPS: Record<SplicerStep, number> = {
   fault: 90,
 }
 const MODES = { stopped: 0, thread: 1, run: 3 }
+/** A finished roll has so much web; the first one that begins in a day of the plant does so before its first joint comes, m. */
+const FINISHED_ROLL_M = 180
 /** Bits of `Unwind.Status`. */
 const BITS = { lineRuns: 0, spindleB: 3, ready: 5, auto: 6, fault: 7, webBreak: 8 }
 
@@ -151,6 +153,12 @@ export const PRESS_TAGS: readonly PlantTag[] = [
     type: 'UInt32',
     description: 'Splices since the counter was reset',
     read: ({ spliceCount }) => spliceCount,
+  },
+  {
+    path: 'Rewinder.RollId',
+    type: 'String',
+    description: 'Ticket of the finished roll that is wound up',
+    read: ({ lineLengthM }) => `F-${String(1 + Math.floor(lineLengthM / FINISHED_ROLL_M)).padStart(4, '0')}`,
   },
   {
     path: 'Festoon.AirPressure',

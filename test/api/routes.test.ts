@@ -1,7 +1,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { AlarmView, SpliceView, TraceView, UnwindView } from '../../edge/api/messages.ts'
 import { FORECAST_COLUMNS, SPLICE_COLUMNS } from '../../edge/columns.ts'
-import type { JointEventRow } from '../../edge/joint-columns.ts'
+import type { FinishedRollView, JointEventRow } from '../../edge/joint-columns.ts'
 import { startApi, TEST_START_MS, type TestApi } from '../support/start-api.ts'
 
 let api: TestApi
@@ -156,6 +156,17 @@ it('what happened to joints at stations is told with its station, and no further
     takes_out: false,
   })
   expect((await get('/api/joint-events?event=arrived')).status).toBe(400)
+})
+
+it('joints stand by the finished roll in which they lie, and one roll can be asked for', async () => {
+  const { body } = await get<FinishedRollView[]>('/api/finished-rolls?unwind=label_press')
+  expect(body.length).toBeGreaterThan(1)
+  const roll = body[1]!
+  expect(roll).toMatchObject({ unwind: 'label_press', station: 'Rewinder' })
+  expect(roll.joints[0]).toMatchObject({ out: 'Die cutter' })
+  const one = await get<FinishedRollView[]>(`/api/finished-rolls?roll=${roll.roll}`)
+  expect(one.body).toEqual([roll])
+  expect((await get('/api/finished-rolls?roll=none')).body).toEqual([])
 })
 
 describe('splices', () => {

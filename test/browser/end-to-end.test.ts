@@ -10,6 +10,7 @@ import { fileURLToPath } from 'node:url'
 import type { Browser, Locator, Page } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { AlarmView, SpliceView, UnwindView } from '../../edge/api/messages.ts'
+import type { FinishedRollView, JointEventRow } from '../../edge/joint-columns.ts'
 import { launchBrowser, type OpenPage, openPage } from '../support/browser.ts'
 import { secondsShown } from '../support/seconds-shown.ts'
 
@@ -67,6 +68,12 @@ const appears = async (locator: Locator, timeout: number): Promise<void> => {
   }
 }
 
+/** What a person types for a moment, in the plant's zone. */
+const localField = (tMs: number): string =>
+  new Intl.DateTimeFormat('sv-SE', { timeZone: 'Europe/Berlin', dateStyle: 'short', timeStyle: 'short' })
+    .format(tMs)
+    .replace(' ', 'T')
+
 const figures = (page: Page, unwind: string) => page.locator(`[data-unwind="${unwind}"] [data-part="time"]`)
 // One after the other on one daemon: each goes on from where the one before ended.
 describe('from PLC and broker to the screen', () => {
@@ -110,6 +117,34 @@ describe('from PLC and broker to the screen', () => {
   )
 
   it(
+    'follows the joint to the rewinder, each arrival an event, and lists it by its finished roll',
+    async () => {
+      const { page } = opened
+      const [first] = (await ask<SpliceView[]>('api/splices?unwind=label_press&outcome=good')).toReversed()
+      const events = async () =>
+        (await ask<JointEventRow[]>('api/joint-events?unwind=label_press'))
+          .filter(({ joint }) => joint === first!.id)
+          .map(({ station, event }) => `${station} ${event}`)
+      const stations = ['Rewinder arrived', 'Die cutter arrived', 'Printing unit 1 arrived']
+      await expect.poll(events, { timeout: 60_000 }).toEqual(stations)
+      await page.goto(`${url}/finished-rolls`)
+      await appears(page.getByRole('link', { name: first!.id }), 30_000)
+      const rolls = await ask<FinishedRollView[]>('api/finished-rolls')
+      const roll = rolls.find(({ joints }) => joints.some(({ joint }) => joint === first!.id))
+      expect(roll).toMatchObject({
+        unwind: 'label_press',
+        station: 'Rewinder',
+        roll: expect.stringMatching(/^F-\d{4}$/),
+      })
+      // A finished roll of the demo has 180 m; the first one began before anybody looked.
+      for (const { metres } of roll!.joints) expect(metres ?? 0).toBeLessThan(182)
+      await page.goto(`${url}/`)
+      await page.locator('[data-part="name"]').first().waitFor()
+    },
+    FIRST_VERDICT_MS,
+  )
+
+  it(
     'has an alarm acknowledged by a click',
     async () => {
       const { page } = opened
@@ -139,4 +174,40 @@ describe('from PLC and broker to the screen', () => {
     },
     FIRST_ALARM_MS + 30_000,
   )
+
+  it('takes a splice that no signal saw, and has it in the list, the report and the CSV', async () => {
+    const { page } = opened
+    await page.getByRole('link', { name: 'Splices' }).click()
+    await page.getByText('Enter a splice that no signal saw').click()
+    const form = page.locator('.by-hand form')
+    await form.getByLabel('Where it was').selectOption({ label: 'Carton line' })
+    // The whole minute of an hour ago: before the monitor was started.
+    const startedMs = Math.floor(Date.now() / 60_000 - 60) * 60_000
+    await form.getByLabel(/^Time/).fill(localField(startedMs))
+    await form.getByLabel('It was').selectOption('failed')
+    await form.getByLabel('Cause', { exact: true }).selectOption('web_break')
+    await form.getByLabel('Note').fill('=2 laps of tape')
+    await form.getByRole('button', { name: 'Enter splice' }).click()
+    const id = `carton_line-${startedMs}`
+    const row = page.locator('table.splices tbody tr').filter({ has: page.locator(`a[href$="${id}"]`) })
+    await appears(row.locator('[data-outcome="failed"]'), 10_000)
+    await page.getByRole('link', { name: 'Report' }).click()
+    await appears(page.locator(`a[href$="splices/${id}"]`), 10_000)
+    const csv = await (await fetch(`${url}/api/splices.csv?unwind=carton_line`)).text()
+    const [head = '', ...lines] = csv.split('\r\n')
+    const cells = lines.find((line) => line.includes(id))?.split(',') ?? []
+    const cell = (column: string) => cells[head.split(',').indexOf(column)]
+    expect([cell('outcome'), cell('reviewed_outcome'), cell('reviewed_cause'), cell('entered_by_hand')]).toEqual([
+      '',
+      'failed',
+      'web_break',
+      'true',
+    ])
+    // Text that a spreadsheet would take for a formula stays text.
+    expect(cell('notes')).toBe("'=2 laps of tape")
+    await page.getByRole('link', { name: 'Trends' }).click()
+    await page.getByLabel('Unwind').selectOption('carton_line')
+    await appears(page.locator('[data-part="answer"]'), 10_000)
+    expect(opened.faults).toEqual([])
+  }, 60_000)
 })

@@ -36,10 +36,30 @@ export function standInJoint(id: string, unwind: string, madeTMs: number, passed
   return { id, unwind, made: iso(madeTMs), stations, broke: null, side_lay: null, register: null }
 }
 
+/** At the rewinder, 5 s after the die cutter: a finished roll each hour, of which the first minute was not seen. */
+function wound(before: JointAtStation): JointAtStation {
+  const arrivedTMs = Date.parse(before.arrived!) + 5000
+  const intoS = (arrivedTMs / 1000) % 3600
+  return {
+    ...before,
+    station: 'Rewinder',
+    state: 'passed',
+    takes_out: false,
+    arrived: iso(arrivedTMs),
+    out: null,
+    out_by: null,
+    finished_roll: `F-${String(Math.floor(arrivedTMs / 3_600_000) % 1000).padStart(3, '0')}`,
+    finished_roll_metres: intoS < 60 ? null : Math.round(intoS * SPEED_MPS * 10) / 10,
+  }
+}
+
 export const pastJoint = ({ id, unwind, transfer, cause }: SpliceView): JointView | undefined => {
   if (unwind !== 'label_press' || transfer === null) return undefined
   const madeTMs = Date.parse(transfer)
-  if (cause !== 'web_break') return standInJoint(id, unwind, madeTMs, 1000, true)
+  if (cause !== 'web_break') {
+    const { stations, ...joint } = standInJoint(id, unwind, madeTMs, 1000, true)
+    return { ...joint, stations: [...stations, wound(stations[1]!)] }
+  }
   const joint = standInJoint(id, unwind, madeTMs, STORED_M + 9.4, false)
   return { ...joint, broke: { time: iso(madeTMs + 5200), at_joint: true, station: 'Printing unit 1' } }
 }

@@ -1,11 +1,12 @@
 /** Joints on their way through the line and what became of them, and where the PLC's own count differs from the list. */
 import { Type } from 'typebox'
+import { finishedRolls } from '../../joints/finished-rolls.ts'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
-import { CountDifferenceRef, JointEventRef, JointViewRef } from '../schemas-joints.ts'
+import { CountDifferenceRef, FinishedRollRef, JointEventRef, JointViewRef } from '../schemas-joints.ts'
 import { timeParameter } from '../time-parameter.ts'
 import { unwindOf } from './unwinds.ts'
 
@@ -17,6 +18,10 @@ const Query = Type.Object(
     to: Type.Optional(Type.String({ description: 'At or before, likewise' })),
     limit: Type.Integer({ minimum: 1, maximum: MOST, default: 200, description: 'At most so many, the newest' }),
   },
+  { additionalProperties: false },
+)
+const RollQuery = Type.Object(
+  { ...Query.properties, roll: Type.Optional(Type.String({ description: 'Only the finished roll of this identity' })) },
   { additionalProperties: false },
 )
 const span = ({ unwind, from, to, limit }: { unwind?: string; from?: string; to?: string; limit: number }) => ({
@@ -54,6 +59,24 @@ export const jointRoutes = (app: ApiApp, context: RouteContext): void => {
       },
     },
     (request) => daemon.jointEvents(span(request.query)),
+  )
+  app.get(
+    '/api/finished-rolls',
+    {
+      config: { role: 'viewer' },
+      schema: {
+        tags: ['joints'],
+        summary:
+          'Joints by the finished roll in which they lie, the newest roll first; of the newest joints that were made',
+        querystring: RollQuery,
+        response: { 200: Type.Array(FinishedRollRef), ...FAILURES },
+      },
+    },
+    (request) => {
+      const { roll } = request.query
+      const rolls = finishedRolls(daemon.joints(span(request.query)).toReversed())
+      return roll === undefined ? rolls : rolls.filter((one) => one.roll === roll)
+    },
   )
   app.get(
     '/api/count-differences',

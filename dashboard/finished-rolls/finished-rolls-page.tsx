@@ -1,0 +1,127 @@
+/** Which joints lie in a finished roll, and where? A list per roll, to be put on it. */
+import { useContext } from 'preact/hooks'
+import type { FinishedRollView } from '../../edge/joint-columns.ts'
+import { Link, NavigateContext } from '../frame/link.tsx'
+import { useLiveValue } from '../frame/live-context.ts'
+import type { PageProps } from '../frame/pages.ts'
+import { useRequest } from '../frame/use-request.ts'
+import { say } from '../messages.ts'
+import { useSite } from '../splices/splices-page.tsx'
+import { dateAndTime, zoneName } from '../times.ts'
+import { formatQuantity } from '../units.ts'
+
+const Roll = ({ roll, name, zone }: { roll: FinishedRollView; name: string; zone: string }) => {
+  const { joints } = roll
+  return (
+    <section class="finished-roll" aria-label={roll.roll}>
+      <h2>
+        {roll.roll} <span class="soft">{`${roll.station} · ${name}`}</span>
+      </h2>
+      <p>{joints.length === 1 ? say('finished.count_one') : say('finished.count', { count: joints.length })}</p>
+      <table class="changes">
+        <thead>
+          <tr>
+            <th scope="col" class="number">
+              {say('finished.from_start')}
+            </th>
+            <th scope="col">{say('finished.at')}</th>
+            <th scope="col">{say('joint.what')}</th>
+            <th scope="col">{say('finished.splice')}</th>
+          </tr>
+        </thead>
+        <tbody>
+          {joints.map(({ joint, arrived, metres, out }) => (
+            <tr key={joint}>
+              <th scope="row" class="number">
+                {metres === null ? say('finished.not_known') : formatQuantity(metres, 'length', 1)}
+              </th>
+              <td class="time">{`${dateAndTime(Date.parse(arrived), zone)} ${zoneName(Date.parse(arrived), zone)}`}</td>
+              <td>{out === null ? say('finished.in') : say('finished.out', { station: out })}</td>
+              <td>
+                <Link to={{ page: 'splice', id: joint }}>{joint}</Link>
+              </td>
+            </tr>
+          ))}
+        </tbody>
+      </table>
+    </section>
+  )
+}
+
+export const FinishedRollsPage = ({ query }: PageProps) => {
+  const navigate = useContext(NavigateContext)
+  const { zone, unwinds, isLive } = useSite()
+  const site = useLiveValue((store) => store.state.health?.site ?? '')
+  const params = new URLSearchParams(query)
+  const asked = new URLSearchParams([...params].filter(([name, value]) => value !== '' && ASKED.includes(name)))
+  const { data, error, retry } = useRequest<FinishedRollView[]>(`api/finished-rolls?${asked}`, isLive)
+  const change = (name: string, value: string) => {
+    const next = new URLSearchParams(asked)
+    if (value === '') next.delete(name)
+    else next.set(name, value)
+    navigate({ page: 'finished_rolls', query: next.toString() }, { isReplacing: true })
+  }
+  return (
+    <main id="content" class="page report" tabIndex={-1} aria-busy={data === undefined && error === undefined}>
+      <header class="page-head">
+        <h1>{say('page.finished_rolls')}</h1>
+        <p class="no-print">{say('finished.question')}</p>
+        <p>{site}</p>
+        <form class="filters no-print" onSubmit={(event) => event.preventDefault()}>
+          <label>
+            {say('filter.unwind')}
+            <select
+              name="unwind"
+              value={asked.get('unwind') ?? ''}
+              onChange={(event) => change('unwind', event.currentTarget.value)}
+            >
+              <option value="">{say('splices.all')}</option>
+              {unwinds.map(({ unwind, name }) => (
+                <option key={unwind} value={unwind}>
+                  {name}
+                </option>
+              ))}
+            </select>
+          </label>
+          <label>
+            {say('finished.roll')}
+            <input
+              type="search"
+              name="roll"
+              value={asked.get('roll') ?? ''}
+              onChange={(event) => change('roll', event.currentTarget.value.trim())}
+            />
+          </label>
+          <button type="button" onClick={() => window.print()}>
+            {say('report.print')}
+          </button>
+        </form>
+      </header>
+      {error !== undefined && (
+        <div class="fault" role="alert">
+          <span>{say('finished.failed', { reason: error })}</span>
+          <button type="button" onClick={retry}>
+            {say('splices.retry')}
+          </button>
+        </div>
+      )}
+      {data?.length === 0 && (
+        <div class="empty">
+          <p class="empty-head">{say('finished.none')}</p>
+          <p>{say('finished.none.do')}</p>
+        </div>
+      )}
+      {data?.map((roll) => (
+        <Roll
+          key={`${roll.station} ${roll.roll} ${roll.joints[0]?.joint}`}
+          roll={roll}
+          name={unwinds.find(({ unwind }) => unwind === roll.unwind)?.name ?? roll.unwind}
+          zone={zone}
+        />
+      ))}
+      <p class="cautions">{say('finished.caution')}</p>
+    </main>
+  )
+}
+
+const ASKED: readonly string[] = ['unwind', 'roll', 'from', 'to']
