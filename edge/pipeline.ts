@@ -30,6 +30,7 @@ import { noResults, type PipelineOptions, type PipelineResults } from './pipelin
 import { type Parts, type PipelineState, restoreParts, SNAPSHOT_VERSION, snapshotsOf } from './pipeline-state.ts'
 import { UnwindTrends } from './pipeline-trends.ts'
 import { forecastRow, unwindView } from './pipeline-view.ts'
+import { copyOf } from './plain-data.ts'
 import type { Sample } from './sample.ts'
 import type { Held } from './signals/held.ts'
 import { type RollData, readNow, rollDataOf, type SignalsNow, storedWebM } from './signals/now.ts'
@@ -92,8 +93,8 @@ export class UnwindPipeline {
     })
   }
 
-  /** Keys of the tags that this unwind listens to. */
-  get tags(): IterableIterator<string> {
+  /** Source and address of each tag that this unwind listens to. */
+  get tags(): IterableIterator<[source: string, address: string]> {
     return this.#signals.tags
   }
 
@@ -358,7 +359,7 @@ export class UnwindPipeline {
     return {
       version: SNAPSHOT_VERSION,
       parts: snapshotsOf(this.#parts),
-      learned: structuredClone(this.#learned),
+      learned: copyOf(this.#learned),
       storedM: this.#storedM ?? null,
       assessment: this.#assessment ?? null,
       memory: this.#memory.snapshot(),
@@ -372,7 +373,7 @@ export class UnwindPipeline {
     if (s.version !== SNAPSHOT_VERSION) throw new Error(`it has version ${s.version}, not ${SNAPSHOT_VERSION}`)
     restoreParts(this.#parts, s.parts)
     this.#book.adopt(this.#cycle.current)
-    this.#learned = { ...learnedNothing(), ...structuredClone(s.learned) }
+    this.#learned = { ...learnedNothing(), ...copyOf(s.learned) }
     adoptSettings(this.#learned, this.config)
     this.#storedM = s.storedM ?? undefined
     this.#assessment = s.assessment ?? undefined

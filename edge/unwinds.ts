@@ -15,7 +15,8 @@ import { UnwindPipeline } from './pipeline.ts'
 import type { UnwindAdvisor } from './pipeline-advisor.ts'
 import { entriesView } from './pipeline-entries.ts'
 import type { PipelineOptions } from './pipeline-ports.ts'
-import { type Sample, tagKey } from './sample.ts'
+import type { Sample } from './sample.ts'
+import { ByTag } from './signals/by-tag.ts'
 import type { SignalReading } from './signals/unwind-signals.ts'
 import type { LogEntry, TrendView } from './trend-views.ts'
 
@@ -57,7 +58,7 @@ export class Unwinds {
   readonly #options: PipelineOptions
   readonly #listener: UnwindsListener
   #entries: Entry[]
-  readonly #byTag = new Map<string, Entry[]>()
+  readonly #byTag = new ByTag<Entry>()
   readonly #alive = new Map<string, number>()
   readonly #aliveAtStep = new Map<string, number>()
   #lastTMs = 0
@@ -83,11 +84,7 @@ export class Unwinds {
   #index(): void {
     this.#byTag.clear()
     for (const entry of this.#entries) {
-      for (const key of entry.pipeline.tags) {
-        const list = this.#byTag.get(key)
-        if (list === undefined) this.#byTag.set(key, [entry])
-        else list.push(entry)
-      }
+      for (const [source, address] of entry.pipeline.tags) this.#byTag.add(source, address, entry)
     }
   }
 
@@ -105,8 +102,7 @@ export class Unwinds {
     if (!Number.isFinite(sample.tMs)) return
     // A report of bad quality may be the source's own obituary: it proves nothing.
     if (sample.quality !== 'bad') this.alive(sample.source, sample.tMs)
-    const entries =
-      sample.source === OPERATOR_SOURCE ? this.#entries : this.#byTag.get(tagKey(sample.source, sample.address))
+    const entries = sample.source === OPERATOR_SOURCE ? this.#entries : this.#byTag.get(sample)
     if (entries === undefined) return
     for (const entry of entries) this.#guard(entry, sample.tMs, () => entry.pipeline.accept(sample))
   }

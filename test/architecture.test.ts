@@ -31,6 +31,7 @@ const CONTRACTS = [
   'edge/joint-columns.ts',
   'edge/sample.ts',
   'edge/errors.ts',
+  'edge/plain-data.ts',
   'edge/trend-views.ts',
   'edge/splice-words.ts',
   'edge/config/config.ts',

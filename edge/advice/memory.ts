@@ -4,6 +4,7 @@
  */
 import { believe, type Evidence, remember } from '../estimators/learning/evidence.ts'
 import { materialKey } from '../estimators/learning/splicer.ts'
+import { copyOf } from '../plain-data.ts'
 import type { Sample } from '../sample.ts'
 import type { Flag } from './flags.ts'
 
@@ -98,7 +99,7 @@ export class AdviceMemory {
   }
 
   snapshot(): AdviceMemoryState {
-    return structuredClone({
+    return copyOf({
       running: this.#running,
       waiting: this.#waiting,
       lengths: this.#lengths,
@@ -108,7 +109,7 @@ export class AdviceMemory {
 
   restore(state: AdviceMemoryState | undefined): void {
     if (state === undefined) return
-    const { running, waiting, lengths, jointAtWebM } = structuredClone(state)
+    const { running, waiting, lengths, jointAtWebM } = copyOf(state)
     this.#running = running
     this.#waiting = waiting
     this.#lengths = lengths

@@ -8,6 +8,7 @@ import type { AlarmView } from '../api/messages.ts'
 import type { AlarmEventName, AlarmId, AlarmRow } from '../columns.ts'
 import type { Messages } from '../messages/message.ts'
 import { isSame, type Parameters } from '../messages/render.ts'
+import { copyOf } from '../plain-data.ts'
 import {
   type AlarmStanding,
   acknowledgeAlarm,
@@ -148,7 +149,7 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
       return {
         tMs: lastTMs,
         alarms: entries.map(({ definition, standing, memory, record }) =>
-          structuredClone({ id: definition.id, standing, memory, record }),
+          copyOf({ id: definition.id, standing, memory, record }),
         ),
       }
     },
@@ -159,7 +160,7 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
         const kept = snapshot.alarms.find(({ id }) => id === definition.id)
         if (kept === undefined) return newEntry(definition)
         // Fields that JSON left out because they were undefined come back from the fresh objects.
-        const { standing, memory, record } = structuredClone(kept)
+        const { standing, memory, record } = copyOf(kept)
         return {
           definition,
           standing: { ...normalAlarm(), ...standing },

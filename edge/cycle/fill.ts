@@ -2,6 +2,7 @@
  * The fill before a splice: the unwind outruns the line until the buffer holds what the cycle needs. Pure.
  */
 import type { BufferConfig } from '../config/config.ts'
+import { copyOf } from '../plain-data.ts'
 
 /** Above the running position by this share of the way to the fill position the buffer is being filled. */
 const RISEN_SHARE = 0.15
@@ -89,10 +90,10 @@ export class FillWatch {
   }
 
   snapshot(): FillState {
-    return structuredClone(this.#s)
+    return copyOf(this.#s)
   }
 
   restore(state: FillState): void {
-    this.#s = structuredClone(state)
+    this.#s = copyOf(state)
   }
 }

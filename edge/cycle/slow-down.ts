@@ -2,6 +2,7 @@
  * A line that slows down on purpose before its splice and comes back after it: from which speed, to which, how steeply, and
  * how much web it takes at the low speed before the cycle. Pure, bounded.
  */
+import { copyOf } from '../plain-data.ts'
 
 /** A line below this share of the speed it held has begun to slow; at this share of it it is back. */
 const LEFT_SHARE = 0.97
@@ -113,7 +114,7 @@ export class SlowDownWatch {
   }
 
   snapshot(): SlowDownState {
-    return structuredClone({
+    return copyOf({
       fromMps: this.#fromMps ?? null,
       points: this.#points,
       pending: this.#pending ?? null,
@@ -121,7 +122,7 @@ export class SlowDownWatch {
   }
 
   restore(state: SlowDownState): void {
-    const { fromMps, points, pending } = structuredClone(state)
+    const { fromMps, points, pending } = copyOf(state)
     this.#fromMps = fromMps ?? undefined
     this.#points = points
     this.#pending = pending ?? undefined

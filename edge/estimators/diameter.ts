@@ -89,6 +89,8 @@ export class DiameterEstimator {
   #isAnchored = false
   #deviation: Deviation | undefined
   #isStuck = false
+  /** The state ahead of the filter's, at the web for which it was asked last: several ask for the same. */
+  #ahead: { webM: number; filter: RollFilter } | undefined
 
   get filter(): RollFilter | undefined {
     return this.#filter
@@ -123,6 +125,7 @@ export class DiameterEstimator {
   /** Forgets the roll, not what was learned of the sensor. The next batch starts a new one. */
   newRoll(): void {
     this.#filter = undefined
+    this.#ahead = undefined
     this.#isMisled = false
     this.#isAnchored = false
     this.#batch = undefined
@@ -243,9 +246,11 @@ export class DiameterEstimator {
     if (batch === undefined && filter !== undefined && webM - this.#webM > FOLLOW_M) {
       filter.take(webM - this.#webM)
       this.#webM = webM
+      this.#ahead = undefined
     }
     if (batch === undefined || tMs - batch.startMs < BATCH_MS) return false
     this.#batch = undefined
+    this.#ahead = undefined
     const meanWebM = batch.webM / batch.n
     const { rows, residualM2 } = sumUp(batch)
     if (!batch.isCorrected) this.#learnNoise(residualM2)
@@ -292,6 +297,7 @@ export class DiameterEstimator {
   /** The web taken has an uncertainty of its own, after a gap, m. */
   blur(webSdM: number): void {
     this.#filter?.take(0, webSdM)
+    this.#ahead = undefined
     this.#batch = undefined
     this.#lastChangeWebM = this.#webM
   }
@@ -299,11 +305,13 @@ export class DiameterEstimator {
   /** The roll's state at a web length near the present, without touching the estimate. */
   at(webM: number): RollFilter | undefined {
     if (this.#filter === undefined) return undefined
-    const ahead = webM - this.#webM
-    if (ahead === 0) return this.#filter
-    const copy = RollFilter.restore(this.#filter.snapshot())
-    copy.take(ahead)
-    return copy
+    const aheadM = webM - this.#webM
+    if (aheadM === 0) return this.#filter
+    if (this.#ahead?.webM === webM) return this.#ahead.filter
+    const filter = this.#filter.copy()
+    filter.take(aheadM)
+    this.#ahead = { webM, filter }
+    return filter
   }
 
   snapshot(): DiameterState {
@@ -329,6 +337,7 @@ export class DiameterEstimator {
   }
 
   restore(state: DiameterState): void {
+    this.#ahead = undefined
     this.#filter = state.filter === null ? undefined : RollFilter.restore(state.filter)
     this.#webM = state.webM
     this.#batch = state.batch === null ? undefined : { ...state.batch }

@@ -90,10 +90,10 @@ export interface Remaining {
 }
 
 export class RollFilter {
-  #x: Float64Array
-  #p: Float64Array
+  readonly #x: Float64Array
+  readonly #p: Float64Array
   #driftPerM: number
-  #priorCaliperM: number
+  readonly #priorCaliperM: number
   thetaRad = 0
 
   /** Starts from a first reading, and from what is known of its roll and its sensor. */
@@ -204,9 +204,12 @@ export class RollFilter {
 
   /** Reading that the filter expects, m, and its variance from the state alone, m². */
   expect(cos: number, sin: number, level = 1): { diameterM: number; varianceM2: number } {
-    const h = [level, 0, 0, cos, sin]
-    let variance = 0
-    for (let i = 0; i < N; i += 1) for (let j = 0; j < N; j += 1) variance += h[i]! * this.#p[i * N + j]! * h[j]!
+    const p = this.#p
+    // h·P·hᵀ with h = [level, 0, 0, cos, sin].
+    const variance =
+      level * (p[Y * N + Y]! * level + p[Y * N + C]! * cos + p[Y * N + S]! * sin) +
+      cos * (p[C * N + Y]! * level + p[C * N + C]! * cos + p[C * N + S]! * sin) +
+      sin * (p[S * N + Y]! * level + p[S * N + C]! * cos + p[S * N + S]! * sin)
     return {
       diameterM: level * this.diameterM + this.#x[C]! * cos + this.#x[S]! * sin,
       varianceM2: Math.max(0, variance),
@@ -274,15 +277,30 @@ export class RollFilter {
     }
   }
 
-  static restore(state: RollFilterState): RollFilter {
+  /** The same state, to go on from without touching this one. */
+  copy(): RollFilter {
+    return RollFilter.#from(this.#x, this.#p, this.#driftPerM, this.#priorCaliperM, this.thetaRad)
+  }
+
+  static restore({ x, p, driftPerM, priorCaliperM, thetaRad }: RollFilterState): RollFilter {
+    return RollFilter.#from(x, p, driftPerM, priorCaliperM, thetaRad)
+  }
+
+  static #from(
+    x: ArrayLike<number>,
+    p: ArrayLike<number>,
+    driftPerM: number,
+    caliperM: number,
+    thetaRad: number,
+  ): RollFilter {
     const fresh = new RollFilter(
-      { caliperM: state.priorCaliperM, caliperSdM: 0, offsetM: 0, offsetSdM: 0 },
+      { caliperM, caliperSdM: 0, offsetM: 0, offsetSdM: 0 },
       { diameterM: 1, cos: 0, sin: 0, varianceM2: 0 },
     )
-    fresh.#x = Float64Array.from(state.x)
-    fresh.#p = Float64Array.from(state.p)
-    fresh.#driftPerM = state.driftPerM
-    fresh.thetaRad = state.thetaRad
+    fresh.#x.set(x)
+    fresh.#p.set(p)
+    fresh.#driftPerM = driftPerM
+    fresh.thetaRad = thetaRad
     return fresh
   }
 }

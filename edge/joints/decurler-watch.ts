@@ -5,6 +5,7 @@
  * diameter, of each of the last rolls; what counts is its change from span to span, so a level that people chose is no fault.
  */
 import { median, scatter } from '../estimators/statistics.ts'
+import { copyOf } from '../plain-data.ts'
 
 /** Span of diameter that makes one point of the curve, m; and rolls that count for it. */
 const SPAN_M = 0.02
@@ -84,10 +85,10 @@ export class DecurlerWatch {
   }
 
   snapshot(): DecurlerState {
-    return structuredClone(this.#s)
+    return copyOf(this.#s)
   }
 
   restore(state: DecurlerState): void {
-    this.#s = structuredClone(state)
+    this.#s = copyOf(state)
   }
 }

@@ -8,6 +8,7 @@
 import type { StationConfig } from '../config/config.ts'
 import { believe, type Evidence, remember } from '../estimators/learning/evidence.ts'
 import type { JointEventName } from '../joint-columns.ts'
+import { copyOf } from '../plain-data.ts'
 import { type Joint, type JointEvent, type JointPassing, newPassing } from './joint.ts'
 
 /** A process holds few joints at once; beyond this the oldest is no longer followed, whatever became of it. */
@@ -249,11 +250,11 @@ export class JointTracker {
   }
 
   snapshot(): TrackerState {
-    return structuredClone(this.#s)
+    return copyOf(this.#s)
   }
 
   restore(state: TrackerState): void {
     // What was between was not seen, however short.
-    this.#s = { ...structuredClone(state), watchedTMs: null }
+    this.#s = { ...copyOf(state), watchedTMs: null }
   }
 }

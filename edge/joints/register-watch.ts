@@ -7,6 +7,7 @@
  */
 import type { SplicerConfig } from '../config/config.ts'
 import type { JointRegister } from '../joint-columns.ts'
+import { copyOf } from '../plain-data.ts'
 
 /** In register is what stayed so for three repeats: one good reading may be chance. */
 const STAYS_REPEATS = 3
@@ -83,11 +84,11 @@ export class RegisterWatch {
   }
 
   snapshot(): Open[] {
-    return structuredClone(this.#open)
+    return copyOf(this.#open)
   }
 
   restore(state: Open[]): void {
-    this.#open = structuredClone(state)
+    this.#open = copyOf(state)
   }
 }
 

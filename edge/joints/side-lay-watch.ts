@@ -6,6 +6,7 @@
  */
 import type { SplicerConfig } from '../config/config.ts'
 import type { JointSideLay, SideLayReason } from '../joint-columns.ts'
+import { copyOf } from '../plain-data.ts'
 
 /** Web between two kept readings, and how many are kept: 100 m, m. */
 const EVERY_M = 0.5
@@ -67,11 +68,11 @@ export class SideLayWatch {
   }
 
   snapshot(): WatchState {
-    return structuredClone(this.#s)
+    return copyOf(this.#s)
   }
 
   restore(state: WatchState): void {
-    this.#s = structuredClone(state)
+    this.#s = copyOf(state)
   }
 }
 

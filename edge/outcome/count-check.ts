@@ -4,6 +4,7 @@
  * Each rise of the counter is paired with the splice nearest in time. What finds no partner within the window is named:
  * a count without a splice (nobody saw it happen: it can be entered by hand), or a splice without a count.
  */
+import { copyOf } from '../plain-data.ts'
 export interface CountMismatch {
   tMs: number
   kind: 'counted' | 'seen'
@@ -85,11 +86,11 @@ export class CountCheck {
   }
 
   snapshot(): CountState {
-    return structuredClone(this.#s)
+    return copyOf(this.#s)
   }
 
   restore(state: CountState): void {
-    this.#s = structuredClone(state)
+    this.#s = copyOf(state)
   }
 }
 

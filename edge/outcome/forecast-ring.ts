@@ -1,6 +1,8 @@
 /**
  * The forecasts of the last ten minutes, thinned, so that a splice can say how well it was foreseen. Pure; plain data.
  */
+
+import { copyOf } from '../plain-data.ts'
 import { FORECAST_HORIZONS_S, type ForecastError } from '../splice-details.ts'
 
 /** One forecast in so many ms is kept: each is judged by its own time, so a coarser grid costs no accuracy. */
@@ -56,11 +58,11 @@ export class ForecastRing {
   }
 
   snapshot(): { kept: KeptForecast[]; stoodTMs: number | null } {
-    return { kept: structuredClone(this.#kept), stoodTMs: this.#stoodTMs }
+    return { kept: copyOf(this.#kept), stoodTMs: this.#stoodTMs }
   }
 
   restore(state: ReturnType<ForecastRing['snapshot']>): void {
-    this.#kept = structuredClone(state.kept)
+    this.#kept = copyOf(state.kept)
     this.#stoodTMs = state.stoodTMs
   }
 }

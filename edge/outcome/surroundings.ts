@@ -5,6 +5,7 @@
 import type { MaterialConfig, UnwindConfig } from '../config/config.ts'
 import type { Cycle } from '../cycle/cycle.ts'
 import type { Assessment } from '../estimators/assessment.ts'
+import { copyOf } from '../plain-data.ts'
 import type { RollData, SignalsNow } from '../signals/now.ts'
 import type { UnwindSignals } from '../signals/unwind-signals.ts'
 import { ForecastRing } from './forecast-ring.ts'
@@ -107,7 +108,7 @@ export class Surroundings {
     return {
       forecasts: this.#forecasts.snapshot(),
       preparation: this.#preparation.snapshot(),
-      recentAlarms: structuredClone(this.#recentAlarms),
+      recentAlarms: copyOf(this.#recentAlarms),
     }
   }
 
@@ -119,7 +120,7 @@ export class Surroundings {
     }
     this.#forecasts.restore(s.forecasts)
     this.#preparation.restore(s.preparation)
-    this.#recentAlarms = structuredClone(s.recentAlarms)
+    this.#recentAlarms = copyOf(s.recentAlarms)
   }
 }
 

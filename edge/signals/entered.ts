@@ -4,6 +4,7 @@
  * What was said of the waiting roll is true of the running one after the next change of rolls.
  */
 import { type JobFields, type RollFields, STAGES, type Stage, WINDINGS } from '../entries.ts'
+import { copyOf } from '../plain-data.ts'
 import type { RawValue, Sample } from '../sample.ts'
 
 /** A text that a person enters is no longer than this. */
@@ -165,7 +166,7 @@ export class Entered {
   }
 
   snapshot(): EnteredState {
-    return structuredClone({
+    return copyOf({
       ready: this.#ready ?? null,
       stages: this.#stages,
       usesStages: this.#usesStages,
@@ -176,7 +177,7 @@ export class Entered {
   }
 
   restore(state: EnteredState): void {
-    const { ready, stages, usesStages, waiting, running, job } = structuredClone(state)
+    const { ready, stages, usesStages, waiting, running, job } = copyOf(state)
     this.#ready = ready ?? undefined
     this.#stages = stages
     this.#usesStages = usesStages

@@ -5,6 +5,7 @@
  */
 import { type SignalConfig, tagAddress, type UnwindConfig } from '../config/config.ts'
 import { type Quality, type Sample, tagKey } from '../sample.ts'
+import { ByTag } from './by-tag.ts'
 import type { SignalName } from './catalogue.ts'
 import { Entered, type EnteredState } from './entered.ts'
 import { type Accepted, Held, type HeldState } from './held.ts'
@@ -47,7 +48,7 @@ export interface UnwindSignalsState {
 
 export class UnwindSignals {
   readonly #held: Held[]
-  readonly #byTag = new Map<string, Held[]>()
+  readonly #byTag = new ByTag<Held>()
   readonly #bySignal = new Map<string, Held[]>()
   readonly #staleAfterMs: ReadonlyMap<string, number>
   readonly #alive: Map<string, number>
@@ -62,7 +63,7 @@ export class UnwindSignals {
     const stale = new Map<string, number>()
     for (const held of this.#held) {
       const { tag, signal } = held.config
-      push(this.#byTag, tagKey(tag.source, tagAddress(tag)), held)
+      this.#byTag.add(tag.source, tagAddress(tag), held)
       push(this.#bySignal, signal, held)
       stale.set(tag.source, staleAfterS(tag.source) * 1000)
     }
@@ -71,9 +72,9 @@ export class UnwindSignals {
     this.entered = new Entered(config.id)
   }
 
-  /** Keys of the tags that this unwind listens to. */
-  get tags(): IterableIterator<string> {
-    return this.#byTag.keys()
+  /** Source and address of each tag that this unwind listens to. */
+  get tags(): IterableIterator<[source: string, address: string]> {
+    return this.#byTag.tags()
   }
 
   has(signal: SignalName): boolean {
@@ -87,10 +88,9 @@ export class UnwindSignals {
 
   /** Says what became of the report for each signal that its tag feeds, and what that said before. */
   accept(sample: Sample, each: (held: Held, accepted: Accepted, before: Held['value']) => void): void {
-    const key = tagKey(sample.source, sample.address)
     // A report of bad quality may be the source's own obituary: it proves nothing.
     if (sample.quality !== 'bad') this.alive(sample.source, sample.tMs)
-    const targets = this.#byTag.get(key)
+    const targets = this.#byTag.get(sample)
     if (targets === undefined) return
     for (const held of targets) {
       const before = held.value

@@ -2,6 +2,7 @@
  * Notices that a person (or a recipe) changed a setting, and not that a reading trembles, a setpoint ramps or the line
  * stands. Pure, O(1) a look.
  */
+import { copyOf } from '../plain-data.ts'
 
 export interface SettingReading {
   signal: string
@@ -74,11 +75,11 @@ export class SettingWatch {
   }
 
   snapshot(): SettingWatchState {
-    return structuredClone(Object.fromEntries(this.#known))
+    return copyOf(Object.fromEntries(this.#known))
   }
 
   restore(state: SettingWatchState): void {
-    this.#known = new Map(Object.entries(structuredClone(state)))
+    this.#known = new Map(Object.entries(copyOf(state)))
   }
 }
 

@@ -7,6 +7,7 @@
  * (`npm run bench:trends`): over all charts of a splicer together less than one false call in 1000 splices.
  */
 import { scatter } from '../estimators/statistics.ts'
+import { copyOf } from '../plain-data.ts'
 import { cusum, ewma, ewmaDeviation, normalOfStudent } from './control-charts.ts'
 import { type FitState, type Innovation, type Prior, RecursiveFit } from './recursive-fit.ts'
 
@@ -266,12 +267,12 @@ export class TrendChart {
   }
 
   snapshot(): TrendChartState {
-    return { fit: this.#fit.snapshot(), ...structuredClone(this.#s) }
+    return { fit: this.#fit.snapshot(), ...copyOf(this.#s) }
   }
 
   restore({ fit, ...rest }: TrendChartState): void {
     this.#fit.restore(fit)
-    this.#s = structuredClone(rest)
+    this.#s = copyOf(rest)
   }
 }
 

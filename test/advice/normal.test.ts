@@ -34,6 +34,14 @@ describe('the normal distribution', () => {
     expect(sdsAtRisk(risk)).toBeCloseTo(z, 4)
   })
 
+  test('what a risk is exceeded by is exceeded with that risk', () => {
+    for (let exponent = -12; exponent < -0.31; exponent += 0.1) {
+      expect(upperTail(sdsAtRisk(10 ** exponent)) / 10 ** exponent).toBeCloseTo(1, 12)
+    }
+    expect(sdsAtRisk(0.5)).toBe(0)
+    expect([sdsAtRisk(0), sdsAtRisk(0.9)]).toEqual([sdsAtRisk(1e-12), 0])
+  })
+
   test('between two bounds, also far out and without a spread', () => {
     expect(probabilityBetween(-1, 1, 0, 1)).toBeCloseTo(0.682689, 6)
     expect(probabilityBetween(4, 5, 0, 1) / (3.16712e-5 - 2.86651e-7)).toBeCloseTo(1, 4)

@@ -122,6 +122,22 @@ function feed(estimator: DiameterEstimator, list: readonly Report[], shiftMs = 0
 }
 
 describe('GIVEN a minute of readings', () => {
+  test('WHEN the roll ahead is asked for again and again THEN it is never an older one', () => {
+    const asked = new DiameterEstimator()
+    for (const report of reports(2, 60)) {
+      asked.at(report.webM + 0.25)
+      if (report.tMs % 20_000 === 0) asked.blur(0.5)
+      feed(asked, [report])
+      const fresh = new DiameterEstimator()
+      fresh.restore(asked.snapshot())
+      for (const aheadM of [0.25, 0.5]) {
+        expect(asked.at(report.webM + aheadM)?.snapshot()).toEqual(fresh.at(report.webM + aheadM)?.snapshot())
+      }
+    }
+    asked.newRoll()
+    expect(asked.at(300)).toBeUndefined()
+  })
+
   test('WHEN it is split anywhere and kept as text THEN nothing changes', () => {
     const all = reports(1, 60)
     const whole = new DiameterEstimator()

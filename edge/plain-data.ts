@@ -1,0 +1,16 @@
+/** Copies of plain data: what every part keeps of itself is numbers, texts, truths, null and undefined in objects and arrays. */
+
+/**
+ * A deep copy, so that a later step does not change what was handed out. Every pipeline is asked for one every few seconds:
+ * the general way of the platform, which knows cycles and classes too, takes ten times as long.
+ */
+export function copyOf<T>(value: T): T {
+  return (typeof value === 'object' && value !== null ? copyObject(value) : value) as T
+}
+
+function copyObject(value: object): unknown {
+  if (Array.isArray(value)) return value.map(copyOf)
+  const copy: Record<string, unknown> = {}
+  for (const key of Object.keys(value)) copy[key] = copyOf((value as Record<string, unknown>)[key])
+  return copy
+}
