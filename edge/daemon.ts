@@ -3,7 +3,6 @@
  *
  * sources → unwinds (one pipeline each) → history and database → api
  */
-import { mkdir } from 'node:fs/promises'
 import { join } from 'node:path'
 import { type AlarmBoardSnapshot, createAlarmBoard } from './alarms/board.ts'
 import { SITE_ALARMS, type SiteFacts } from './alarms/catalogue.ts'
@@ -115,12 +114,6 @@ class RunningDaemon implements Daemon {
   async start(): Promise<void> {
     const { clock, dataDir, log } = this.#options
     this.#startedMs = clock.nowMs()
-    await mkdir(dataDir, { recursive: true, mode: 0o700 }).catch((thrown: unknown) => {
-      throw new LastwrapError(
-        'wrong_input',
-        `The data folder ${dataDir} can't be made (${reasonOf(thrown)}): name one that can be written with --data.`,
-      )
-    })
     this.#stops.push(lockData(dataDir))
     await this.#openHistory(dataDir)
     this.#unwinds = new Unwinds(this.#config, siteMessages(this.#config.site.language), {
@@ -163,12 +156,14 @@ class RunningDaemon implements Daemon {
   #recall(): void {
     for (const id of this.#unwinds.ids) this.#recallUnwind(id)
     this.#recallPart('site', (data) => this.#siteAlarms.restore(data as AlarmBoardSnapshot))
-    this.#recallPart('traces', (data) => this.#history.restore(data as { unwind: string; traces: OpenTrace[] }[]))
+    if (!this.#options.isDemo)
+      this.#recallPart('traces', (data) => this.#history.restore(data as { unwind: string; traces: OpenTrace[] }[]))
     this.#stops.push(() => this.#remember())
   }
 
   #recallUnwind(id: string): void {
-    this.#recallPart(`unwind:${id}`, (data) => this.#unwinds.restore(id, data))
+    // The demo's plant begins anew with every start.
+    this.#recallPart(`unwind:${id}`, (data) => this.#unwinds.restore(id, data, this.#options.isDemo))
   }
 
   /** A snapshot that can't be read costs what it held, never the start. */

@@ -300,8 +300,7 @@ export class UnwindPipeline {
 
   /** Records as they stand when no more samples come. */
   finish(): SpliceView[] {
-    const tMs = this.#lastTMs ?? 0
-    return this.#book.finish(tMs, this.#web.atM(tMs))
+    return this.#book.finish(this.#lastTMs ?? 0, this.#web.atM(this.#lastTMs ?? 0))
   }
 
   /** The forecast as it stands, stamped with `tMs`. */
@@ -368,13 +367,14 @@ export class UnwindPipeline {
     } satisfies PipelineState
   }
 
-  restore(state: unknown): void {
+  restore(state: unknown, isPlantAnew = false): void {
     const s = state as PipelineState
     if (s.version !== SNAPSHOT_VERSION) throw new Error(`it has version ${s.version}, not ${SNAPSHOT_VERSION}`)
-    restoreParts(this.#parts, s.parts)
-    this.#book.adopt(this.#cycle.current)
     this.#learned = { ...learnedNothing(), ...copyOf(s.learned) }
     adoptSettings(this.#learned, this.config)
+    restoreParts(isPlantAnew ? { trends: this.trends, alarms: this.alarms } : this.#parts, s.parts)
+    if (isPlantAnew) return
+    this.#book.adopt(this.#cycle.current)
     this.#storedM = s.storedM ?? undefined
     this.#assessment = s.assessment ?? undefined
     this.#memory = newFactMemory(s.memory)

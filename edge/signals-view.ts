@@ -57,13 +57,15 @@ function tagView({ rates, nowMs }: SignalsInput, key: string, source: string, ad
     address,
     quality: null,
     age_seconds: null,
-    reports_per_minute: rate?.reportsPerMinute ?? null,
+    reports_per_minute: rate?.reportsPerMinute === undefined ? null : oneDecimal(rate.reportsPerMinute),
     gaps: rate?.gaps ?? 0,
     longest_gap_seconds: (rate?.longestGapMs ?? 0) / 1000,
     last_gap: rate?.lastGapTMs === undefined ? null : isoTime(rate.lastGapTMs),
     uses: [],
   }
 }
+
+const oneDecimal = (value: number): number => Math.round(10 * value) / 10
 
 function useView(unwind: string, reading: SignalReading, buffer: Parameters<typeof contractValue>[2]): TagUseView {
   const { config, value } = reading

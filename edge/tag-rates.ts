@@ -6,6 +6,8 @@ import { type Sample, tagKey } from './sample.ts'
 /** The rate is counted over so many pieces of so many ms. */
 const PIECES = 6
 const PIECE_MS = 10_000
+/** Before so long has been counted a rate would be chance, ms. */
+const RATE_AFTER_MS = 10_000
 /** One in so many reports moves the usual interval: a change of rate is learned within a minute at one report a second. */
 const SMOOTHING = 0.1
 /** A silence is a gap where it is so many times the usual interval (and longer than the source may be silent). */
@@ -14,6 +16,8 @@ const GAP_TIMES = 5
 const KNOWN_AFTER = 10
 
 interface TagState {
+  /** Of the first report, from which on is counted. */
+  firstTMs: number
   counts: number[]
   piece: number
   reports: number
@@ -25,8 +29,8 @@ interface TagState {
 }
 
 export interface TagRate {
-  /** Over the last minute. */
-  reportsPerMinute: number
+  /** Over the last minute, or as long as it is counted; undefined in the first ten seconds. */
+  reportsPerMinute: number | undefined
   gaps: number
   longestGapMs: number
   /** When the newest gap ended. */
@@ -46,8 +50,10 @@ export class TagRates {
     const key = tagKey(source, address)
     const known = this.#tags.get(key)
     if (known === undefined) {
+      // The first report opens the time that is counted and belongs to what was before it.
       this.#tags.set(key, {
-        counts: [1],
+        firstTMs: tMs,
+        counts: [0],
         piece: Math.floor(tMs / PIECE_MS),
         reports: 1,
         lastTMs: tMs,
@@ -86,8 +92,15 @@ export class TagRates {
     if (tag === undefined) return undefined
     turn(tag, nowMs)
     const { gaps, longestGapMs, lastGapTMs } = tag
-    return { reportsPerMinute: tag.counts.reduce((sum, n) => sum + n, 0), gaps, longestGapMs, lastGapTMs }
+    return { reportsPerMinute: perMinute(tag, nowMs), gaps, longestGapMs, lastGapTMs }
   }
+}
+
+/** Divided by the time that the counts really cover: the piece that goes on is not over yet. */
+function perMinute({ firstTMs, counts, piece }: TagState, nowMs: number): number | undefined {
+  const coveredMs = nowMs - Math.max(firstTMs, (piece - PIECES + 1) * PIECE_MS)
+  if (coveredMs < RATE_AFTER_MS) return undefined
+  return (60_000 * counts.reduce((sum, n) => sum + n, 0)) / coveredMs
 }
 
 /** Lets what is older than a minute go. */

@@ -176,11 +176,11 @@ export class Unwinds {
     }
   }
 
-  #restored(config: UnwindConfig, kept: unknown): UnwindPipeline {
+  #restored(config: UnwindConfig, kept: unknown, isPlantAnew = false): UnwindPipeline {
     const pipeline = new UnwindPipeline(config, this.#options)
     if (kept === undefined) return pipeline
     try {
-      pipeline.restore(kept)
+      pipeline.restore(kept, isPlantAnew)
       return pipeline
     } catch (thrown) {
       this.#listener.fault?.(config.id, `its snapshot can't be restored (${reasonOf(thrown)}), it starts anew`)
@@ -282,11 +282,12 @@ export class Unwinds {
     }))
   }
 
-  restore(unwind: string, data: unknown): void {
+  /** @param isPlantAnew - as of a demo: another roll runs, and a splice between the two would never have been */
+  restore(unwind: string, data: unknown, isPlantAnew = false): void {
     const entry = this.#entries.find(({ pipeline }) => pipeline.config.id === unwind)
     if (entry === undefined) return
-    entry.pipeline = this.#restored(entry.pipeline.config, data)
-    entry.kept = data
+    entry.pipeline = this.#restored(entry.pipeline.config, data, isPlantAnew)
+    entry.kept = isPlantAnew ? entry.pipeline.snapshot() : data
   }
 
   /** A changed config: unwinds that stayed the same run on untouched, changed ones keep what they know. */

@@ -11,10 +11,21 @@ describe('how often a tag reports', () => {
   test('is counted over the last minute, and falls to nothing in silence', () => {
     const rates = new TagRates(() => 10_000)
     for (let s = 0; s < 120; s += 0.5) report(rates, s)
-    expect(rates.of('plc|a', START + 119_900)!.reportsPerMinute).toBeGreaterThanOrEqual(119)
-    expect(rates.of('plc|a', START + 119_900)!.reportsPerMinute).toBeLessThanOrEqual(121)
+    // Wherever in its ten seconds a piece is looked at.
+    for (const atMs of [112_000, 115_500, 119_900]) {
+      const rate = new TagRates(() => 10_000)
+      for (let s = 0; s * 1000 <= atMs; s += 0.5) report(rate, s)
+      expect(rate.of('plc|a', START + atMs)!.reportsPerMinute).toBeCloseTo(120, -1)
+    }
     expect(rates.of('plc|a', START + 200_000)!.reportsPerMinute).toBe(0)
     expect(rates.of('plc|b', START)).toBeUndefined()
+  })
+
+  test('is known after ten seconds and is right in the first minute', () => {
+    const rates = new TagRates(() => 10_000)
+    for (let s = 3; s <= 33; s += 2) report(rates, s)
+    expect(rates.of('plc|a', START + 12_900)!.reportsPerMinute).toBeUndefined()
+    expect(rates.of('plc|a', START + 33_000)!.reportsPerMinute).toBeCloseTo(30, 1)
   })
 
   test('a silence is a gap where the tag usually speaks, and none where it reports on change', () => {

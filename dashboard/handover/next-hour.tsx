@@ -9,13 +9,17 @@ import { formatLength, formatWidth } from '../units.ts'
 
 type Unwind = HandoverView['unwinds'][number]
 
+/** Splices by their time; of those after them a count tells what the crew has to expect. */
+const TOLD = 3
 const NO_BREAK = '\u00a0'
 
 const splicesOf = ({ splices }: Unwind, time: string, zone: string): string => {
   if (splices === null) return say('handover.splices_unknown')
   if (splices.length === 0) return say('handover.no_splice')
   const baseTMs = Date.parse(time)
-  return splices
+  const rest = splices.slice(TOLD)
+  const told = splices
+    .slice(0, TOLD)
     .map(({ seconds, seconds_low: low, seconds_high: high }) => {
       const at = clockMinutes(baseTMs + (seconds ?? 0) * 1000, zone)
       if (low === null || high === null) return at
@@ -23,6 +27,10 @@ const splicesOf = ({ splices }: Unwind, time: string, zone: string): string => {
       return `${at} ${say('unwind.uncertain', { time: formatSpread((high - low) / 2) })}`.replaceAll(' ', NO_BREAK)
     })
     .join(', ')
+  const last = rest.at(-1)
+  if (last === undefined) return told
+  const until = clockMinutes(baseTMs + (last.seconds ?? 0) * 1000, zone)
+  return say('handover.splices_more', { told, count: rest.length, time: until })
 }
 
 const readyText = ({ missing, ready }: Unwind['preparation']): string => {

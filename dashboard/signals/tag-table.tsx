@@ -4,7 +4,7 @@ import type { SignalsView, TagUseView, TagView } from '../../edge/api/messages-s
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 import { ageInWords } from '../times.ts'
-import { formatNumber } from '../units.ts'
+import { formatNumber, formatQuantity, type Quantity, unitOf } from '../units.ts'
 
 /** Where a person should look: no value, doubtful, refused, or silent now and then. */
 export const isSuspect = ({ quality, gaps, uses }: TagView): boolean =>
@@ -12,10 +12,29 @@ export const isSuspect = ({ quality, gaps, uses }: TagView): boolean =>
 
 const decimalsOf = (value: number): number => (Math.abs(value) >= 100 ? 1 : 2)
 
+/** A rate below ten a minute has a decimal: one report in two minutes is not none. */
+const rateText = (perMinute: number): string => formatNumber(perMinute, perMinute < 10 ? 1 : 0)
+
+const QUANTITIES: Readonly<Record<string, Quantity>> = {
+  m: 'length',
+  mm: 'diameter',
+  µm: 'thickness',
+  'm/min': 'speed',
+  N: 'force',
+}
+
+/** The unit in which a value stands here, beside that of its tag. */
+const shownUnit = (unit: string): string => {
+  const quantity = QUANTITIES[unit]
+  return quantity === undefined ? unit : unitOf(quantity)
+}
+
 const valueText = ({ value, unit }: TagUseView): string => {
   if (value === null) return say('value.unknown')
   if (typeof value === 'boolean') return say(value ? 'value.yes' : 'value.no')
   if (typeof value === 'string') return value === '' ? say('value.unknown') : value
+  const quantity = QUANTITIES[unit]
+  if (quantity !== undefined) return formatQuantity(value, quantity, decimalsOf(value))
   return `${formatNumber(value, decimalsOf(value))} ${unit}`.trimEnd()
 }
 
@@ -23,7 +42,7 @@ const Use = ({ use, name }: { use: TagUseView; name: string }) => (
   <li>
     <strong>{valueText(use)}</strong> {use.signal}
     {use.spindle !== null && ` ${use.spindle}`}, {name}
-    {use.tag_unit !== null && use.tag_unit !== use.unit && (
+    {use.tag_unit !== null && use.tag_unit !== shownUnit(use.unit) && (
       <span class="question"> {say('signals.tag_unit', { unit: use.tag_unit })}</span>
     )}
     {use.refused !== null && (
@@ -91,7 +110,7 @@ export const TagTable = ({ view, nameOf }: { view: SignalsView; nameOf: (unwind:
                 <td class="number" data-label={say('signals.rate')}>
                   {tag.reports_per_minute === null
                     ? say('value.unknown')
-                    : say('signals.per_minute', { count: tag.reports_per_minute })}
+                    : say('signals.per_minute', { count: rateText(tag.reports_per_minute) })}
                 </td>
                 <td data-label={say('signals.gaps.head')}>{gapText(tag)}</td>
               </tr>

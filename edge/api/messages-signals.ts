@@ -25,7 +25,7 @@ export interface TagView {
   quality: 'good' | 'uncertain' | 'bad' | null
   /** Since the newest report, s; null where none came. */
   age_seconds: number | null
-  /** Over the last minute; null where none ever came. */
+  /** Over the last minute, or since the first one; null in its first ten seconds and where none ever came. */
   reports_per_minute: number | null
   /** Silences since the start, longer than its source may be silent and than five times its usual interval. */
   gaps: number

@@ -23,6 +23,7 @@ export async function browseVerb(endpoint: string, options: BrowseVerbOptions): 
   const progress = new Progress()
   const password: SecretRef =
     options.passwordFile === undefined ? { env: 'LASTWRAP_PASSWORD' } : { file: options.passwordFile }
+  refuseWithoutPassword(options)
   const result = await browse({
     endpoint,
     security: securityOf(options),
@@ -40,6 +41,15 @@ export async function browseVerb(endpoint: string, options: BrowseVerbOptions): 
     const why = options.search === undefined ? '' : ` that holds all of "${options.search.join(' ')}"`
     console.error(`${endpoint} shows no variable${why} (${result.seen} looked at).`)
   }
+}
+
+/** Said before anything is asked, in the words of this command: a config's keys mean nothing here. */
+function refuseWithoutPassword({ user, passwordFile }: BrowseVerbOptions): void {
+  if (user === undefined || passwordFile !== undefined || (process.env['LASTWRAP_PASSWORD'] ?? '') !== '') return
+  throw new LastwrapError(
+    'wrong_input',
+    `The password of ${user} is missing: put it into the environment variable LASTWRAP_PASSWORD, or into a file that --password-file names.`,
+  )
 }
 
 function securityOf(options: BrowseVerbOptions): OpcUaSourceConfig['security'] {

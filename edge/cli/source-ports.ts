@@ -4,9 +4,11 @@ import { systemClock } from '../clock.ts'
 import { instanceId } from '../security/instance-id.ts'
 import { readSecret } from '../security/secrets.ts'
 import type { SourcePorts } from '../sources/ports.ts'
+import { makeDataDir } from './data-dir.ts'
 
 /** @param suffix - keeps the broker session of a command apart from the daemon's. */
 export async function sourcePorts(dataDir: string, suffix: string): Promise<SourcePorts> {
+  makeDataDir(dataDir)
   return {
     clock: systemClock,
     certificatesDir: join(dataDir, 'certificates', 'opcua'),

@@ -7,6 +7,7 @@ import { loadConfigFile } from '../config/load.ts'
 import { type Daemon, startDaemon } from '../daemon.ts'
 import { LastwrapError, reasonOf } from '../errors.ts'
 import { createLog, type Log } from '../log.ts'
+import { makeDataDir } from './data-dir.ts'
 
 export interface StartOptions {
   config?: string
@@ -33,8 +34,10 @@ export async function start(options: StartOptions): Promise<void> {
     if (daemon !== undefined) void reload(daemon, configFile, options, log)
   })
   try {
+    const config = read(configFile, options, log)
+    makeDataDir(dataDir)
     daemon = await startDaemon({
-      config: read(configFile, options, log),
+      config,
       dataDir,
       clock: systemClock,
       log,
@@ -60,6 +63,7 @@ export async function start(options: StartOptions): Promise<void> {
 }
 
 async function startDemo(dataDir: string, log: Log): Promise<{ configFile: string; stop(): Promise<void> }> {
+  makeDataDir(dataDir)
   const { prepareDemo } = await import('../demo/prepare.ts')
   return prepareDemo({ dataDir, onLog: (line) => log.debug({}, `demo plant: ${line}`) })
 }

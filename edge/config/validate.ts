@@ -28,16 +28,24 @@ interface SchemaNode {
   'x-dimension'?: Measured
 }
 
-const ROOT = ConfigSchema as unknown as SchemaNode & { $defs: Record<string, SchemaNode> }
+type RootSchema = SchemaNode & { $defs: Record<string, SchemaNode> }
+
+/** A copy: a section under a wrong name is looked through like any other, and the names are judged here. */
+const ROOT = JSON.parse(JSON.stringify(ConfigSchema)) as RootSchema
+const resolved = (node: SchemaNode): SchemaNode =>
+  node.$ref === undefined ? node : (ROOT.$defs[node.$ref.replace('#/$defs/', '')] ?? node)
+const NAMES = ['sources', 'unwinds', 'lines'].map((section) => {
+  const node = resolved(ROOT.properties?.[section] ?? {})
+  const [[pattern, child] = ['', {}]] = Object.entries(node.patternProperties ?? {})
+  node.patternProperties = { '': child }
+  return { section, name: new RegExp(pattern) }
+})
 const ajv = new Ajv2020({ allErrors: true, verbose: true, discriminator: true, strict: false, validateFormats: false })
-const check = ajv.compile(ConfigSchema)
+const check = ajv.compile(ROOT)
 
 type Mapping = Record<string, unknown>
 const isMapping = (value: unknown): value is Mapping =>
   typeof value === 'object' && value !== null && !Array.isArray(value)
-
-const resolved = (node: SchemaNode): SchemaNode =>
-  node.$ref === undefined ? node : (ROOT.$defs[node.$ref.replace('#/$defs/', '')] ?? node)
 
 /** The branch of a union that `data` is of: by `kind`, else the mapping for a mapping. */
 function branch(node: SchemaNode, data: unknown): SchemaNode {
@@ -126,6 +134,11 @@ export function nearest(word: string, known: readonly string[]): string | undefi
 
 const listedKeys = (keys: readonly string[]): string => (keys.length > 0 ? `keys here are ${listed(keys, 'and')}` : '')
 
+function wrongName(reading: Reading, parent: Path, key: string): void {
+  const letters = keyText(parent) === 'sources' ? 'letters, digits, . _ and -' : 'lower-case letters, digits and _'
+  reading.faultAtKey([...parent, key], `"${key}" can't be a name here: use ${letters} only`)
+}
+
 function unknownKey(reading: Reading, parent: Path, key: string, node: SchemaNode, present: Mapping): void {
   const path = [...parent, key]
   const known = Object.keys(node.properties ?? {})
@@ -143,8 +156,7 @@ function unknownKey(reading: Reading, parent: Path, key: string, node: SchemaNod
     return
   }
   if (known.length === 0) {
-    const letters = keyText(parent) === 'unwinds' ? 'lower-case letters, digits and _' : 'letters, digits, . _ and -'
-    reading.faultAtKey(path, `"${key}" can't be a name here: use ${letters} only`)
+    wrongName(reading, parent, key)
     return
   }
   // A key that stands there already was not meant a second time.
@@ -233,6 +245,11 @@ export function validate(data: unknown, reading: Reading): Loose<ConfigFile> {
       `${shown(whole)} stands here, but a config begins with keys such as version, site, sources and unwinds`,
     )
     return {}
+  }
+  for (const { section, name } of NAMES) {
+    const named = whole[section]
+    if (!isMapping(named)) continue
+    for (const key of Object.keys(named)) if (!name.test(key)) wrongName(reading, [section], key)
   }
   if (check(whole)) return fillDefaults(ROOT, whole) as Loose<ConfigFile>
 

@@ -71,7 +71,9 @@ describe('people', () => {
 
     await engineer.getByRole('link', { name: 'Audit' }).click()
     const row = engineer.locator('.audit-table tr').filter({ hasText: 'acknowledges' })
-    expect(await row.first().textContent()).toMatch(/\d\d:\d\d:\d\dCrew Backnowledgessack_line-source_lost-\d+done/)
+    expect(await row.first().textContent()).toMatch(
+      /\d\d:\d\d:\d\dCrew BacknowledgesSack line: Source lost, raised [-\d]+ \d\d:\d\d CES?Tdone/,
+    )
     expect(await violations(engineer)).toEqual([])
     expect(faults()).toEqual([])
   })

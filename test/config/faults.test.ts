@@ -739,6 +739,19 @@ describe('what can be read at all', () => {
     expect(lines).toEqual([4, 20, 25, 28])
   })
 
+  test('what is wrong inside a section is told whatever the section is called', () => {
+    const text = PLANT.replace('  press:', '  Press 1:')
+      .replace('stop: 1.1 s', 'stop: 1.1 m')
+      .replace('  hall:', '  the hall:')
+    const faults = faultsOf(text)
+    expect(faults).toEqual([
+      'plant.yaml:9:3: sources.the hall: "the hall" can\'t be a name here: use letters, digits, . _ and - only.',
+      'plant.yaml:15:3: unwinds.Press 1: "Press 1" can\'t be a name here: use lower-case letters, digits and _ only.',
+      'plant.yaml:20:13: unwinds.Press 1.splicer.stop: "m" is the unit of a length, but a duration belongs here: use s, ms, min, h, d or y.',
+      'plant.yaml:27:34: unwinds.Press 1.signals.buffer_position.source: "hall" is none of the sources; use plc or the hall, or add it to sources.',
+    ])
+  })
+
   test('whatever stands in place of a section, it is told and nothing breaks', () => {
     const places = ['version', 'site', 'sources', 'materials', 'unwinds', 'history', 'database', 'web', 'wall']
     for (const place of places) {

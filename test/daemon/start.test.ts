@@ -57,6 +57,17 @@ describe.concurrent('ends with status 2 and says why', () => {
     expect(ended.said[0]).toMatch(/^The data folder .*file\/data can't be made \(.+\): name one .* --data\.$/)
   })
 
+  test('where the system says of its data folder that it has no parent, which would else hang', async ({ expect }) => {
+    const dir = folder()
+    for (const words of [['--config', configIn(dir)], []]) {
+      const ended = await start([...words, '--data', '/proc/lastwrap/data', '--port', '0'])
+      expect(ended.status).toBe(2)
+      expect(ended.said).toEqual([
+        expect.stringMatching(/^The data folder \/proc\/lastwrap\/data can't be made \(.+\): name one .* --data\.$/),
+      ])
+    }
+  })
+
   test.each([
     ['the demo', 'demo-data', false],
     ['a plant', 'data', true],
