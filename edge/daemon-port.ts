@@ -2,6 +2,7 @@
  * The daemon as the API sees it: what is known now, what is kept, and what a person may do.
  */
 import { setImmediate } from 'node:timers/promises'
+import { refuseDepth } from './advice/flag-depth.ts'
 import type {
   AdviceView,
   AlarmFilter,
@@ -226,6 +227,10 @@ export class LivePort implements DaemonPort {
     if (view === undefined) return `There is no unwind ${unwind}.`
     if (kind === 'ready' && !view.ready_by_hand) {
       return `The PLC says itself whether the new roll of ${view.name} is ready: prepare it at the splicer.`
+    }
+    if (kind === 'flag') {
+      const deepest = this.#parts.advice(unwind)?.deepest_flag
+      return refuseDepth(command.depth, deepest?.[command.roll] ?? null, command.roll)
     }
     if (kind === 'joint_out') return refuseJoint(view, command.joint, command.station)
     return undefined

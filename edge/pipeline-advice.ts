@@ -2,6 +2,7 @@
  * Advice as the API and the store carry it: SI units end here. Pure.
  */
 
+import { deepestOfRunning } from './advice/flag-depth.ts'
 import type { LineJoint, Preparation, WebValue } from './advice/lines.ts'
 import type { AdviceMemory } from './advice/memory.ts'
 import type { NextSplice } from './advice/next-splices.ts'
@@ -114,6 +115,7 @@ export function adviceView(unwind: string, tMs: number, source: AdviceSource): A
       before_splice: isBeforeSplice,
     })),
     waiting_flags: source.memory.waitingFlags.map(flagFields),
+    deepest_flag: deepestFlag(source),
     splice_diameter:
       diameter === undefined
         ? null
@@ -141,6 +143,18 @@ export function adviceView(unwind: string, tMs: number, source: AdviceSource): A
       wave === undefined
         ? null
         : { amplitude: estimate(wave.amplitudeM, wave.sdM, MM_PER_M), limit: known(wave.limitM, MM_PER_M) },
+  }
+}
+
+function deepestFlag(source: AdviceSource): AdviceView['deepest_flag'] {
+  const { assess, materials } = source
+  const { webM, rollData, roll } = assess
+  const { waitingDiameterM, waitingMaterial } = inputOf(source)
+  const filter = roll.estimator.filter
+  const coreM = materialOf(materials, waitingMaterial ?? rollData.material)?.coreDiameterM ?? rollData.coreM
+  return {
+    running: known(filter && deepestOfRunning(filter, webM - (roll.begunAtWebM ?? webM), rollData.coreM), MM_PER_M),
+    waiting: known(waitingDiameterM && Math.max(0, (waitingDiameterM - coreM) / 2), MM_PER_M),
   }
 }
 
@@ -180,6 +194,7 @@ export const noAdvice = (unwind: string, tMs: number, preparationS: number): Adv
   rolls_to_stage: null,
   flags: [],
   waiting_flags: [],
+  deepest_flag: { running: null, waiting: null },
   splice_diameter: null,
   caliper: null,
   out_of_round: null,

@@ -143,6 +143,8 @@ export interface AdviceView {
   rolls_to_stage: number | null
   flags: FlagView[]
   waiting_flags: { depth: number; entered: string; person: string }[]
+  /** Below the outside at loading a flag can lie down to the core, mm; null where that roll's size is not known. */
+  deepest_flag: { running: number | null; waiting: number | null }
   splice_diameter: {
     /** Today's, mm. */
     setting: number

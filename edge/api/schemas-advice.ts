@@ -106,6 +106,15 @@ export const AdviceViewSchema = Type.Object(
       }),
       { description: 'Those inside the waiting roll' },
     ),
+    deepest_flag: Type.Object(
+      {
+        running: numberOrNull('In the running roll, mm'),
+        waiting: numberOrNull('In the waiting roll, mm'),
+      },
+      {
+        description: 'Below the outside at loading a flag can lie down to the core; null where that roll is not known',
+      },
+    ),
     splice_diameter: orNull(
       Type.Object({
         setting: number("Today's setting, mm"),

@@ -64,6 +64,20 @@ describe('a flag inside the roll', () => {
     expect((await get('/api/unwinds/label_press/advice')).body.flags[0]).toMatchObject({ depth: 12.5 })
   })
 
+  it('that would lie in the core is refused with what the roll has, and is in the audit as refused', async () => {
+    const answer = await flag('label_press', { depth: 320 })
+    expect(answer.statusCode).toBe(409)
+    expect(answer.json().error).toBe(
+      'The running roll has web down to 310 mm below its outside when it was loaded, and 320 mm lies in its core: ' +
+        'measure the depth from the outside in.',
+    )
+    expect(api.audit.at(-1)).toMatchObject({ action: 'flag', result: 'refused' })
+    expect((await get('/api/unwinds/label_press/advice')).body.flags).toEqual([])
+    // A rule is read to a millimetre or two; and of the waiting roll nothing is known here.
+    expect((await flag('label_press', { depth: 312 })).statusCode).toBe(200)
+    expect((await flag('label_press', { depth: 900, roll: 'waiting' })).statusCode).toBe(200)
+  })
+
   it('may belong to the waiting roll', async () => {
     await flag('label_press', { depth: 40, roll: 'waiting' })
     expect(api.daemon.commands[0]).toMatchObject({ roll: 'waiting', depth: 40 })

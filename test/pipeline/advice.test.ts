@@ -94,6 +94,15 @@ describe('a label press with rolls of 400 s', () => {
     expect(inside / told.length).toBeGreaterThan(0.7)
   })
 
+  test('how deep a flag can lie is from the outside at loading to the core, however far the roll has run', () => {
+    const deepestMm = (loaded.diameterMm - run.scenario.coreMm) / 2
+    for (const row of second.slice(30)) {
+      const { running, waiting } = at.get(row.tMs)!.deepest_flag
+      expect(Math.abs((running ?? 0) - deepestMm)).toBeLessThan(3)
+      expect(waiting).toBeNull()
+    }
+  })
+
   test('it goes with its roll', () => {
     const third = run.truth.filter(({ rollNumber, tMs }) => rollNumber === 2 && at.has(tMs))
     expect(third.length).toBeGreaterThan(100)

@@ -7,6 +7,7 @@
  *
  * `tick()` moves everything to the clock's time and tells the subscribers. `override` pins fields of one view.
  */
+import { refuseDepth } from '../../edge/advice/flag-depth.ts'
 import type {
   AdviceView,
   AlarmFilter,
@@ -264,6 +265,8 @@ export class StandInDaemon implements DaemonPort {
     this.commands.push(command)
     if (command.kind === 'acknowledge' || command.kind === 'shelve') return this.#alarms.command(command, this.#nowMs())
     if (command.kind === 'flag') {
+      const refusal = refuseDepth(command.depth, command.roll === 'running' ? 310 : null, command.roll)
+      if (refusal !== undefined) return refusal
       this.flags.push({ depth: command.depth, entered: iso(this.#nowMs()), person: command.person })
       return undefined
     }

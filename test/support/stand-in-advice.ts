@@ -48,6 +48,7 @@ export function standInAdvice(
       before_splice: true,
     })),
     waiting_flags: [],
+    deepest_flag: { running: 310, waiting: null },
     splice_diameter: isKnown
       ? {
           setting: 130,
