@@ -19,6 +19,7 @@ import { LastwrapError, reasonOf } from './errors.ts'
 import { healthView } from './health.ts'
 import { lockData } from './history/data-lock.ts'
 import { History } from './history/history.ts'
+import { SnapshotDesk } from './history/snapshot-desk.ts'
 import { openStore, type StoreOptions } from './history/sqlite-store.ts'
 import type { HistoryStore } from './history/store.ts'
 import type { OpenTrace } from './history/trace-recorder.ts'
@@ -84,6 +85,7 @@ class RunningDaemon implements Daemon {
   readonly #siteAlarms
   #store!: HistoryStore
   #database: DatabaseOutput | undefined
+  #snapshots!: SnapshotDesk
   #history!: History
   #unwinds!: Unwinds
   #sources!: LiveSources
@@ -150,6 +152,7 @@ class RunningDaemon implements Daemon {
       this.#stops.push(() => output.stop())
     }
     this.#history = new History(this.#store, this.#database)
+    this.#snapshots = new SnapshotDesk(this.#store)
   }
 
   /** What was known before the last stop: within a second or two a restarted monitor knows it again. */
@@ -163,14 +166,15 @@ class RunningDaemon implements Daemon {
 
   #recallUnwind(id: string): void {
     // The demo's plant begins anew with every start.
-    this.#recallPart(`unwind:${id}`, (data) => this.#unwinds.restore(id, data, this.#options.isDemo))
+    const recalled = (data: unknown): void => this.#unwinds.restore(id, data, this.#options.isDemo)
+    this.#recallPart(`unwind:${id}`, recalled, () => this.#snapshots.of(id))
   }
 
   /** A snapshot that can't be read costs what it held, never the start. */
-  #recallPart(key: string, restore: (data: unknown) => void): void {
+  #recallPart(key: string, restore: (data: unknown) => void, of = () => this.#store.snapshot(key)?.data): void {
     try {
-      const kept = this.#store.snapshot(key)
-      if (kept !== undefined) restore(kept.data)
+      const data = of()
+      if (data !== undefined) restore(data)
     } catch (thrown) {
       this.#options.log.warn({}, `what was known of ${key} can't be restored (${reasonOf(thrown)}): it starts anew`)
     }
@@ -178,7 +182,7 @@ class RunningDaemon implements Daemon {
 
   #remember(): void {
     const tMs = this.#options.clock.nowMs()
-    for (const { unwind, data } of this.#unwinds.snapshots()) this.#store.putSnapshot(`unwind:${unwind}`, tMs, data)
+    for (const { unwind, data } of this.#unwinds.snapshots()) this.#snapshots.put(unwind, tMs, data)
     this.#store.putSnapshot('site', tMs, this.#siteAlarms.snapshot())
     this.#store.putSnapshot('traces', tMs, this.#history.snapshot())
     this.#history.settle()

@@ -313,7 +313,11 @@ export const ConfigSchema = Type.Object(
       section(
         {
           keep_samples: quantityOr('duration', '90 d', 'How long samples are kept.'),
-          keep_traces: quantityOr('duration', '90 d', 'How long the traces of good splices are kept.'),
+          keep_traces: quantityOr(
+            'duration',
+            '90 d',
+            'How long the traces of good splices, and earlier states of all records, are kept.',
+          ),
           keep_bad_traces: quantityOr('duration', '2 y', 'How long the traces of other splices are kept.'),
           keep_audit: quantityOr('duration', '10 y', 'How long it is kept who did what; at least a year.'),
         },

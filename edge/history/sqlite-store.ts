@@ -268,6 +268,7 @@ class SqliteStore implements HistoryStore {
     this.file.write(({ samples, records, kept }) => {
       samples.prune(nowTMs - keepSamplesS * 1000)
       kept.prune(nowTMs - keepSamplesS * 1000)
+      records.pruneRevisions(nowTMs - keepTracesS * 1000)
       records.pruneTraces(nowTMs - keepTracesS * 1000, nowTMs - Math.max(keepTracesS, keepBadTracesS) * 1000)
     })
     this.file.giveBack(PAGES_GIVEN_BACK)

@@ -124,7 +124,7 @@ export interface HistoryStore extends Store {
   signals(unwind: string, signal: string, span: TimeSpan): SignalPoint[]
   /** By minute as long as samples are kept, by hour for ever. */
   signalRollups(unwind: string, signal: string, per: 'minute' | 'hour', span: TimeSpan): SignalRollup[]
-  /** Every revision of a splice, oldest first; the last is what `splice` gives. */
+  /** Every revision of a splice as long as traces of good ones are kept, oldest first; the last is what `splice` gives. */
   spliceRevisions(id: string): SpliceView[]
   /** What was dropped because a limit was reached, by kind, since the store was begun. */
   dropped(): Readonly<Record<string, number>>

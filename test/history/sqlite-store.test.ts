@@ -212,6 +212,22 @@ describe('what is kept', () => {
   })
 })
 
+it('deletes what a record said before it was complete with the traces of good splices, the record never', () => {
+  const clock = standingClock()
+  const store = storeAt(newPath(), { clock, keep: { keepSamplesS: 60, keepTracesS: 3600, keepBadTracesS: 7200 } })
+  const first = spliceView(START_MS, { outcome: 'failed' })
+  for (let n = 0; n < 3; n++) store.putSplice({ ...first, speed: n })
+  clock.tMs = START_MS + 1_800_000
+  store.putSplice({ ...first, speed: 3 })
+  const speeds = () => store.spliceRevisions(first.id).map(({ speed }) => speed)
+  store.prune(START_MS + 3_600_000)
+  expect(speeds()).toEqual([0, 1, 2, 3])
+  store.prune(START_MS + 3_600_001)
+  expect(speeds()).toEqual([3])
+  store.prune(START_MS + 9e9)
+  expect(speeds()).toEqual([3])
+})
+
 it('of joints their events go with the samples, for the joint itself says when it was where', () => {
   const store = storeAt(newPath(), { keep: { keepSamplesS: 3600, keepTracesS: 7200, keepBadTracesS: 7200 } })
   const one = { id: 'a', unwind: 'label_press', tMs: START_MS, view: '{}' }
