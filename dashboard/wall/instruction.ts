@@ -19,11 +19,14 @@ export interface Instruction {
   /** The alarm behind it; undefined where the daemon has raised none (yet). */
   alarm: AlarmView | undefined
   isAcknowledged: boolean
-  more: number
+  /** Further alarms, in order of weight. */
+  others: readonly AlarmView[]
 }
 
-/** Characters of a source's name that stand behind "Source lost: " beside a verb. */
+/** Characters of a source's name that stand behind "Source lost: ". */
 const MOST_SOURCE = 14
+/** Characters of what is wrong: it stands beside a name, at 16 arcmin. */
+const MOST_WRONG = 22
 
 /** A highest speed is said only where it is lower than the line runs: it is for slowing down, never to go faster. */
 const slowDown = (view: UnwindView): string => {
@@ -56,18 +59,12 @@ export const textOf = (alarm: AlarmView | undefined): string | undefined =>
 
 const wholeOf = (alarm: AlarmView): string => alarmName(alarm)
 
-/**
- * Verb and trouble stand beside each other, at 16 arcmin on a 43-inch screen at 8 m: so much fits. A bold character counts
- * for a quarter more.
- */
-const BOLD = 1.25
-const FITTING = 48
-
-/** With its cause, where that leaves room for the verb. */
-const wrongBeside = (verb: string, alarm: AlarmView, view: UnwindView): string => {
-  const whole = wholeOf(alarm)
+/** With its cause, where what stands behind the colon is one and no order. */
+const wrongWords = (alarm: AlarmView, view: UnwindView): string => {
+  if (alarm.cleared !== null) return say('alarm.was', { alarm: shortAlarm(alarm, view) })
   const isWhole = !SAYS_WHAT_TO_DO.has(alarm.alarm) && alarm.alarm !== 'source_lost'
-  return isWhole && BOLD * verb.length + whole.length <= FITTING ? whole : shortAlarm(alarm, view)
+  const whole = wholeOf(alarm)
+  return isWhole && whole.length <= MOST_WRONG ? whole : shortAlarm(alarm, view)
 }
 
 /** The roll runs down and the next is not ready: no note about what is over comes before that. */
@@ -112,7 +109,7 @@ const calmVerb = (view: UnwindView): string => {
   return view.splicer_auto === false ? say('verb.splicer_auto') : say('verb.ready')
 }
 
-const calm = { alarm: undefined, isAcknowledged: false, more: 0 } as const
+const calm = { alarm: undefined, isAcknowledged: false, others: [] } as const
 
 /** @param isAborted - the newest cycle was aborted and the old roll runs on. */
 export const instructionFor = (view: UnwindView, isAborted = false): Instruction => {
@@ -123,13 +120,10 @@ export const instructionFor = (view: UnwindView, isAborted = false): Instruction
     return {
       verb,
       tone: alarm.priority,
-      wrong:
-        alarm.cleared !== null && isPreparationDue(view)
-          ? say('alarm.was', { alarm: shortAlarm(alarm, view) })
-          : wrongBeside(verb, alarm, view),
+      wrong: wrongWords(alarm, view),
       alarm,
       isAcknowledged: alarm.acknowledged !== null,
-      more: trouble.length - 1,
+      others: trouble.slice(1),
     }
   }
   if (isWrongRoll(view) && view.state !== 'splicing') {

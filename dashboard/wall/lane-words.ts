@@ -29,6 +29,8 @@ export const readinessShown = (view: UnwindView): Readiness => {
 export interface FestoonWords {
   text: string
   isShort: boolean
+  /** The highest speed that the text names, with its unit. */
+  speed?: string
 }
 
 /** Web within so much of the fill level is full: the carriage's reading is no better, share of the capacity. */
@@ -43,10 +45,9 @@ export const festoonWords = (view: UnwindView): FestoonWords | undefined => {
   if (view.state === 'refilling') return quiet(say('festoon.refilling'))
   if (margin !== null && margin < 0) {
     const speed = highest === null || highest < 1 ? undefined : speedAtMost(highest)
-    return {
-      text: speed === undefined ? say('festoon.short') : say('festoon.short_at', { speed }),
-      isShort: true,
-    }
+    return speed === undefined
+      ? { text: say('festoon.short'), isShort: true }
+      : { text: say('festoon.short_at', { speed }), isShort: true, speed }
   }
   if (view.state === 'filling')
     return quiet(say(stored >= buffer.fill - FULL_WITHIN * buffer.capacity ? 'festoon.full' : 'festoon.filling'))
@@ -63,25 +64,26 @@ export const timesOfDay = (
   seconds: number | undefined,
   serverTMs: number | undefined,
   zone: string,
-): string[] => {
+): { part: 'ready-by' | 'splice-at'; text: string }[] => {
   if (seconds === undefined || seconds < FAR_S || serverTMs === undefined || isThreading(view)) return []
   const at = (s: number) => clockMinutes(serverTMs + s * 1000, zone)
-  const splice = say('time.splice_at', { time: at(seconds) })
+  const splice = { part: 'splice-at', text: say('time.splice_at', { time: at(seconds) }) } as const
   if (view.new_roll_ready === true || view.seconds_low === null) return [splice]
-  return [say('ready.by', { time: at(view.seconds_low - view.fill_lead_seconds) }), splice]
+  return [{ part: 'ready-by', text: say('ready.by', { time: at(view.seconds_low - view.fill_lead_seconds) }) }, splice]
 }
 
-/** "Film 38, 330 mm, staged"; a roll that is ready lies there anyway. Undefined where nothing says anything of it. */
-export const nextRollWords = (view: UnwindView): string | undefined => {
+/** "Film 38", "330 mm", "staged", each for itself; a roll that is ready lies there anyway. Empty where nothing says anything. */
+export const nextRollWords = (
+  view: UnwindView,
+): { part: 'next-material' | 'next-width' | 'next-staged'; text: string }[] => {
   const { waiting_roll: roll, preparation } = view
   const isFetched = preparation.stages.some(({ stage, done_at }) => stage === 'fetch' && done_at !== null)
   const isKnown = roll !== null || isFetched || preparation.missing === 'fetch'
-  const words = [
-    ...(roll?.material == null ? [] : [roll.material]),
-    ...(roll?.width == null ? [] : [formatWidth(roll.width)]),
+  return [
+    ...(roll?.material == null ? [] : [{ part: 'next-material', text: roll.material } as const]),
+    ...(roll?.width == null ? [] : [{ part: 'next-width', text: formatWidth(roll.width) } as const]),
     ...(isKnown && view.new_roll_ready !== true
-      ? [say(roll !== null || isFetched ? 'roll.staged' : 'roll.not_staged')]
+      ? [{ part: 'next-staged', text: say(roll !== null || isFetched ? 'roll.staged' : 'roll.not_staged') } as const]
       : []),
   ]
-  return words.length === 0 ? undefined : words.join(', ')
 }

@@ -5,14 +5,16 @@ import { Roll, rollScaleMm } from '../charts/roll.tsx'
 import type { TimeAxis } from '../charts/time-axis.ts'
 import { type Joint, WebStrip } from '../charts/web-strip.tsx'
 import { Icon, type IconName } from '../frame/icons.tsx'
+import { Link } from '../frame/link.tsx'
 import type { Shown } from '../live/countdown.ts'
 import { isThreading } from '../live/line-state.ts'
 import { say } from '../messages.ts'
-import { Fit } from './fit.tsx'
 import { type Instruction, instructionFor, textOf } from './instruction.ts'
 import { LaneActions } from './lane-actions.tsx'
-import { Beside, type FactsProps, FarFacts, FestoonFact, READY_ICON, Ready, Wrong } from './lane-facts.tsx'
+import { type LaneItems, laneItems, READY_ICON } from './lane-items.ts'
 import { readinessOf } from './lane-words.ts'
+import { Row } from './row.tsx'
+import type { Item } from './row-plan.ts'
 import { TimeLeft, TimeNotes } from './time-left.tsx'
 import type { WallLayout } from './use-wall.ts'
 
@@ -39,6 +41,7 @@ export interface LaneProps {
 const calmIcon = (view: UnwindView, isLive: boolean): IconName => {
   if (!isLive || view.state === 'unknown') return 'question'
   if (view.state === 'splicing') return 'joint'
+  if (view.state === 'no_roll') return 'ring'
   if (view.state === 'standing' || isThreading(view)) return 'pause'
   return READY_ICON[readinessOf(view)]
 }
@@ -50,7 +53,7 @@ const NO_DATA = (): Instruction => ({
   wrong: undefined,
   alarm: undefined,
   isAcknowledged: false,
-  more: 0,
+  others: [],
 })
 
 const Art = ({ view, isLive, largestMm }: { view: UnwindView; isLive: boolean; largestMm: number }) => (
@@ -67,28 +70,34 @@ const Art = ({ view, isLive, largestMm }: { view: UnwindView; isLive: boolean; l
   </div>
 )
 
-/** Below the verb, where there is room: what is ready, and what is said from far off. */
-const Facts = ({ facts, layout }: { facts: FactsProps; layout: WallLayout }) => {
-  const { view, instruction } = facts
-  const isWrong = instruction.wrong !== undefined
-  if (!layout.isCards && !layout.hasDetailRow) return null
-  return (
-    <div class="lane-facts">
-      {layout.isCards && <Wrong instruction={instruction} />}
-      <Ready view={view} instruction={instruction} />
-      {(layout.isCards || isWrong) && <FestoonFact view={view} />}
-      {(layout.isCards || !isWrong) && <FarFacts {...facts} isCards={layout.isCards} />}
-    </div>
-  )
-}
+/** The way to all that is known of an unwind; looks like what it is, a name. */
+const Name = ({ view }: { view: UnwindView }) => (
+  <h2>
+    <Link to={{ page: 'unwind', id: view.unwind }} class="lane-link">
+      {view.name}
+      {view.active_spindle !== null && <span class="side"> {view.active_spindle}</span>}
+    </Link>
+  </h2>
+)
+
+const nameItem = ({ name, active_spindle: side }: UnwindView): Item => ({
+  part: 'name',
+  text: side === null ? name : `${name} ${side}`,
+  isBig: true,
+  isBold: true,
+  isLead: true,
+  rank: 0,
+})
 
 export const Lane = (props: LaneProps) => {
   const { view, layout, lostSince, axis, joints, shown, serverTMs, zone, turn } = props
   const isLive = lostSince === undefined
   const instruction = isLive ? instructionFor(view, props.isAborted) : NO_DATA()
   const text = textOf(instruction.alarm) ?? view.reason
-  const facts: FactsProps = { view, instruction, shown, serverTMs, zone, turn }
   const icon = instruction.tone === 'calm' ? calmIcon(view, isLive) : instruction.tone
+  const items = laneItems({ view, instruction, icon, shown, serverTMs, zone })
+  const told = isLive ? items : { ...items, top: [], facts: [], far: [] }
+  const rows = { view, layout, turn, items: told }
   return (
     <li
       class="lane"
@@ -100,32 +109,16 @@ export const Lane = (props: LaneProps) => {
       data-cycle={isLive && view.state === 'splicing'}
       aria-label={view.name}
     >
-      <Art view={view} isLive={isLive} largestMm={props.largestMm} />
-      <h2>
-        <Fit part="name">
-          {view.name}
-          {view.active_spindle !== null && <span class="side"> {view.active_spindle}</span>}
-        </Fit>
-      </h2>
-      <div class="lane-do">
-        <Icon name={icon} />
-        <Fit class="verb" part="verb">
-          {instruction.verb}
-        </Fit>
-        {isLive && !layout.isCards && !layout.isOneLine && <Beside {...facts} layout={layout} />}
-      </div>
+      {layout.isCards ? <CardRows {...rows} /> : layout.isOneLine ? <OneRow {...rows} /> : <TwoRows {...rows} />}
       <div class="lane-time">
         <TimeLeft view={view} shown={shown} lostSince={lostSince} />
       </div>
-      {isLive && layout.isOneLine && (
-        <div class="lane-facts">
-          <Beside {...facts} layout={layout} />
+      <div class="lane-side">
+        <Art view={view} isLive={isLive} largestMm={props.largestMm} />
+        <div class="lane-near">
+          <TimeNotes view={view} shown={shown} lostSince={lostSince} serverTMs={serverTMs} zone={zone} />
+          <LaneActions view={view} instruction={instruction} isLive={isLive} isInHand={layout.isCards} />
         </div>
-      )}
-      {isLive && <Facts facts={facts} layout={layout} />}
-      <div class="near lane-near">
-        <TimeNotes view={view} shown={shown} lostSince={lostSince} serverTMs={serverTMs} zone={zone} />
-        <LaneActions view={view} instruction={instruction} isLive={isLive} isInHand={layout.isCards} />
       </div>
       {layout.isCards && isLive && text !== null && <p class="near lane-text">{text}</p>}
       <div class="lane-strip">
@@ -143,3 +136,81 @@ export const Lane = (props: LaneProps) => {
     </li>
   )
 }
+
+interface RowsProps {
+  view: UnwindView
+  layout: WallLayout
+  turn: number
+  items: LaneItems
+}
+
+/** Who, and what is new of it; then what to do, ready, festoon. What is said from far off stands where there is room for it. */
+const TwoRows = ({ view, layout, turn, items }: RowsProps) => {
+  const { top, verb, facts, far } = items
+  const common = { turn, fonts: layout }
+  const [besideName, besideFacts] = layout.hasDetailRow ? [[], []] : placesOfFar(far)
+  const draw = ({ part }: Item) => (part === 'name' ? <Name view={view} /> : undefined)
+  return (
+    <>
+      <Row
+        {...common}
+        class="lane-top"
+        items={[nameItem(view), ...top, ...besideName]}
+        roomPx={layout.namePx}
+        draw={draw}
+      />
+      <Row {...common} class="lane-do" items={[verb, ...facts, ...besideFacts]} roomPx={layout.doPx} />
+      {layout.hasDetailRow && <Row {...common} class="lane-facts" items={far} roomPx={layout.doPx} />}
+    </>
+  )
+}
+
+/** Times of day stand near the time, the next roll near what is to be done with it. */
+const placesOfFar = (far: readonly Item[]): [Item[], Item[]] => [
+  far.filter(({ part }) => !part.startsWith('next-')),
+  far.filter(({ part }) => part.startsWith('next-')),
+]
+
+const OneRow = ({ view, layout, turn, items: { top, verb, facts, far } }: RowsProps) => {
+  const common = { turn, fonts: layout }
+  return (
+    <>
+      <Row
+        {...common}
+        class="lane-top"
+        items={[nameItem(view)]}
+        roomPx={layout.namePx}
+        draw={() => <Name view={view} />}
+      />
+      <Row {...common} class="lane-do" items={[verb]} roomPx={layout.doPx} />
+      <Row {...common} class="lane-facts" items={[...top, ...facts, ...far]} roomPx={layout.factsPx} />
+    </>
+  )
+}
+
+/** In the hand there is room below: one thing a line, and letters that wrap. */
+const CardRows = ({ view, items: { top, verb, facts, far } }: RowsProps) => (
+  <>
+    <div class="lane-top" data-part="name">
+      <Name view={view} />
+    </div>
+    <div class="lane-do" data-part="verb">
+      {verb.icon !== undefined && <Icon name={verb.icon} />}
+      {verb.text}
+    </div>
+    <div class="lane-facts">
+      {[...top, ...facts, ...far].map(({ part, text, icon, isBold, isSoft }) => (
+        <div
+          class="item"
+          key={part}
+          data-part={part}
+          data-soft={isSoft === true}
+          style={isBold === true ? { fontWeight: 'bold' } : {}}
+        >
+          {icon !== undefined && <Icon name={icon} />}
+          {text}
+        </div>
+      ))}
+    </div>
+  </>
+)

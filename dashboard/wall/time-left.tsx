@@ -14,9 +14,11 @@ export interface TimeLeftProps {
   lostSince: string | undefined
 }
 
-const wordFor = ({ view, lostSince }: TimeLeftProps): string => {
-  if (lostSince !== undefined) return say('time.no_data')
+/** What stands in the place of figures; the same on every page. */
+export const timeWord = (view: UnwindView, isLost: boolean): string => {
+  if (isLost) return say('time.no_data')
   if (view.state === 'splicing') return say('time.now')
+  if (view.state === 'no_roll') return say('time.no_roll')
   if (isThreading(view)) return say(view.line_state === 'thread' ? 'time.threading' : 'time.jogging')
   return view.state === 'standing' ? say('time.stopped') : say('time.none')
 }
@@ -26,7 +28,7 @@ export const TimeLeft = (props: TimeLeftProps) => {
   if (lostSince !== undefined || view.state === 'splicing' || shown === undefined)
     return (
       <Fit class="time-words" part="time-words">
-        {wordFor(props)}
+        {timeWord(view, lostSince !== undefined)}
       </Fit>
     )
   const { figures, unit } = formatTimeLeft(shown.seconds)
@@ -34,7 +36,7 @@ export const TimeLeft = (props: TimeLeftProps) => {
     <div class="time" role="timer" aria-label={`${say('time.label')} ${figures} ${unit}`}>
       <Fit class="time-figures" part="time">
         {figures}
-        {unit !== '' && <small>{unit}</small>}
+        <small>{unit}</small>
       </Fit>
     </div>
   )

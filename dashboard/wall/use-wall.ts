@@ -2,13 +2,15 @@
 import type { RefObject } from 'preact'
 import { useLayoutEffect, useState } from 'preact/hooks'
 import type { HealthView } from '../../edge/api/messages.ts'
+import { type Columns, columnsOf } from './columns.ts'
 import { capHeightPx, LEAST_ARCMIN, MUST_READ_ARCMIN, ROW_PITCH, type WallFit, wallFit } from './legibility.ts'
+import type { Fonts } from './row-plan.ts'
 
-export interface WallLayout extends WallFit {
+export interface WallLayout extends WallFit, Columns, Fonts {
   /** Stacked cards for a phone or a narrow window: read from the hand, not from the wall. */
   isCards: boolean
-  bigFontPx: number
-  midFontPx: number
+  /** For somebody who stands before the screen. */
+  nearFontPx: number
 }
 
 /** Before the daemon has said otherwise: a 43-inch screen at 8 m. */
@@ -16,6 +18,8 @@ const DEFAULT_WALL: HealthView['wall'] = { screen_diagonal: 1.0922, distance: 8 
 const CARDS_BELOW_PX = 900
 /** Letters wider than a lane help nobody: the longest instruction has to fit. */
 const WIDEST_SHARE = 1 / 14
+/** Height of letters that are read from an arm's length, as a share of the screen's: 16 px of 1080. */
+const NEAR_SHARE = 16.5 / 1080
 
 /** Height of capitals as a share of the font size, measured: fonts differ between machines. */
 const capRatio = (family: string): number => {
@@ -42,10 +46,12 @@ const measure = (lanesBox: HTMLElement | null, wall: HealthView['wall'], lanes: 
   // A near screen asks for small letters: where there is room, they grow to use it.
   const roomy = available / Math.max(1, lanes) / (3.2 * ROW_PITCH)
   const grown = Math.min(width * WIDEST_SHARE, roomy, mustBig * 2)
-  const bigFontPx = Math.ceil(Math.max(mustBig, grown) * 10) / 10
-  const midFontPx = Math.ceil(((mustMid * bigFontPx) / mustBig) * 10) / 10
-  const fit = wallFit(available, lanesBox?.clientWidth ?? width, { bigPx: bigFontPx, midPx: midFontPx }, lanes)
-  return { isCards, bigFontPx, midFontPx, ...fit }
+  const bigPx = Math.ceil(Math.max(mustBig, grown) * 10) / 10
+  const midPx = Math.ceil(((mustMid * bigPx) / mustBig) * 10) / 10
+  const nearFontPx = Math.min(28, Math.max(13, height * NEAR_SHARE))
+  const across = lanesBox?.clientWidth ?? width
+  const fit = wallFit(available, across, { bigPx, midPx }, lanes)
+  return { isCards, bigPx, midPx, nearFontPx, ...fit, ...columnsOf(across, { bigPx, midPx }, nearFontPx, fit) }
 }
 
 const isSame = (a: WallLayout | undefined, b: WallLayout): boolean =>

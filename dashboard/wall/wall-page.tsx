@@ -10,16 +10,18 @@ import { say } from '../messages.ts'
 import { clockWithZone } from '../times.ts'
 import { abortedUnwinds } from './aborted.ts'
 import { Counting } from './counting.ts'
+import { useKeptFocus } from './keep-focus.ts'
 import { Lane } from './lane.tsx'
-import { FACT_FOR_MS } from './lane-facts.tsx'
 import { ROW_PITCH } from './legibility.ts'
 import { orderLanes, toPages } from './order.ts'
 import { useRenewal } from './renewal.ts'
 import { useStayAwake } from './stay-awake.ts'
-import { useWall } from './use-wall.ts'
+import { useWall, type WallLayout } from './use-wall.ts'
 
 /** How long one page stays, ms: long enough to walk a look along it. */
 const PAGE_FOR_MS = 12_000
+/** How long what takes turns in a place stays, ms. */
+const FACT_FOR_MS = 6000
 /** Who asked for reduced motion sees the drawing step once a second, not glide. */
 const wantsStillness = matchMedia('(prefers-reduced-motion: reduce)')
 
@@ -40,6 +42,26 @@ const usePage = (pages: number): { page: number; isHeld: boolean; hold: (held: b
     return () => clearInterval(timer)
   }, [pages, isHeld])
   return { page: pages === 0 ? 0 : page % pages, isHeld, hold }
+}
+
+/** What the style sheet has to know of the layout. */
+const styleOf = (layout: WallLayout | undefined, rows: number): Record<string, string | number> => {
+  const isCards = layout?.isCards === true
+  const px = (value: number | undefined) => `${(value ?? 100).toFixed(1)}px`
+  return {
+    '--big': isCards ? '30px' : px(layout?.bigPx),
+    '--mid': isCards ? '20px' : px(layout?.midPx),
+    '--row': ROW_PITCH,
+    '--rows': rows,
+    '--art': px(layout?.artPx),
+    '--gap': px(layout?.gapPx),
+    '--time': px(layout?.timePx),
+    '--near-wide': px(layout?.nearPx),
+    '--name': px(layout?.namePx),
+    '--do': px(layout?.doPx),
+    '--facts': px(layout?.factsPx),
+    '--near-font': px(layout?.nearFontPx),
+  }
 }
 
 export const WallPage = () => {
@@ -80,6 +102,7 @@ export const WallPage = () => {
   memory.counting.begin(axis, nowMs, serverTMs, wantsStillness.matches)
   const turn = Math.floor((serverTMs ?? 0) / FACT_FOR_MS)
   const aborted = abortedUnwinds(state.splices)
+  useKeptFocus(`${page} ${memory.order.join(' ')}`)
   const firstNeedy = lanes.find((view) => view.new_roll_ready !== true)?.unwind
 
   return (
@@ -87,12 +110,7 @@ export const WallPage = () => {
       id="content"
       class={`wall ${layout?.isCards ? 'wall-cards' : 'wall-lanes'}`}
       tabIndex={-1}
-      style={{
-        '--big': layout?.isCards ? '30px' : `${layout?.bigFontPx ?? 100}px`,
-        '--mid': layout?.isCards ? '20px' : `${layout?.midFontPx ?? 80}px`,
-        '--row': ROW_PITCH,
-        '--rows': Math.min(perPage, Math.max(1, lanes.length)),
-      }}
+      style={styleOf(layout, Math.min(perPage, Math.max(1, lanes.length)))}
       data-detail={layout?.hasDetailRow === true}
       data-line={layout?.isOneLine === true}
     >

@@ -1,9 +1,30 @@
 /** What is read from afar on the wall is high enough, is not cut, and stands out from its ground: measured on the rendered page. */
 import type { Browser, Page } from 'playwright-core'
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
+import type { AlarmView } from '../../edge/api/messages.ts'
 import { launchBrowser, type OpenPage, openPage } from '../support/browser.ts'
 import { calmLanes } from '../support/calm-lanes.ts'
 import { type DashboardOptions, type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+
+const alarm = (id: AlarmView['alarm'], short: string, raised: string, cleared: string | null = null): AlarmView => ({
+  id,
+  unwind: '',
+  alarm: id,
+  priority: 'high',
+  state: cleared === null ? 'unacknowledged' : 'returned_unacknowledged',
+  raised,
+  cleared,
+  acknowledged: null,
+  acknowledged_by: null,
+  comment: null,
+  suppressed: false,
+  shelved_until: null,
+  shelved_by: null,
+  value: null,
+  limit: null,
+  text: short,
+  short,
+})
 
 let browser: Browser
 let server: DashboardServer | undefined
@@ -41,15 +62,16 @@ const contrast = (a: string, b: string): number => {
 
 describe('from where people stand', () => {
   /** Height of capitals as drawn, and whether the line was cut. */
-  const measure = (page: Page, part: string) =>
-    page.locator(`[data-part="${part}"]`).evaluateAll((elements) =>
+  const measure = (page: Page, part: string, unwind: string) =>
+    page.locator(`[data-unwind^="${unwind}"] [data-part="${part}"]`).evaluateAll((elements) =>
       elements.map((element) => {
-        const text = element.querySelector('span')!
+        // A row's words are narrowed together, those that stand alone each for itself.
+        const text = element.classList.contains('fit') ? element.querySelector('span')! : (element as HTMLElement)
         const style = getComputedStyle(text)
         const context = document.createElement('canvas').getContext('2d')!
         context.font = `${style.fontWeight} 100px ${style.fontFamily}`
         const capShare = context.measureText('H').actualBoundingBoxAscent / 100
-        const [box, frame] = [text.getBoundingClientRect(), element.getBoundingClientRect()]
+        const [box, frame] = [text.getBoundingClientRect(), element.closest('.row, .fit')!.getBoundingClientRect()]
         return {
           text: text.textContent,
           capPx: Number.parseFloat(style.fontSize) * capShare,
@@ -64,9 +86,9 @@ describe('from where people stand', () => {
   const LEAST_PX = (37.2 / 535.5) * 1080
 
   /** Every text of a lane that is read from afar, at its least height; nothing cut, nothing out of sight. */
-  const expectLegible = async (page: Page, parts: readonly string[], leastPx: number) => {
+  const expectLegible = async (page: Page, parts: readonly string[], leastPx: number, unwind = '') => {
     for (const part of parts)
-      for (const line of await measure(page, part)) {
+      for (const line of await measure(page, part, unwind)) {
         expect(line.capPx, line.text).toBeGreaterThanOrEqual(leastPx * 0.995)
         expect(line, line.text).toMatchObject({ inView: true })
         expect(line.cutPx, line.text).toBeLessThan(2)
@@ -74,14 +96,68 @@ describe('from where people stand', () => {
       }
   }
 
-  it('four lanes on a 43-inch screen have figures and verbs of 20 arcmin, facts of 16', async () => {
+  const parts = (page: Page, unwind: string) =>
+    page.locator(`[data-unwind="${unwind}"] [data-part]`).evaluateAll((all) => all.map((one) => one.dataset['part']))
+
+  it('four lanes on a 43-inch screen have figures, verbs and what decides at once', async () => {
     const page = await open({ change: calmLanes(4) })
     expect(await page.locator('.lane').count()).toBe(4)
     await expectLegible(page, ['time', 'name', 'verb'], MUST_PX)
-    await expectLegible(page, ['festoon'], LEAST_PX)
-    // What takes turns with the festoon is as high.
-    await page.locator('[data-part="time-of-day"]').first().waitFor({ timeout: 15_000 })
-    await expectLegible(page, ['time-of-day', 'next-roll'], LEAST_PX)
+    // With nothing from far off beside it, ready and festoon have 20 arcmin too.
+    await expectLegible(page, ['festoon', 'ready', 'splice-at', 'ready-by', 'next-material'], LEAST_PX)
+    for (const unwind of ['calm_0', 'calm_2']) await expectLegible(page, ['festoon'], MUST_PX, unwind)
+    // All stands there at any time; only what decides nothing takes turns, and comes round.
+    const seen = new Set<string>()
+    await expect
+      .poll(
+        async () => {
+          const now = await parts(page, 'calm_1')
+          expect(now).toEqual(expect.arrayContaining(['name', 'verb', 'ready', 'festoon', 'time']))
+          for (const part of now) seen.add(part ?? '')
+          return ['ready-by', 'splice-at', 'next-material', 'next-width', 'next-staged'].filter((one) => !seen.has(one))
+        },
+        { timeout: 60_000, interval: 1000 },
+      )
+      .toEqual([])
+    expect(await page.locator('[data-unwind="calm_0"] [data-part="verb"]').textContent()).toBe('Ready')
+  })
+
+  it('what decides stays in words when something is wrong, and a rise says why beside it', async () => {
+    const lanes = calmLanes(4)
+    let slowed = 1
+    const page = await open({
+      change: (views) =>
+        lanes(views).map((view, index) => ({
+          ...view,
+          ...(index === 2
+            ? {
+                alarms: [alarm('splice_overdue', 'Splice overdue', view.time)],
+                seconds_to_splice: (view.seconds_to_splice ?? 0) * slowed,
+                line_speed: (view.line_speed ?? 300) / slowed,
+              }
+            : {}),
+          ...(index === 0
+            ? { alarms: [alarm('splice_failed', 'Splice failed: web break', view.time, view.time)] }
+            : {}),
+        })),
+    })
+    for (const unwind of ['calm_0', 'calm_2']) {
+      const lane = page.locator(`[data-unwind="${unwind}"]`)
+      await lane.locator('[data-part="wrong"]').waitFor()
+      expect(await lane.locator('[data-part="ready"]').textContent()).toBe('roll ready')
+      expect(await lane.locator('[data-part="festoon"]').textContent()).toBe('Festoon OK')
+    }
+    await expectLegible(page, ['wrong', 'verb', 'ready', 'festoon'], LEAST_PX)
+    await expectLegible(page, ['time', 'name'], MUST_PX)
+    slowed = 2
+    const note = page.locator('[data-unwind="calm_2"] [data-part="time-note"]')
+    await note.waitFor()
+    const sinceMs = Date.now()
+    expect(await note.textContent()).toBe('line slowed')
+    await expectLegible(page, ['time-note'], LEAST_PX)
+    await note.waitFor({ state: 'detached', timeout: 30_000 })
+    expect(Date.now() - sinceMs).toBeGreaterThan(9000)
+    await page.locator('[data-unwind="calm_2"] [data-part="wrong"]').waitFor()
   })
 
   it('so have twelve lanes at 3 m, one row each', async () => {
@@ -90,7 +166,7 @@ describe('from where people stand', () => {
     // 17.5 mm and 14.0 mm at 3 m.
     const [mustPx, leastPx] = [(17.5 / 535.5) * 1080, (14.0 / 535.5) * 1080]
     await expectLegible(page, ['time', 'name', 'verb'], mustPx)
-    await expectLegible(page, ['ready', 'festoon', 'time-of-day'], leastPx)
+    await expectLegible(page, ['ready', 'festoon', 'splice-at'], leastPx)
     // What a screen has to hold and draw: fails when it grows.
     const elements = await page.locator('main *').count()
     expect(elements).toBeGreaterThan(12 * 30)
@@ -99,8 +175,8 @@ describe('from where people stand', () => {
 
   it('trouble has at least 16 arcmin, and nothing of it is cut', async () => {
     const page = await open({ labelPressAtS: 100 })
-    await page.locator('[data-unwind="label_press"]').locator('[data-part="wrong"]').waitFor()
-    await expectLegible(page, ['wrong', 'verb'], LEAST_PX)
+    await page.locator('[data-unwind="label_press"][data-tone="high"]').waitFor()
+    await expectLegible(page, ['wrong', 'verb', 'ready', 'festoon'], LEAST_PX)
     expect(await page.locator('[data-unwind="sack_line"]').locator('[data-part="wrong"]').textContent()).toBe(
       'Source lost: hall_broker',
     )

@@ -32,6 +32,8 @@ export const calmLanes = (count: number): ((views: UnwindView[]) => UnwindView[]
         seconds_low: leftS * 0.99 - 1,
         seconds_high: leftS * 1.01 + 1,
         metres_to_splice: leftS * 5,
+        metres_low: leftS * 4.95 - 5,
+        metres_high: leftS * 5.05 + 5,
         // A roll of the usual length lasts as long as this one from now, twice over.
         next_splices: [1, 2]
           .map((times) => times * Math.max(300, leftS))

@@ -1,0 +1,132 @@
+/**
+ * The words of a lane, row by row: who, what is wrong and why the time went up; what to do, ready or the first missing link, and
+ * the festoon; the times of day and the next roll. Pure.
+ */
+import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
+import type { IconName } from '../frame/icons.tsx'
+import type { Shown } from '../live/countdown.ts'
+import { say } from '../messages.ts'
+import { type Instruction, shortAlarm } from './instruction.ts'
+import { jointWords } from './joint-words.ts'
+import { type FestoonWords, festoonWords, nextRollWords, readinessShown, readyWords, timesOfDay } from './lane-words.ts'
+import { type Item, inHalves } from './row-plan.ts'
+
+export const READY_ICON = { yes: 'tick', no: 'ring', unknown: 'question' } as const
+
+export interface LaneItems {
+  /** Behind the name. */
+  top: Item[]
+  verb: Item
+  /** Behind the verb. */
+  facts: Item[]
+  /** From far off; nothing of it decides. */
+  far: Item[]
+}
+
+export interface LaneFacts {
+  view: UnwindView
+  instruction: Instruction
+  icon: IconName
+  shown: Shown | undefined
+  serverTMs: number | undefined
+  zone: string
+}
+
+/** Alarms that the facts of a lane say in other words. */
+const isSaid = ({ alarm }: AlarmView, festoon: FestoonWords | undefined): boolean => {
+  if (alarm === 'roll_not_ready') return true
+  return alarm === 'buffer_short' && festoon?.isShort === true
+}
+
+/** What is wrong, where neither verb nor facts nor the words in the time's place say it. */
+const wrongItems = ({ view, instruction, shown }: LaneFacts, festoon: FestoonWords | undefined): Item[] => {
+  const { wrong, alarm, others } = instruction
+  const isNew = alarm === undefined ? isNewWord(wrong, view) : alarm.cleared !== null || !isSaid(alarm, festoon)
+  // The word for a rise has its seconds to be read in; what is wrong stands there before and after.
+  const rank = shown?.note === undefined ? 0 : 1
+  return [
+    ...(wrong === undefined || !isNew
+      ? []
+      : [{ part: 'wrong', text: wrong, isBold: true, rank, ...inHalves(wrong) } as const]),
+    ...others
+      .filter((other) => !isSaid(other, festoon))
+      .map((other, index) => {
+        const text = say(other.cleared === null ? 'alarm.also' : 'alarm.was', { alarm: shortAlarm(other) })
+        return { part: `also-${index}`, text, rank: 2, ...inHalves(text) } as const
+      }),
+  ]
+}
+
+const isNewWord = (wrong: string | undefined, view: UnwindView): boolean =>
+  ![readyWords(view), say('time.none'), say('alarm.roll_not_ready')].includes(wrong ?? '')
+
+const readyItem = ({ view, instruction }: LaneFacts): Item[] =>
+  // The verb says the very same; in a cycle the roll that was ready is being taken, and the next is not yet asked for.
+  instruction.verb === say('verb.ready') || view.state === 'splicing'
+    ? []
+    : [
+        {
+          part: 'ready',
+          text: readyWords(view),
+          isBig: instruction.tone === 'calm',
+          // Beside a calm verb stands the same sign already.
+          ...(instruction.tone === 'calm' ? {} : { icon: READY_ICON[readinessShown(view)] }),
+          rank: 0,
+        },
+      ]
+
+const festoonItem = ({ instruction }: LaneFacts, words: FestoonWords | undefined): Item[] => {
+  if (words === undefined) return []
+  // An order to slow down to a speed stands there already.
+  const isSpeedSaid = words.isShort && /\d/.test(instruction.verb)
+  return [
+    {
+      part: 'festoon',
+      text: isSpeedSaid ? say('festoon.short') : words.text,
+      isBig: instruction.tone === 'calm',
+      isBold: words.isShort,
+      isSoft: !words.isShort,
+      rank: 0,
+      ...(words.isShort ? { icon: 'medium' as const } : {}),
+      ...(words.speed !== undefined && !isSpeedSaid
+        ? { halves: [say('festoon.short'), say('festoon.at_most', { speed: words.speed })] }
+        : {}),
+    },
+  ]
+}
+
+const farItems = ({ view, shown, serverTMs, zone }: LaneFacts): Item[] => {
+  const times = timesOfDay(view, shown?.seconds, serverTMs, zone)
+  if (times.length === 0) return []
+  return [...times, ...nextRollWords(view)].map(({ part, text }) => ({ part, text, isSoft: true, rank: 2 }) as const)
+}
+
+export const laneItems = (facts: LaneFacts): LaneItems => {
+  const { view, instruction, icon, shown } = facts
+  const festoon = festoonWords(view)
+  const joint = jointWords(view)
+  const isCalm = instruction.tone === 'calm'
+  return {
+    top: [
+      // Why the figures went up stands beside them, while it is news.
+      ...(shown?.note === undefined
+        ? []
+        : [{ part: 'time-note', text: say(`time.${shown.note}`), isBold: true, rank: 0 } as const]),
+      ...wrongItems(facts, festoon),
+      ...(joint === undefined ? [] : [{ part: 'joint', text: joint, isSoft: true, rank: 1 } as const]),
+    ],
+    verb: {
+      part: 'verb',
+      text: instruction.verb,
+      isBig: isCalm,
+      isBold: !isCalm,
+      isOnBar: !isCalm,
+      isLead: true,
+      icon,
+      rank: 0,
+    },
+    facts: [...readyItem(facts), ...festoonItem(facts, festoon)],
+    // While something is wrong the times of day can wait.
+    far: isCalm ? farItems(facts) : [],
+  }
+}
