@@ -1,32 +1,27 @@
 /** The answer before anything else: time left, ready or the first missing link, festoon enough or not. */
 import type { UnwindView } from '../../edge/api/messages.ts'
 import { Icon } from '../frame/icons.tsx'
-import { useStore, useTicks } from '../frame/live-context.ts'
+import { useLiveValue, useStore, useTicks } from '../frame/live-context.ts'
 import { Age } from '../frame/parts.tsx'
-import { isThreading } from '../live/line-state.ts'
 import { estimateAtMs, serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import { clockMinutes, formatSpread, formatTimeLeft, zoneName } from '../times.ts'
 import { formatLength, missingLength, spareLength } from '../units.ts'
-import { instructionFor, textOf } from '../wall/instruction.ts'
-import { readyWords } from '../wall/lane-words.ts'
+import { abortedUnwinds } from '../wall/aborted.ts'
+import { type Instruction, instructionFor, shortAlarm, textOf } from '../wall/instruction.ts'
+import { READY_ICON } from '../wall/lane-items.ts'
+import { readinessShown, readyWords } from '../wall/lane-words.ts'
+import { timeWord } from '../wall/time-left.tsx'
 
-/** Words where nothing is counted; the same as on the wall. */
-const wordFor = (view: UnwindView): string => {
-  if (view.state === 'splicing') return say('time.now')
-  if (isThreading(view)) return say(view.line_state === 'thread' ? 'time.threading' : 'time.jogging')
-  return say(view.state === 'standing' ? 'time.stopped' : 'time.none')
-}
-
-const TimeLeft = ({ view }: { view: UnwindView }) => {
+const TimeLeft = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
   const { state, nowMs } = useTicks()
   const { seconds_to_splice: seconds, seconds_low: low, seconds_high: high } = view
   const shown = useStore().countdowns.show(state, view, nowMs)
-  if (seconds === null || shown === undefined)
+  if (isLost || seconds === null || shown === undefined)
     return (
       <p class="answer-time">
-        <strong>{wordFor(view)}</strong>
-        {view.state === 'standing' && view.metres_to_splice !== null && (
+        <strong>{timeWord(view, isLost)}</strong>
+        {!isLost && view.state === 'standing' && view.metres_to_splice !== null && (
           <span>{say('time.left_metres', { length: formatLength(view.metres_to_splice) })}</span>
         )}
       </p>
@@ -60,23 +55,43 @@ const TimeLeft = ({ view }: { view: UnwindView }) => {
   )
 }
 
+/** What is wrong, in a few words behind what to do about it; not where the facts below say the same. */
+const Wrong = ({ instruction: { wrong, others }, view }: { instruction: Instruction; view: UnwindView }) => {
+  const known = [readyWords(view), timeWord(view, false)]
+  const words = [
+    ...(wrong === undefined || known.includes(wrong) ? [] : [wrong]),
+    ...others.map((alarm) =>
+      say(alarm.cleared === null ? 'alarm.also' : 'alarm.was', { alarm: shortAlarm(alarm, view) }),
+    ),
+  ]
+  return words.length === 0 ? null : (
+    <span class="answer-wrong" data-part="wrong">
+      {words.join(' · ')}
+    </span>
+  )
+}
+
 export const Answer = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
-  const instruction = instructionFor(view)
-  const { missing } = view.preparation
+  const isAborted = useLiveValue((store) => abortedUnwinds(store.state.splices).has(view.unwind))
+  const instruction = instructionFor(view, isAborted)
   const margin = view.buffer_margin
-  const text = textOf(instruction.alarm) ?? view.reason
+  // Old data order nothing.
+  const text = isLost ? null : (textOf(instruction.alarm) ?? view.reason)
   return (
     <section class="answer" aria-label={say('unwind.answer')} data-tone={isLost ? 'calm' : instruction.tone}>
-      <TimeLeft view={view} />
+      <TimeLeft view={view} isLost={isLost} />
       <p class="answer-do" data-part="verb">
-        {instruction.tone !== 'calm' && <Icon name={instruction.tone} />}
+        {!isLost && instruction.tone !== 'calm' && <Icon name={instruction.tone} />}
         {isLost ? say('verb.no_data') : instruction.verb}
+        {!isLost && <Wrong instruction={instruction} view={view} />}
       </p>
       <p class="answer-facts">
-        <span class="fact" data-part="missing">
-          <Icon name={missing === null ? (view.preparation.ready === true ? 'tick' : 'question') : 'ring'} />
-          {readyWords(view)}
-        </span>
+        {view.state !== 'splicing' && (
+          <span class="fact" data-part="missing">
+            <Icon name={READY_ICON[readinessShown(view)]} />
+            {readyWords(view)}
+          </span>
+        )}
         {margin !== null && (
           <span class="fact">
             {margin < 0 && <Icon name="medium" />}

@@ -58,7 +58,7 @@ export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolea
             <p class="stage-said">
               <Icon name={ready === null ? 'question' : ready ? 'tick' : 'ring'} />
               <span class="stage-name">{say(ready === null ? 'ready.unknown' : ready ? 'ready.yes' : 'ready.no')}</span>
-              <span class="stage-note">{say('stage.ready.plc')}</span>
+              <span class="stage-note">{say(ready === null ? 'stage.ready.silent' : 'stage.ready.plc')}</span>
             </p>
           )}
         </li>

@@ -12,25 +12,23 @@ const withDeviation = ({ value, deviation }: Estimate, quantity: Quantity): stri
 /** Standard deviations from the middle to the end of the central 80 % interval of a normal distribution. */
 const Z80 = 1.2816
 
-/** Beyond this many standard deviations a difference is one. */
+/** Beyond this many standard deviations a difference is one; within the interval that stands there it is none. */
 const SIGNIFICANT = 3
 
-const Caliper = ({ caliper }: { caliper: NonNullable<AdviceView['caliper']> }) => {
-  const { difference_percent: percent, significance } = caliper
-  return (
-    <>
-      {withDeviation(caliper.measured, 'thickness')}
-      <small>
-        {Math.abs(significance) < SIGNIFICANT
-          ? say('roll.as_label', { label: formatQuantity(caliper.label, 'thickness', 1) })
-          : say(percent > 0 ? 'roll.thicker' : 'roll.thinner', {
-              percent: formatNumber(Math.abs(percent), 1),
-              label: formatQuantity(caliper.label, 'thickness', 1),
-            })}
-      </small>
-    </>
-  )
+/** What the measured thickness says of the label's: the same, perhaps another, another. */
+const againstLabel = ({ difference_percent: percent, significance, label }: NonNullable<AdviceView['caliper']>) => {
+  const words = { percent: formatNumber(Math.abs(percent), 1), label: formatQuantity(label, 'thickness', 1) }
+  const direction = percent > 0 ? 'thicker' : 'thinner'
+  if (Math.abs(significance) < Z80) return say('roll.as_label', words)
+  return say(Math.abs(significance) < SIGNIFICANT ? `roll.${direction}.perhaps` : `roll.${direction}`, words)
 }
+
+const Caliper = ({ caliper }: { caliper: NonNullable<AdviceView['caliper']> }) => (
+  <>
+    {withDeviation(caliper.measured, 'thickness')}
+    <small>{againstLabel(caliper)}</small>
+  </>
+)
 
 export const RollNow = ({ view, advice }: { view: UnwindView; advice: AdviceView | undefined }) => (
   <section aria-labelledby="roll-now">
@@ -47,8 +45,9 @@ export const RollNow = ({ view, advice }: { view: UnwindView; advice: AdviceView
         <dd>{formatQuantity(view.diameter, 'diameter', 1)}</dd>
         <dt>{say('roll.left')}</dt>
         <dd>
-          {formatLength(view.metres_to_splice)}
-          {view.metres_low !== null && view.metres_high !== null && (
+          {/* In a cycle it is of the old roll, then of the new one. */}
+          {view.state === 'splicing' ? say('time.now') : formatLength(view.metres_to_splice)}
+          {view.state !== 'splicing' && view.metres_low !== null && view.metres_high !== null && (
             <small>
               {say('roll.between', {
                 low: figureOf(view.metres_low, 'length', 0),
