@@ -56,7 +56,7 @@ export function cycleEvidence({ now, webM, roll, rollData, assessment, learned }
     dueM: assessment?.forecast?.metres,
     dueSdM: assessment?.forecast?.metresSd ?? 0,
     overdueM: assessment?.overdueM ?? OVERDUE_M,
-    usualRefillRatio: usualRefillRatio(learned),
+    usualRefillRatio: () => usualRefillRatio(learned),
   }
 }
 

@@ -10,12 +10,13 @@ import type { UnwindSignals } from './signals/unwind-signals.ts'
 export function keepForHistory(
   { id, buffer }: UnwindConfig,
   signals: UnwindSignals,
-  report: { held: Held; accepted: Accepted; sample: Sample },
+  held: Held,
+  accepted: Accepted,
+  sample: Sample,
   onSignal: PipelineOptions['onSignal'],
 ): void {
-  const { held, accepted, sample } = report
-  const { signal, spindle } = held.config
   if (onSignal === undefined) return
+  const { signal, spindle } = held.config
   if (spindle !== undefined && signals.running(signal as SignalName, sample.tMs) !== held) return
   const kept = historyValue(held, accepted, sample, buffer)
   if (kept !== undefined) onSignal(id, kept.signal, sample.tMs, kept.value)

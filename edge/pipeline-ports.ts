@@ -30,6 +30,10 @@ export interface PipelineResults {
   differences: CountDifference[]
 }
 
+/** Nothing happened: as at most steps. */
+export const isNothing = ({ splices, alarms, alarmViews, log }: PipelineResults): boolean =>
+  splices.length === 0 && alarms.length === 0 && alarmViews.length === 0 && log.length === 0
+
 export const noResults = (): PipelineResults => ({
   splices: [],
   alarms: [],
@@ -39,3 +43,6 @@ export const noResults = (): PipelineResults => ({
   jointEvents: [],
   differences: [],
 })
+
+export const NOTHING: PipelineResults = noResults()
+for (const none of Object.values(NOTHING)) Object.freeze(none)

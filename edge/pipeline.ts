@@ -26,7 +26,7 @@ import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from 
 import { keepForHistory } from './pipeline-history.ts'
 import { followSplices, JOINT_SIGNALS, jointStep } from './pipeline-joints.ts'
 import { learnFromChange, learnFromMoment, learnFromRoll } from './pipeline-learning.ts'
-import { noResults, type PipelineOptions, type PipelineResults } from './pipeline-ports.ts'
+import { isNothing, NOTHING, noResults, type PipelineOptions, type PipelineResults } from './pipeline-ports.ts'
 import { type Parts, type PipelineState, restoreParts, SNAPSHOT_VERSION, snapshotsOf } from './pipeline-state.ts'
 import { UnwindTrends } from './pipeline-trends.ts'
 import { forecastRow, unwindView } from './pipeline-view.ts'
@@ -105,7 +105,7 @@ export class UnwindPipeline {
   accept(sample: Sample): void {
     if (sample.source === OPERATOR_SOURCE && (this.trends.accept(sample) || this.#enter(sample))) return
     this.#signals.accept(sample, (held, accepted, before) => {
-      keepForHistory(this.config, this.#signals, { held, accepted, sample }, this.#options.onSignal)
+      keepForHistory(this.config, this.#signals, held, accepted, sample, this.#options.onSignal)
       this.consistency.report(held, accepted, sample.tMs)
       if (accepted === 'value') this.#take(held, sample.tMs, before)
       else if (accepted === 'ended') this.#end(held, sample.tMs)
@@ -176,8 +176,7 @@ export class UnwindPipeline {
       this.#joints.gap()
     }
     this.#isRestored = false
-    this.#lastTMs = tMs
-    this.#learned.tMs = tMs
+    this.#learned.tMs = this.#lastTMs = tMs
     this.#roll.settle(Number.POSITIVE_INFINITY, this.#rollWebM)
     this.#rollData = rollDataOf(this.config, this.#signals, tMs, this.#options.materials)
     const now = readNow(this.#signals, tMs, this.config, this.#rollData.coreM)
@@ -293,9 +292,10 @@ export class UnwindPipeline {
 
   /** Results since the last call, in order. */
   drain(): PipelineResults {
-    const results = this.#results
+    const [results, joints] = [this.#results, this.#joints.drain()]
+    if (joints === undefined && isNothing(results)) return NOTHING
     this.#results = noResults()
-    return { ...results, ...this.#joints.drain() }
+    return { ...results, ...joints }
   }
 
   /** Records as they stand when no more samples come. */
@@ -330,9 +330,8 @@ export class UnwindPipeline {
 
   /** Of what `entriesView` is made: what people entered about this unwind. */
   entered(tMs: number): EntriesInput {
-    const { materials, messages } = this.#options
     const at = { rollData: this.#rollData, learned: this.#learned, tMs, lineWebM: this.#web.atM(tMs) }
-    return { config: this.config, signals: this.#signals, materials, messages, ...at }
+    return { config: this.config, signals: this.#signals, ...this.#options, ...at }
   }
 
   /** What is no estimate and still holds after a fault: what the tags said last, and which alarms were told of. */

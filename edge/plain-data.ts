@@ -11,6 +11,13 @@ export function copyOf<T>(value: T): T {
 function copyObject(value: object): unknown {
   if (Array.isArray(value)) return value.map(copyOf)
   const copy: Record<string, unknown> = {}
-  for (const key of Object.keys(value)) copy[key] = copyOf((value as Record<string, unknown>)[key])
+  for (const key of Object.keys(value)) {
+    const own = copyOf((value as Record<string, unknown>)[key])
+    // A name that a plant gives may be any text, and this one would set what the object inherits.
+    if (key === '__proto__') Object.defineProperty(copy, key, { value: own, ...PLAIN })
+    else copy[key] = own
+  }
   return copy
 }
+
+const PLAIN = { enumerable: true, writable: true, configurable: true }

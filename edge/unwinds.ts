@@ -104,7 +104,13 @@ export class Unwinds {
     if (sample.quality !== 'bad') this.alive(sample.source, sample.tMs)
     const entries = sample.source === OPERATOR_SOURCE ? this.#entries : this.#byTag.get(sample)
     if (entries === undefined) return
-    for (const entry of entries) this.#guard(entry, sample.tMs, () => entry.pipeline.accept(sample))
+    for (const entry of entries) {
+      try {
+        entry.pipeline.accept(sample)
+      } catch (thrown) {
+        this.#recover(entry, sample.tMs, thrown)
+      }
+    }
   }
 
   /** Brings every unwind to `tMs`: a multiple of the pipeline's step, after all samples up to it. */

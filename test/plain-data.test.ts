@@ -10,6 +10,8 @@ test('GIVEN any plain data WHEN it is copied THEN it is what the platform’s ow
       expect(copyOf(data)).toStrictEqual(structuredClone(data))
     }),
   )
+  const named = JSON.parse('{"__proto__":{"value":1},"constructor":2}') as unknown
+  expect(copyOf(named)).toStrictEqual(structuredClone(named))
 })
 
 test('GIVEN a copy WHEN the original changes THEN it does not', () => {

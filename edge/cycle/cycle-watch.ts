@@ -32,7 +32,7 @@ export type CycleEvidence = Omit<CycleInput, 'tMs' | 'lineMps' | 'isStanding' | 
   /** How far the diameter has to be below its setting before it is past it, m. */
   overdueM: number
   /** What refills usually take of the time by the data sheet. */
-  usualRefillRatio: number
+  usualRefillRatio: () => number
 }
 
 /** What the line's speed tag says now, m/s, and the web that it took up to a time, m. */
@@ -240,7 +240,7 @@ export class CycleWatch {
     }
   }
 
-  #stepRefill(input: MotionInput, usualRatio: number, change: WatchChange): void {
+  #stepRefill(input: MotionInput, usualRatio: () => number, change: WatchChange): void {
     if (this.#buffer === undefined) return
     const ended = change.ended
     if (ended !== undefined && ended.backTMs !== null && ended.lineFellTMs === null && ended.resetTMs === null) {
@@ -249,7 +249,7 @@ export class CycleWatch {
         this.#buffer,
         input.storedM,
         this.#splicer.overspeed * input.lineMps,
-        usualRatio,
+        usualRatio(),
       )
     }
     const end = this.#refill.step(input.tMs, this.#buffer, input.storedM, this.#isStanding)

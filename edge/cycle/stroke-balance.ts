@@ -8,6 +8,8 @@
  * where v̄ is the line's mean speed; the integral is let go by and by, so that it lies about nothing and S̄ amid the strokes.
  * Where the carriage is read too seldom to see inside a stroke, the mean over whole strokes stands for it.
  */
+
+import { copyOf } from '../plain-data.ts'
 import type { Strokes } from '../signals/strokes.ts'
 
 /** Time constants, s: of the integral, and of the draw; long beside a stroke of about one. */
@@ -135,10 +137,10 @@ export class StrokeBalance {
   }
 
   snapshot(): StrokeBalanceState {
-    return structuredClone(this.#s)
+    return copyOf(this.#s)
   }
 
   restore(state: StrokeBalanceState): void {
-    this.#s = structuredClone(state)
+    this.#s = copyOf(state)
   }
 }

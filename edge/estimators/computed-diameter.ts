@@ -67,9 +67,12 @@ const ALIKE: SpeedRatioState = {
 
 export class SpeedRatio {
   #s: SpeedRatioState = { ...ALIKE, recent: [] }
+  /** Of the state as it stands: each reading asks for it, and each step. */
+  #share: SpeedShare | undefined
 
   step(lineMps: number, speeds: UnwindSpeeds): void {
     const s = this.#s
+    this.#share = undefined
     const { unwindMps, newestMps, slopeMps, noiseM, isMeasured } = speeds
     s.isUnwindStanding = lineMps > 0 && newestMps !== undefined && newestMps < STANDS_SHARE * lineMps
     if (lineMps <= 0) return
@@ -87,6 +90,11 @@ export class SpeedRatio {
   }
 
   get share(): SpeedShare {
+    this.#share ??= this.#summed()
+    return this.#share
+  }
+
+  #summed(): SpeedShare {
     const { recent, apartShare, isFilling, isUnwindStanding } = this.#s
     const now = recent[recent.length - 1] ?? 1
     let least = now
@@ -105,6 +113,7 @@ export class SpeedRatio {
   /** After a gap the past says nothing about the present. */
   clear(): void {
     this.#s.recent = []
+    this.#share = undefined
   }
 
   snapshot(): SpeedRatioState {
@@ -113,6 +122,7 @@ export class SpeedRatio {
 
   restore(state: SpeedRatioState): void {
     this.#s = { ...state, recent: [...state.recent] }
+    this.#share = undefined
   }
 }
 

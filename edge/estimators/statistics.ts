@@ -3,9 +3,9 @@
 /** So few are sorted faster by insertion than by the general way: what is learned of a splicer is no more. */
 const FEW = 32
 
-function sortedCopy(values: readonly number[]): Float64Array {
-  const sorted = Float64Array.from(values)
-  if (sorted.length > FEW) return sorted.sort()
+function sortedCopy(values: readonly number[]): readonly number[] {
+  const sorted = values.slice()
+  if (sorted.length > FEW) return sorted.sort((a, b) => a - b)
   for (let i = 1; i < sorted.length; i += 1) {
     const value = sorted[i]!
     let j = i - 1
@@ -15,18 +15,40 @@ function sortedCopy(values: readonly number[]): Float64Array {
   return sorted
 }
 
-export function median(values: readonly number[]): number | undefined {
-  if (values.length === 0) return undefined
-  const sorted = sortedCopy(values)
+const middleOf = (sorted: readonly number[]): number => {
   const middle = sorted.length >> 1
   return sorted.length % 2 === 1 ? sorted[middle]! : (sorted[middle - 1]! + sorted[middle]!) / 2
 }
 
+export const median = (values: readonly number[]): number | undefined =>
+  values.length === 0 ? undefined : middleOf(sortedCopy(values))
+
 /** Median absolute deviation scaled to a normal's standard deviation (factor 1.4826 = 1/Φ⁻¹(¾)). */
-export function scatter(values: readonly number[]): number | undefined {
-  const middle = median(values)
-  if (middle === undefined || values.length < 3) return undefined
-  return 1.4826 * median(values.map((value) => Math.abs(value - middle)))!
+export const scatter = (values: readonly number[]): number | undefined => medianAndScatter(values)?.scatter
+
+/** Both at once, from one sort: what lies farther out in order also lies farther from the median. */
+export function medianAndScatter(
+  values: readonly number[],
+): { median: number; scatter: number | undefined } | undefined {
+  const count = values.length
+  if (count === 0) return undefined
+  const sorted = sortedCopy(values)
+  const middle = middleOf(sorted)
+  if (count < 3) return { median: middle, scatter: undefined }
+  // The deviations in order, as far as their own middle: the nearer of both neighbours outwards is always the next.
+  let below = (count - 1) >> 1
+  let above = below + 1
+  let before = 0
+  let newest = 0
+  for (let taken = 0; taken <= count >> 1; taken += 1) {
+    before = newest
+    const down = below < 0 ? Number.POSITIVE_INFINITY : middle - sorted[below]!
+    const up = above >= count ? Number.POSITIVE_INFINITY : sorted[above]! - middle
+    if (down <= up) below -= 1
+    else above += 1
+    newest = Math.min(down, up)
+  }
+  return { median: middle, scatter: 1.4826 * (count % 2 === 1 ? newest : (before + newest) / 2) }
 }
 
 /** Φ, the standard normal distribution. Abramowitz & Stegun 7.1.26 (from memory): error below 1.5e-7. */

@@ -104,6 +104,7 @@ export class JointTracker {
   step(tMs: number, webM: number, lineMps: number): Joint[] {
     if (!this.#isWatched(tMs)) this.#s.watchedSinceTMs = tMs
     this.#s.watchedTMs = tMs
+    if (this.#stations.length === 0 || this.#s.joints.length === 0) return []
     const changed = new Set<Joint>()
     for (const joint of this.#s.joints) {
       for (const [station, passing] of this.#passings(joint)) {

@@ -153,12 +153,10 @@ export class JointWatch {
     return jointView(this.#config, joint, (station) => this.#tracker.due(joint, station, this.#webM), this.#lineMps)
   }
 
-  /** What is new since the last call. */
-  drain(): { joints: JointView[]; jointEvents: JointEventRow[]; differences: CountDifference[] } {
+  /** What is new since the last call; undefined: nothing. */
+  drain(): { joints: JointView[]; jointEvents: JointEventRow[]; differences: CountDifference[] } | undefined {
     // Whatever happens to a joint changes it.
-    if (this.#changed.size === 0 && this.#differences.length === 0) {
-      return { joints: [], jointEvents: [], differences: [] }
-    }
+    if (this.#changed.size === 0 && this.#differences.length === 0) return undefined
     const jointEvents = this.#tracker.takeEvents().map((event) => jointEventRow(this.#config, event))
     const joints = [...this.#changed].map((joint) => this.#view(joint))
     const differences = this.#differences

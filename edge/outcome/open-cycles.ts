@@ -71,6 +71,11 @@ export class OpenCycles {
     for (const { seen } of [...this.#open, ...this.#judged]) noteAlarm(seen, id)
   }
 
+  /** No record is open, and none is followed after its verdict: there is nothing to step. */
+  get isEmpty(): boolean {
+    return this.#open.length === 0 && this.#judged.length === 0
+  }
+
   get newest(): Cycle | undefined {
     return this.#open[this.#open.length - 1]?.cycle
   }

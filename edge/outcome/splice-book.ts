@@ -82,6 +82,7 @@ export class SpliceBook {
         ? undefined
         : newMissed(change.missedTMs, context.evidence, context.runningMps ?? lineMps, now.storedM))
     const missed = missing === undefined ? undefined : this.#miss(missing, context, records)
+    if (this.#open.isEmpty) return { records, closed: [], missed }
     const newest = this.#open.newest
     if (change.recoveredTMs !== undefined && newest !== undefined) newest.recoveredTMs ??= change.recoveredTMs
     const { revised, closed } = this.#open.step(this.#watchInput(now, lineMps), {

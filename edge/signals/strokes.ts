@@ -7,6 +7,7 @@
  * which is the web taken per time, and follows a new speed with the first stroke that shows it. The sampling of the speed
  * puts beginnings and ends off by up to a report; over whole strokes that is as often early as late.
  */
+import { copyOf } from '../plain-data.ts'
 
 /** A stroke begins above and ends below these shares of the highest speed of late. */
 const MOVES_SHARE = 0.6
@@ -215,11 +216,11 @@ export class Strokes {
   }
 
   snapshot(): StrokesState {
-    return structuredClone(this.#s)
+    return copyOf(this.#s)
   }
 
   restore(state: StrokesState): void {
-    this.#s = structuredClone(state)
+    this.#s = copyOf(state)
   }
 }
 

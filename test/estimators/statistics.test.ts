@@ -4,10 +4,12 @@ import { errorFunction, median as libraryMedian, medianAbsoluteDeviation } from 
 import { describe, expect, test } from 'vitest'
 import { believe } from '../../edge/estimators/learning/evidence.ts'
 import { firstPassageSds } from '../../edge/estimators/learning/first-passage.ts'
-import { median, normalCdf, scatter, Z80 } from '../../edge/estimators/statistics.ts'
+import { median, medianAndScatter, normalCdf, scatter, Z80 } from '../../edge/estimators/statistics.ts'
 import { randomStream } from '../truth/random.ts'
 
-const numbers = fc.array(fc.double({ min: -1e6, max: 1e6, noNaN: true }), { minLength: 3, maxLength: 60 })
+/** Few of them alike, or many. */
+const number = fc.oneof(fc.double({ min: -1e6, max: 1e6, noNaN: true }), fc.integer({ min: -3, max: 3 }))
+const numbers = fc.array(number, { minLength: 3, maxLength: 60 })
 
 describe('GIVEN any numbers', () => {
   test('WHEN median and scatter are taken THEN they are the library’s', () => {
@@ -16,6 +18,7 @@ describe('GIVEN any numbers', () => {
         expect(median(values)).toBeCloseTo(libraryMedian(values), 9)
         // 1.4826 = 1/Φ⁻¹(¾): makes the deviation a normal's standard deviation.
         expect(scatter(values)).toBeCloseTo(1.4826 * medianAbsoluteDeviation(values), 6)
+        expect(medianAndScatter(values)).toEqual({ median: median(values), scatter: scatter(values) })
       }),
     )
   })

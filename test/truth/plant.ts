@@ -99,7 +99,8 @@ export class Plant {
     return this.tMs >= this.#readyAtMs
   }
   get event(): SpliceEvent | undefined {
-    return this.scenario.events.find((one) => one.roll === this.rollNumber)
+    const { events } = this.scenario
+    return events.length === 0 ? undefined : events.find((one) => one.roll === this.rollNumber)
   }
   get fullDiameterM(): number {
     return this.#fullDiameterM
@@ -114,6 +115,7 @@ export class Plant {
     this.tMs += STEP_MS
     this.#guard()
     this.#truth.step(this)
+    if (this.#joints.length === 0) return
     this.#joints = this.#joints.filter(({ roll, stationM, atPassedM }) => {
       if (this.passedM < atPassedM) return true
       const tMs = this.scenario.startTMs + this.tMs
@@ -225,7 +227,7 @@ export class Plant {
       this.#halt(s.lineRampMps2)
       this.#changeAtMs = this.tMs + s.repairS * 700
     }
-    const [nextChange] = this.#handChanges
+    const nextChange = this.#handChanges[0]
     if (nextChange !== undefined && this.tMs >= nextChange) {
       this.#handChanges = this.#handChanges.slice(1)
       if (isStanding) this.#changeAtMs = this.tMs

@@ -5,7 +5,7 @@
  * agree with each other and with none before are a changed setting: what was before is forgotten. With time what was seen
  * drifts away: its variance grows as a random walk's, until the data sheet counts again as much.
  */
-import { median, scatter } from '../statistics.ts'
+import { median, medianAndScatter, scatter } from '../statistics.ts'
 
 export interface Seen {
   value: number
@@ -104,10 +104,10 @@ export function believe(
   nowMs?: number,
 ): Belief {
   const n = seen.length
-  const values = seen.map(({ value }) => value)
-  const middle = median(values)
-  if (middle === undefined) return { mean: priorMean, sd: Math.hypot(priorSd, priorScatter), scatter: priorScatter }
-  const scattered = scatter(values) ?? priorScatter
+  const usual = medianAndScatter(seen.map(({ value }) => value))
+  if (usual === undefined) return { mean: priorMean, sd: Math.hypot(priorSd, priorScatter), scatter: priorScatter }
+  const middle = usual.median
+  const scattered = usual.scatter ?? priorScatter
   const SCATTER_PRIOR_WEIGHT = 4
   const sc = Math.sqrt((SCATTER_PRIOR_WEIGHT * priorScatter ** 2 + n * scattered ** 2) / (SCATTER_PRIOR_WEIGHT + n))
   const ageDays = nowMs === undefined ? 0 : Math.max(0, nowMs - seen[n - 1]!.tMs) / DAY_MS
