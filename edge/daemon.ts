@@ -349,6 +349,7 @@ class RunningDaemon implements Daemon {
 
   async #apply(config: Config): Promise<void> {
     const { log } = this.#options
+    await this.#access.renewCertificate()
     const diff = diffConfig(this.#config, config)
     this.#config = config
     if (diff.isEmpty) return

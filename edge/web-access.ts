@@ -47,6 +47,7 @@ export class WebAccess {
   readonly #options: WebAccessOptions
   readonly #stops: (() => void | Promise<void>)[] = []
   #tls: SecureOptions | undefined
+  #server: TlsServer | undefined
 
   /** @throws LastwrapError where accounts can't be kept in `dataDir` */
   constructor(options: WebAccessOptions) {
@@ -121,7 +122,8 @@ export class WebAccess {
   #watchCertificate(app: ApiApp): void {
     const server: unknown = app.server
     if (!(server instanceof TlsServer)) return
-    this.#stops.push(this.#options.clock.every(LOOK_AT_CERTIFICATE_MS, () => void this.#renew(server)))
+    this.#server = server
+    this.#stops.push(this.#options.clock.every(LOOK_AT_CERTIFICATE_MS, () => void this.renewCertificate()))
   }
 
   async #certificate(): Promise<SecureOptions | undefined> {
@@ -149,8 +151,11 @@ export class WebAccess {
     this.audit.record({ tMs, person: '', from: '', action: 'audit pruned', subject: '', result: 'done', detail })
   }
 
-  async #renew(server: TlsServer): Promise<void> {
+  /** Looked for at once, too, where whoever renewed it says so. */
+  async renewCertificate(): Promise<void> {
     const { log } = this.#options
+    const server = this.#server
+    if (server === undefined) return
     try {
       const secure = await this.#certificate()
       if (secure === undefined || (secure.cert === this.#tls?.cert && secure.key === this.#tls.key)) return

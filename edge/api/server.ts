@@ -68,6 +68,8 @@ export interface WebOptions {
   /** What somebody may do who is not signed in; default `viewer`. */
   readonly withoutSignIn?: Role | 'nothing'
   readonly tls?: SecureOptions | undefined
+  /** Told over TLS of our own only: what stands before us says it for itself. s. */
+  readonly hstsS?: number | undefined
 }
 
 export interface ServerOptions {
@@ -126,6 +128,8 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   audit.watch(app)
   app.addHook('onRequest', async (request, reply) => {
     reply.headers(SECURITY_HEADERS)
+    if (web.tls !== undefined && web.hstsS !== undefined)
+      reply.header('strict-transport-security', `max-age=${Math.round(web.hstsS)}`)
     if (request.url.startsWith('/api/')) reply.header('cache-control', 'no-store')
   })
   app.addHook('preSerialization', async (_request, _reply, payload) => withFiniteNumbers(payload))

@@ -260,6 +260,8 @@ export interface WebConfig {
   readonly withoutSignIn: 'nothing' | 'look' | 'operate'
   /** After so long without an act a session may only look on, s. */
   readonly idleLockS: number
+  /** So long browsers are told to ask over TLS only, s; undefined where they are not told. */
+  readonly hstsS: number | undefined
   readonly tls: 'self_made' | { readonly certificateFile: string; readonly keyFile: string } | undefined
   /** Where a reverse proxy shows the pages, without a slash at the end; empty at the root. */
   readonly basePath: string

@@ -37,6 +37,17 @@ function resolveTls(reading: Reading, directory: string, raw: NonNullable<Raw>['
   return { certificateFile: besideConfig(directory, certificate), keyFile: besideConfig(directory, key) }
 }
 
+/** A browser that must not go past a certificate which it does not trust would show a wall nothing at all. */
+function resolveHsts(reading: Reading, raw: NonNullable<Raw>['tls']): number | undefined {
+  if (raw?.hsts === undefined) return undefined
+  const path = ['web', 'tls', 'hsts']
+  if ((raw.certificate ?? SELF_MADE) === SELF_MADE) {
+    reading.fault(path, 'is for a certificate that browsers trust: name its file in certificate, or delete the key')
+    return undefined
+  }
+  return reading.quantity(path, raw.hsts, 'duration', { min: 60, max: 2 * 31_536_000, words: '1 min and 2 y' })
+}
+
 function isAddressOrRange(text: string): boolean {
   const [address = '', bits, ...rest] = text.split('/')
   const family = isIP(address)
@@ -81,6 +92,7 @@ export function resolveWeb(reading: Reading, directory: string, raw: Raw): WebCo
       words: '1 min and 12 h',
     }),
     tls: resolveTls(reading, directory, raw?.tls),
+    hstsS: resolveHsts(reading, raw?.tls),
     basePath: raw?.base_path ?? '',
     allowedHosts,
     trustedProxies,

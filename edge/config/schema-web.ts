@@ -1,6 +1,6 @@
 /** The part of the config's schema about the pages: where they are, who may see them, how the way to them is secured. */
 import Type from 'typebox'
-import { choice, optional, quantityOr, section, text } from './schema-parts.ts'
+import { choice, optional, quantity, quantityOr, section, text } from './schema-parts.ts'
 
 const tls = section(
   {
@@ -8,6 +8,13 @@ const tls = section(
       text('PEM file with the certificate and what leads to its authority, or self_made.', { default: 'self_made' }),
     ),
     key: optional(text('PEM file with its key, without a password. A relative path starts at the config file.')),
+    hsts: optional(
+      quantity(
+        'duration',
+        'So long browsers shall ask this name over https only (HSTS), for every port and program of that name. Left out: they are not told.',
+        '30 d',
+      ),
+    ),
   },
   { description: 'Serves the pages over TLS (https). Changed files are taken over within a minute.' },
 )

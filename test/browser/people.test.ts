@@ -6,6 +6,7 @@ import { isNetworkFault, launchBrowser, type OpenPage, openPage } from '../suppo
 import { type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
 import { type PathProxy, startPathProxy } from '../support/path-proxy.ts'
 
+const MINUTE_MS = 60_000
 const PASSWORD = 'alder quay splices 9'
 let browser: Browser
 let server: DashboardServer | undefined
@@ -95,6 +96,40 @@ describe('people', () => {
     await stranger.getByRole('alert').getByText(sentence).waitFor()
     await enter(own, 'Crew A', PASSWORD)
     await own.getByText('Operator. You may act here').waitFor()
+    expect(faults()).toEqual([])
+  })
+
+  it('who leave the screen may only look on after the idle time; a touch before it keeps the right to act', async () => {
+    server = await startDashboard({ users: { 'Crew A': { role: 'operator', password: PASSWORD } } })
+    const page = await open('about:blank')
+    await page.clock.install()
+    const pass = async (minutes: number): Promise<void> => {
+      server!.advance(minutes * MINUTE_MS)
+      await page.clock.fastForward(minutes * MINUTE_MS)
+    }
+    await page.goto(`${server.url}/account`)
+    await enter(page, 'Crew A', PASSWORD)
+    const acts = page.getByText('Operator. You may act here')
+    const looks = page.getByText('This screen only looks on until you sign in again.')
+    await acts.waitFor()
+    await pass(10)
+    const told = page.waitForResponse(/session\/here/)
+    await page.keyboard.press('Shift')
+    await told
+    await pass(10)
+    await acts.waitFor()
+    expect(await looks.count(), 'ten minutes after a touch').toBe(0)
+    await pass(6)
+    await looks.waitFor()
+    // What is shown goes on, and the next command asks for the password and is then done.
+    await page.getByText('Pages', { exact: true }).click()
+    await page.getByRole('link', { name: 'Wall' }).click()
+    await page.locator('[data-unwind="label_press"] [data-part="time"]').waitFor()
+    await acknowledge(page).click()
+    await page.getByRole('dialog').getByLabel('Password', { exact: true }).fill(PASSWORD)
+    await page.getByRole('dialog').getByRole('button', { name: 'Sign in', exact: true }).click()
+    await page.locator('[data-unwind="sack_line"] [data-part="acknowledged"]').waitFor()
+    expect(server.daemon.commands).toMatchObject([{ kind: 'acknowledge', person: 'Crew A' }])
     expect(faults()).toEqual([])
   })
 

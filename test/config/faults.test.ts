@@ -343,6 +343,12 @@ describe('secrets and open doors', () => {
       '29:32: web.tls.key: is missing: name the PEM file that holds the key of the certificate.',
     ],
     [
+      'browsers sent to a certificate that they do not trust',
+      '127.0.0.1:8420',
+      '127.0.0.1:8420, tls: { hsts: 30 d }',
+      '29:45: web.tls.hsts: is for a certificate that browsers trust: name its file in certificate, or delete the key.',
+    ],
+    [
       'a key without its certificate',
       '127.0.0.1:8420',
       '127.0.0.1:8420, tls: { key: web.key }',

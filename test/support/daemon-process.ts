@@ -38,7 +38,7 @@ export async function startDaemonProcess(configFile: string, dataDir: string): P
   )
   createInterface({ input: child.stderr }).on('line', (line) => lines.push(messageOf(line)))
   createInterface({ input: child.stdout }).on('line', (line) => {
-    const url = /Dashboard: (http:\S+)/.exec(line)?.[1]
+    const url = /Dashboard: (https?:\S+)/.exec(line)?.[1]
     if (url !== undefined) ready.resolve(url)
   })
   const timer = setTimeout(() => ready.reject(new Error(`it was not ready in time: ${lines.join(' | ')}`)), READY_MS)

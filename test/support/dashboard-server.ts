@@ -3,7 +3,7 @@ import { listen } from '../../edge/api/listen.ts'
 import type { UnwindView } from '../../edge/api/messages.ts'
 import type { WebOptions } from '../../edge/api/server.ts'
 import { buildServer } from '../../edge/api/server.ts'
-import { systemClock } from '../../edge/clock.ts'
+import { type Clock, systemClock } from '../../edge/clock.ts'
 import type { Role } from '../../edge/security/roles.ts'
 import { DASHBOARD_DIR } from './build-dashboard.ts'
 import { StandInDaemon, type StandInOptions } from './daemon-port.ts'
@@ -14,6 +14,8 @@ export interface DashboardServer {
   daemon: StandInDaemon
   /** For the first engineer's account. */
   setUpUrl(): string
+  /** Sets the daemon's clock forward. */
+  advance(byMs: number): void
   /** Ends the server and all its connections, as a killed daemon would. */
   stop(): Promise<void>
   /** The same port again, as after an upgrade where `dashboardDir` holds other pages. */
@@ -31,7 +33,12 @@ export interface DashboardOptions extends Partial<StandInOptions> {
 }
 
 export const startDashboard = async (options: DashboardOptions = {}): Promise<DashboardServer> => {
-  const daemon = new StandInDaemon({ nowMs: () => systemClock.nowMs(), ...options })
+  let aheadMs = 0
+  const clock: Clock = {
+    nowMs: () => systemClock.nowMs() + aheadMs,
+    every: (everyMs, run) => systemClock.every(everyMs, run),
+  }
+  const daemon = new StandInDaemon({ nowMs: () => clock.nowMs(), ...options })
   const { change } = options
   if (change !== undefined) {
     const original = daemon.unwinds.bind(daemon)
@@ -40,7 +47,7 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
   const error = options.isQuiet === true ? () => undefined : (...what: unknown[]) => console.error(...what)
   const silent = { info: () => undefined, warn: () => undefined, error }
   const store = new MemoryAccess()
-  const signIn = signInOver(store, systemClock)
+  const signIn = signInOver(store, clock)
   for (const [person, { role, password }] of Object.entries(options.users ?? {})) {
     await addUser(signIn, person, role, password)
   }
@@ -54,7 +61,7 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
       signIn,
       auditLog: store,
       dashboardDir,
-      clock: systemClock,
+      clock,
       log: silent,
     })
     const url = await listen(app, web)
@@ -75,6 +82,9 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
   return {
     url,
     daemon,
+    advance: (byMs) => {
+      aheadMs += byMs
+    },
     setUpUrl: () => `${url}/set-up#${signIn.newSetUpToken()}`,
     stop: () => stopAll(),
     restart: async (dashboardDir) => {
