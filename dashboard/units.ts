@@ -35,6 +35,20 @@ const UNITS: Record<Quantity, Record<UnitSystem, Shown>> = {
   mass: { metric: { unit: 'unit.kg', factor: 1, more: 0 }, us: { unit: 'unit.lb', factor: 1 / 0.453_592_37, more: 0 } },
 }
 
+const BY_UNIT: Readonly<Record<string, Quantity>> = {
+  m: 'length',
+  mm: 'diameter',
+  µm: 'thickness',
+  'm/min': 'speed',
+  'm/s²': 'acceleration',
+  N: 'force',
+  kg: 'mass',
+}
+
+/** Of what a unit of the API is; undefined where no other unit of it is shown (s, %, a site's own). */
+export const quantityOf = (unit: string): Quantity | undefined =>
+  Object.hasOwn(BY_UNIT, unit) ? BY_UNIT[unit] : undefined
+
 const shownAs = (quantity: Quantity): Shown => UNITS[quantity][currentDisplay().units]
 
 /** The unit in which this browser shows a quantity, as it stands behind a number. */

@@ -99,7 +99,10 @@ class RunningDaemon implements Daemon {
   /** One config after another. */
   #applying: Promise<void> = Promise.resolve()
   readonly #changes: ChangeLog
-  readonly #rates = new TagRates((source) => 1000 * (this.#config.sources[source]?.staleAfterS ?? 10))
+  readonly #rates = new TagRates(
+    (source) => 1000 * (this.#config.sources[source]?.staleAfterS ?? 10),
+    (source) => this.#config.sources[source]?.kind === 'opcua',
+  )
 
   constructor(options: DaemonOptions) {
     this.#options = options

@@ -28,6 +28,12 @@ interface TagState {
   lastGapTMs: number | undefined
 }
 
+interface SourceState {
+  lastTMs: number
+  /** When its newest silence ended. */
+  quietUntilTMs: number
+}
+
 export interface TagRate {
   /** Over the last minute, or as long as it is counted; undefined in the first ten seconds. */
   reportsPerMinute: number | undefined
@@ -39,15 +45,20 @@ export interface TagRate {
 
 export class TagRates {
   readonly #tags = new Map<string, TagState>()
+  readonly #sources = new Map<string, SourceState>()
   readonly #staleAfterMs: (source: string) => number
+  readonly #tellsChangesOnly: (source: string) => boolean
 
-  constructor(staleAfterMs: (source: string) => number) {
+  /** @param tellsChangesOnly - a tag of that source says nothing while it stays the same: only the source's own silence is a gap */
+  constructor(staleAfterMs: (source: string) => number, tellsChangesOnly: (source: string) => boolean = () => false) {
     this.#staleAfterMs = staleAfterMs
+    this.#tellsChangesOnly = tellsChangesOnly
   }
 
   /** At its arrival here. */
   report({ source, address, arrivalTMs: tMs }: Sample): void {
     const key = tagKey(source, address)
+    this.#noteSource(source, tMs)
     const known = this.#tags.get(key)
     if (known === undefined) {
       // The first report opens the time that is counted and belongs to what was before it.
@@ -71,6 +82,20 @@ export class TagRates {
     known.lastTMs = tMs
   }
 
+  #noteSource(source: string, tMs: number): void {
+    const known = this.#sources.get(source)
+    if (known === undefined) this.#sources.set(source, { lastTMs: tMs, quietUntilTMs: Number.NEGATIVE_INFINITY })
+    else {
+      if (tMs - known.lastTMs > this.#staleAfterMs(source)) known.quietUntilTMs = tMs
+      known.lastTMs = Math.max(known.lastTMs, tMs)
+    }
+  }
+
+  /** Whether the source as a whole was silent since then. */
+  #wasQuiet(source: string, sinceTMs: number): boolean {
+    return (this.#sources.get(source)?.quietUntilTMs ?? Number.NEGATIVE_INFINITY) > sinceTMs
+  }
+
   #noteInterval(tag: TagState, source: string, tMs: number): void {
     const intervalMs = Math.max(0, tMs - tag.lastTMs)
     const { intervalMs: usualMs, reports } = tag
@@ -78,7 +103,8 @@ export class TagRates {
       usualMs !== undefined &&
       reports >= KNOWN_AFTER &&
       intervalMs > this.#staleAfterMs(source) &&
-      intervalMs > GAP_TIMES * usualMs
+      intervalMs > GAP_TIMES * usualMs &&
+      (!this.#tellsChangesOnly(source) || this.#wasQuiet(source, tag.lastTMs))
     if (isGap) {
       tag.gaps += 1
       tag.longestGapMs = Math.max(tag.longestGapMs, intervalMs)

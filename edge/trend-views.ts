@@ -102,6 +102,8 @@ export interface ServiceView {
   unwind: string
   item: string
   name: string
+  /** The config names it; else a screen says its usual name in its own language. */
+  has_own_name: boolean
   /** A batch is asked for. */
   has_batch: boolean
   last: LogEntry | null

@@ -95,6 +95,7 @@ export class TrendsDesk implements TrendsPort {
       unwind,
       item,
       name: name ?? ownText(messages(), `service.${item}`) ?? item,
+      has_own_name: name !== undefined || ownText(messages(), `service.${item}`) === undefined,
       has_batch: hasBatch,
       last: done[0] ?? null,
       ...serviceUse(spans, now, every),

@@ -41,4 +41,18 @@ describe('how often a tag reports', () => {
     for (const s of [0, 200, 380, 900, 1000, 1500, 1700, 2100, 2300, 2500, 2600, 2900]) report(rates, s, 'onChange')
     expect(rates.of('plc|onChange', START + 3_000_000)!.gaps).toBe(0)
   })
+
+  test('of a source that tells changes only, a constant value is no gap, and its own silence is one', () => {
+    const rates = new TagRates(
+      () => 10_000,
+      () => true,
+    )
+    for (let s = 0; s < 60; s += 1) report(rates, s)
+    // The line stands for a minute: this tag stays the same, the other goes on.
+    for (let s = 0; s < 120; s += 1) report(rates, s, 'other')
+    report(rates, 120)
+    expect(rates.of('plc|a', START + 120_000)!.gaps).toBe(0)
+    for (const address of ['other', 'a']) report(rates, 180, address)
+    expect(rates.of('plc|a', START + 180_000)).toMatchObject({ gaps: 1, longestGapMs: 60_000 })
+  })
 })

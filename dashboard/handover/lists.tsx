@@ -6,7 +6,7 @@ import { Link } from '../frame/link.tsx'
 import { say, sayName } from '../messages.ts'
 import { OutcomeBadge } from '../splices/outcome-badge.tsx'
 import { clockMinutes, dateMinutesZone, minutesWithZone, zoneName } from '../times.ts'
-import { entryInWords } from '../trends/log-words.ts'
+import { entryInWords, serviceName } from '../trends/log-words.ts'
 import { formatLength } from '../units.ts'
 
 interface Common {
@@ -74,10 +74,13 @@ export const Joints = ({ joints, nameOf, zone }: Common & Pick<HandoverView, 'jo
   </section>
 )
 
-const countText = ({ name, splices, limit }: HandoverView['services'][number]): string =>
-  limit === null
-    ? say('handover.services.count', { name, count: splices })
-    : say('handover.services.of', { name, count: splices, limit })
+const countText = (service: HandoverView['services'][number]): string => {
+  const { splices: count, limit } = service
+  const name = serviceName(service)
+  return limit === null
+    ? say('handover.services.count', { name, count })
+    : say('handover.services.of', { name, count, limit })
+}
 
 export const Services = ({ services, nameOf }: Pick<Common, 'nameOf'> & Pick<HandoverView, 'services'>) => (
   <section aria-labelledby="services">
@@ -101,14 +104,26 @@ export const Services = ({ services, nameOf }: Pick<Common, 'nameOf'> & Pick<Han
   </section>
 )
 
+/** Newest first. A setting that was changed again and again is one change, from what it was to what it is, by its last time. */
+const together = (changes: HandoverView['changes']): { entry: HandoverView['changes'][number]; count: number }[] => {
+  const nameOfChange = ({ id, kind, unwind, subject, side }: HandoverView['changes'][number]): string =>
+    kind === 'setting' ? JSON.stringify([unwind, subject, side]) : id
+  return [...Map.groupBy(changes, nameOfChange).values()].flatMap((same) => {
+    const [newest, oldest] = [same[0], same.at(-1)]
+    if (newest === undefined || oldest === undefined) return []
+    return [{ entry: { ...newest, from: oldest.from }, count: same.length }]
+  })
+}
+
 export const Changes = ({ changes, services, nameOf, zone }: Common & Pick<HandoverView, 'changes' | 'services'>) => (
   <section aria-labelledby="changes">
     <h2 id="changes">{say('handover.changes')}</h2>
     {changes.length === 0 && <p class="question">{say('handover.changes.none')}</p>}
     <ul class="lines">
-      {changes.map((entry) => (
+      {together(changes).map(({ entry, count }) => (
         <li key={entry.id}>
           {minutesWithZone(Date.parse(entry.time), zone)} {nameOf(entry.unwind)}: {entryInWords(entry, services)}
+          {count > 1 && say('handover.changes.times', { count })}
           {entry.person !== null && <span class="question"> {entry.person}</span>}
         </li>
       ))}

@@ -59,7 +59,7 @@ const Roll = ({ preparation, waiting_roll: roll }: Unwind) => {
   )
 }
 
-const ofJob = (remaining: number): string => say('job.remaining', { length: formatLength(remaining) })
+const ofJob = (remaining: number): string => say('job.still', { length: formatLength(remaining) })
 
 const stageText = ({ rolls_to_stage: count, job_remaining: remaining }: Unwind): string => {
   if (count === null) return remaining === null ? say('value.unknown') : ofJob(remaining)
@@ -71,7 +71,7 @@ export const NextHour = ({ unwinds, time, zone }: { unwinds: readonly Unwind[]; 
   <section aria-labelledby="next-hour">
     <h2 id="next-hour">{say('handover.next')}</h2>
     <div class="list-box">
-      <table class="list">
+      <table class="list cards">
         <thead>
           <tr>
             <th scope="col">{say('filter.unwind')}</th>
@@ -86,11 +86,13 @@ export const NextHour = ({ unwinds, time, zone }: { unwinds: readonly Unwind[]; 
               <th scope="row">
                 <Link to={{ page: 'unwind', id: unwind.unwind }}>{unwind.name}</Link>
               </th>
-              <td>{splicesOf(unwind, time, zone)}</td>
-              <td>
+              <td data-label={say('handover.splices', { zone: zoneName(Date.parse(time), zone) })}>
+                {splicesOf(unwind, time, zone)}
+              </td>
+              <td data-label={say('prep.title')}>
                 <Roll {...unwind} />
               </td>
-              <td>{stageText(unwind)}</td>
+              <td data-label={say('handover.stage')}>{stageText(unwind)}</td>
             </tr>
           ))}
         </tbody>

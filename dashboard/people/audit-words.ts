@@ -179,7 +179,7 @@ const FIELDS: Readonly<Record<string, (value: Exclude<Field, null>) => string>> 
   width: (value) => say('roll.width', { width: formatWidth(Number(value)) }),
   winding: (value) => sayName('winding', String(value)),
   hold: (value) => (value === true ? say('roll.hold') : ''),
-  remaining: (value) => say('audit.remaining', { length: formatLength(Number(value)) }),
+  remaining: (value) => say('job.still', { length: formatLength(Number(value)) }),
 }
 
 /** A roll or a job as somebody entered it; what is no such record stays as it is. */

@@ -4,7 +4,7 @@ import type { SignalsView, TagUseView, TagView } from '../../edge/api/messages-s
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 import { ageInWords } from '../times.ts'
-import { formatNumber, formatQuantity, type Quantity, unitOf } from '../units.ts'
+import { formatNumber, formatQuantity, quantityOf, unitOf } from '../units.ts'
 
 /** Where a person should look: no value, doubtful, refused, or silent now and then. */
 export const isSuspect = ({ quality, gaps, uses }: TagView): boolean =>
@@ -13,19 +13,11 @@ export const isSuspect = ({ quality, gaps, uses }: TagView): boolean =>
 const decimalsOf = (value: number): number => (Math.abs(value) >= 100 ? 1 : 2)
 
 /** A rate below ten a minute has a decimal: one report in two minutes is not none. */
-const rateText = (perMinute: number): string => formatNumber(perMinute, perMinute < 10 ? 1 : 0)
-
-const QUANTITIES: Readonly<Record<string, Quantity>> = {
-  m: 'length',
-  mm: 'diameter',
-  µm: 'thickness',
-  'm/min': 'speed',
-  N: 'force',
-}
+const rateText = (perMinute: number): string => formatNumber(perMinute, perMinute > 0 && perMinute < 10 ? 1 : 0)
 
 /** The unit in which a value stands here, beside that of its tag. */
 const shownUnit = (unit: string): string => {
-  const quantity = QUANTITIES[unit]
+  const quantity = quantityOf(unit)
   return quantity === undefined ? unit : unitOf(quantity)
 }
 
@@ -33,7 +25,7 @@ const valueText = ({ value, unit }: TagUseView): string => {
   if (value === null) return say('value.unknown')
   if (typeof value === 'boolean') return say(value ? 'value.yes' : 'value.no')
   if (typeof value === 'string') return value === '' ? say('value.unknown') : value
-  const quantity = QUANTITIES[unit]
+  const quantity = quantityOf(unit)
   if (quantity !== undefined) return formatQuantity(value, quantity, decimalsOf(value))
   return `${formatNumber(value, decimalsOf(value))} ${unit}`.trimEnd()
 }

@@ -5,6 +5,7 @@ import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 import { dateMinutesZone } from '../times.ts'
 import { formatNumber } from '../units.ts'
+import { serviceName } from './log-words.ts'
 
 const percent = (share: number): string => formatNumber(100 * share, 1)
 const interval = ({ share, low, high }: ShareView): string =>
@@ -17,7 +18,8 @@ const countInWords = ({ last, splices, failures, limit, limit_by }: ServiceView)
 }
 
 const Service = ({ service, zone, onDone }: { service: ServiceView; zone: string; onDone: (note: string) => void }) => {
-  const { item, name, has_batch, last, splices, limit, is_due, failures_early, failures_late } = service
+  const { item, has_batch, last, splices, limit, is_due, failures_early, failures_late } = service
+  const name = serviceName(service)
   const [batch, setBatch] = useState('')
   return (
     <li data-due={is_due}>

@@ -128,6 +128,7 @@ export const ServiceViewSchema = Type.Object(
     unwind: text('Id of the unwind'),
     item: text('Its key in the config'),
     name: text('Name on screens'),
+    has_own_name: Type.Boolean({ description: 'The config names it; else it is one of the usual names' }),
     has_batch: Type.Boolean({ description: 'A batch is asked for' }),
     last: orNull(named(LogEntrySchema), 'When it was done last'),
     splices: number('Good and failed splices since then'),

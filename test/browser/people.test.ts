@@ -122,7 +122,6 @@ describe('people', () => {
     await pass(6)
     await looks.waitFor()
     // What is shown goes on, and the next command asks for the password and is then done.
-    await page.getByText('Pages', { exact: true }).click()
     await page.getByRole('link', { name: 'Wall' }).click()
     await page.locator('[data-unwind="label_press"] [data-part="time"]').waitFor()
     await acknowledge(page).click()
