@@ -61,7 +61,9 @@ const Wrong = ({ instruction: { wrong, others }, view }: { instruction: Instruct
   const words = [
     ...(wrong === undefined || known.includes(wrong) ? [] : [wrong]),
     ...others.map((alarm) =>
-      say(alarm.cleared === null ? 'alarm.also' : 'alarm.was', { alarm: shortAlarm(alarm, view) }),
+      alarm.cleared === null
+        ? say('alarm.also', { alarm: shortAlarm(alarm, view) })
+        : `${say('alarm.was', { alarm: shortAlarm(alarm, view) })} (${say('alarm.over.do')})`,
     ),
   ]
   return words.length === 0 ? null : (

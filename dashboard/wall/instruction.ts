@@ -7,7 +7,7 @@ import { isThreading } from '../live/line-state.ts'
 import { hasMessage, say } from '../messages.ts'
 import { speedAtMost } from '../units.ts'
 import { isTooLateToPrepare } from './deadline.ts'
-import { isWrongRoll, troubleOf } from './trouble.ts'
+import { isWrongRoll, overTrouble, standingTrouble } from './trouble.ts'
 
 export interface Instruction {
   /** What to do, or that nothing is to be done. */
@@ -19,7 +19,7 @@ export interface Instruction {
   /** The alarm behind it; undefined where the daemon has raised none (yet). */
   alarm: AlarmView | undefined
   isAcknowledged: boolean
-  /** Further alarms, in order of weight. */
+  /** Further alarms, in order of weight, then splices that went wrong and are over: nothing of those is to be done now. */
   others: readonly AlarmView[]
 }
 
@@ -61,18 +61,12 @@ const wholeOf = (alarm: AlarmView): string => alarmName(alarm)
 
 /** With its cause, where what stands behind the colon is one and no order. */
 const wrongWords = (alarm: AlarmView, view: UnwindView): string => {
-  if (alarm.cleared !== null) return say('alarm.was', { alarm: shortAlarm(alarm, view) })
   const isWhole = !SAYS_WHAT_TO_DO.has(alarm.alarm) && alarm.alarm !== 'source_lost'
   const whole = wholeOf(alarm)
   return isWhole && whole.length <= MOST_WRONG ? whole : shortAlarm(alarm, view)
 }
 
-/** The roll runs down and the next is not ready: no note about what is over comes before that. */
-const isPreparationDue = (view: UnwindView): boolean =>
-  view.new_roll_ready === false && ['running', 'filling', 'refilling'].includes(view.state) && !isThreading(view)
-
 const responseTo = (alarm: AlarmView, view: UnwindView): string => {
-  if (alarm.cleared !== null) return isPreparationDue(view) ? calmVerb(view) : say('alarm.over.do')
   const said = SAYS_WHAT_TO_DO.has(alarm.alarm) ? alarmShort(alarm)?.split(': ')[1] : undefined
   if (alarm.alarm === 'roll_not_ready') return notReady(view, said)
   if (said !== undefined && said !== '') return upperFirst(said)
@@ -113,8 +107,8 @@ const calm = { alarm: undefined, isAcknowledged: false, others: [] } as const
 
 /** @param isAborted - the newest cycle was aborted and the old roll runs on. */
 export const instructionFor = (view: UnwindView, isAborted = false): Instruction => {
-  const trouble = troubleOf(view)
-  const alarm = trouble[0]
+  const [alarm, ...others] = standingTrouble(view)
+  const over = overTrouble(view)
   if (alarm !== undefined) {
     const verb = responseTo(alarm, view)
     return {
@@ -123,20 +117,21 @@ export const instructionFor = (view: UnwindView, isAborted = false): Instruction
       wrong: wrongWords(alarm, view),
       alarm,
       isAcknowledged: alarm.acknowledged !== null,
-      others: trouble.slice(1),
+      others: [...others, ...over],
     }
   }
   if (isWrongRoll(view) && view.state !== 'splicing') {
     const missing = view.preparation.missing === 'hold' ? 'hold' : 'wrong_roll'
-    return { ...calm, verb: say('verb.change_roll'), tone: 'medium', wrong: say(`missing.${missing}`) }
+    return { ...calm, others: over, verb: say('verb.change_roll'), tone: 'medium', wrong: say(`missing.${missing}`) }
   }
   if (isAborted && view.state !== 'splicing')
-    return { ...calm, verb: say('verb.aborted'), tone: 'medium', wrong: say('splice.aborted') }
+    return { ...calm, others: over, verb: say('verb.aborted'), tone: 'medium', wrong: say('splice.aborted') }
   const verb = calmVerb(view)
   // The screen may see that it is too late a moment before the alarm's delay has passed: the words are the same.
   const isLate = verb === say('verb.slow_or_stop')
   return {
     ...calm,
+    others: over,
     verb,
     tone: isLate ? 'high' : 'calm',
     wrong: isLate ? say('alarm.roll_not_ready') : view.state === 'unknown' ? say('time.none') : undefined,

@@ -41,7 +41,7 @@ const isSaid = ({ alarm }: AlarmView, festoon: FestoonWords | undefined): boolea
 /** What is wrong, where neither verb nor facts nor the words in the time's place say it. */
 const wrongItems = ({ view, instruction, shown }: LaneFacts, festoon: FestoonWords | undefined): Item[] => {
   const { wrong, alarm, others } = instruction
-  const isNew = alarm === undefined ? isNewWord(wrong, view) : alarm.cleared !== null || !isSaid(alarm, festoon)
+  const isNew = alarm === undefined ? isNewWord(wrong, view) : !isSaid(alarm, festoon)
   // The word for a rise has its seconds to be read in; what is wrong stands there before and after.
   const rank = shown?.note === undefined ? 0 : 1
   return [
@@ -51,8 +51,9 @@ const wrongItems = ({ view, instruction, shown }: LaneFacts, festoon: FestoonWor
     ...others
       .filter((other) => !isSaid(other, festoon))
       .map((other, index) => {
-        const text = say(other.cleared === null ? 'alarm.also' : 'alarm.was', { alarm: shortAlarm(other) })
-        return { part: `also-${index}`, text, rank: 2, ...inHalves(text) } as const
+        const [part, key] = other.cleared === null ? (['also', 'alarm.also'] as const) : (['was', 'alarm.was'] as const)
+        const text = say(key, { alarm: shortAlarm(other) })
+        return { part: `${part}-${index}`, text, isFramed: part === 'was', rank: 2, ...inHalves(text) } as const
       }),
   ]
 }

@@ -1,10 +1,10 @@
 /**
- * Who needs hands next stands first: trouble, then the earliest time to begin preparing among rolls not ready, then the
- * ready ones by their splice, then what does not run. Lanes don't swap places for the estimate's jitter.
+ * Who needs hands next stands first: trouble, then the earliest time to begin preparing among rolls not ready, then splices that
+ * went wrong and are over, then the ready ones by their splice, then what does not run. Lanes don't swap places for the estimate's jitter.
  */
 import type { UnwindView } from '../../edge/api/messages.ts'
 import { slackSeconds } from './deadline.ts'
-import { troubleRank } from './trouble.ts'
+import { overTrouble, troubleRank } from './trouble.ts'
 
 /** Two lanes keep their places while their times differ by less, s. */
 const STICKY_S = 5
@@ -21,8 +21,10 @@ const placeOf = (view: UnwindView): Place => {
   if (trouble !== undefined) return { group: trouble, seconds }
   if (view.state === 'unknown') return { group: 2, seconds: 0 }
   if (view.state === 'no_roll') return { group: 3, seconds: 0 }
-  if (slack === undefined) return { group: 6, seconds: 0 }
-  return view.new_roll_ready === true ? { group: 5, seconds } : { group: 4, seconds }
+  if (slack === undefined) return { group: overTrouble(view).length > 0 ? 5 : 7, seconds: 0 }
+  if (view.new_roll_ready !== true) return { group: 4, seconds }
+  // What is over is looked at before what is in order, not before a roll that has to be prepared.
+  return { group: overTrouble(view).length > 0 ? 5 : 6, seconds }
 }
 
 export const orderLanes = (views: readonly UnwindView[], previous: readonly string[] = []): UnwindView[] => {

@@ -19,6 +19,8 @@ export interface Item {
   isSoft?: boolean
   /** On a ground of its own, which takes room beside it. */
   isOnBar?: boolean
+  /** In an outline, which takes as much room as such a ground. */
+  isFramed?: boolean
   /** What its row is about: it keeps height and weight longest. */
   isLead?: boolean
 }
@@ -80,24 +82,27 @@ const STYLES: readonly Style[] = [
   },
 ]
 
+const HALVES = [0, 1] as const
+
 type Sized = Item & { fontPx: number }
 
-const styled = (items: readonly Item[], style: Style, fonts: Fonts, turn: number): Sized[] =>
+/** @param half - counts on with each time round, so that every half comes though its item is not in each turn. */
+const styled = (items: readonly Item[], style: Style, fonts: Fonts, half: number): Sized[] =>
   items.map(({ icon, ...item }) => {
     const isLead = item.isLead === true
     return {
       ...item,
       isBold: item.isBold === true && (isLead ? style.isLeadBold : style.areFactsBold),
       fontPx: item.isBig === true && (isLead || style.areFactsBig) ? fonts.bigPx : fonts.midPx,
-      text: style.areWhole || item.halves === undefined ? item.text : item.halves[turn % item.halves.length]!,
+      text: style.areWhole || item.halves === undefined ? item.text : item.halves[half % item.halves.length]!,
       ...(icon !== undefined && (isLead || style.haveIcons) ? { icon } : {}),
     }
   })
 
-const widthOfItem = ({ text, fontPx, isBold, icon, isOnBar }: Sized, widthOf: WidthOf): number =>
+const widthOfItem = ({ text, fontPx, isBold, icon, isOnBar, isFramed }: Sized, widthOf: WidthOf): number =>
   widthOf(text, fontPx, isBold === true) +
   (icon === undefined ? 0 : ICON_EM * fontPx) +
-  (isOnBar === true ? BAR_EM * fontPx : 0)
+  (isOnBar === true || isFramed === true ? BAR_EM * fontPx : 0)
 
 /**
  * @param roomPx - width of the row.
@@ -118,8 +123,9 @@ export const planRow = (
   }
   const inOrder = (some: readonly Item[]) => items.filter((item) => some.includes(item))
   const standing = items.filter(({ rank }) => rank === 0)
-  const sized = (some: readonly Item[], style: Style) => styled(inOrder(some), style, fonts, turn)
-  const holds = (some: readonly Item[], one: Style) => share(sized(some, one)) >= one.narrowest
+  const sized = (some: readonly Item[], style: Style, half = turn) => styled(inOrder(some), style, fonts, half)
+  const holds = (some: readonly Item[], one: Style) =>
+    HALVES.every((half) => share(sized(some, one, half)) >= one.narrowest)
   // Each that takes turns has to find its place in some turn, if it can.
   const inTurn = items.filter(({ rank }) => rank === 2)
   const style =
@@ -132,12 +138,16 @@ export const planRow = (
     const shown = sized(first === undefined ? now : [first, ...now], STYLES.at(-1)!)
     return { items: shown, scale: Math.max(LAST_RESORT, share(shown)), gapPx }
   }
-  const fits = (some: readonly Item[]) => holds(some, style)
+  const fits = (some: readonly Item[]) => holds(some, style) && !(areTornApart(some) && !style.areWhole)
   const turns = inTurns(items, standing, fits)
-  // One width for all turns: what stands must not jump.
-  const scale = Math.min(...turns.map((one) => share(sized(one, style))))
-  return { items: sized(turns[turn % turns.length]!, style), scale, gapPx }
+  // One width for all turns and halves: what stands must not jump.
+  const scale = Math.min(...turns.flatMap((one) => HALVES.map((half) => share(sized(one, style, half)))))
+  return { items: sized(turns[turn % turns.length]!, style, Math.floor(turn / turns.length)), scale, gapPx }
 }
+
+/** Halves of two texts beside each other would read as one. */
+const areTornApart = (some: readonly Item[]): boolean =>
+  some.filter(({ rank, halves }) => rank > 0 && halves !== undefined).length > 1
 
 /** A text in two, at the blank nearest to its middle; one that has none stays whole. */
 export const inHalves = (text: string): { halves: readonly string[] } | undefined => {

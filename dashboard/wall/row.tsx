@@ -19,6 +19,7 @@ const Words = ({ item, children }: { item: Item & { fontPx: number }; children: 
     class="item"
     data-part={item.part}
     data-bar={item.isOnBar === true}
+    data-framed={item.isFramed === true}
     style={{ fontSize: `${item.fontPx}px`, ...(item.isBold === true ? { fontWeight: 'bold' } : {}) }}
     data-soft={item.isSoft === true}
   >

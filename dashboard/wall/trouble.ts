@@ -20,20 +20,17 @@ export const standingTrouble = (view: Pick<UnwindView, 'alarms'>): AlarmView[] =
 export const unseenTrouble = (view: Pick<UnwindView, 'alarms'>): AlarmView[] =>
   view.alarms.filter((alarm) => alarm.state === 'returned_unacknowledged' && alarm.priority !== 'low').sort(byWeight)
 
-/** What a lane says: what stands, then splices that went wrong and that nobody has seen yet. */
-export const troubleOf = (view: Pick<UnwindView, 'alarms'>): AlarmView[] => [
-  ...standingTrouble(view),
-  ...unseenTrouble(view).filter(({ alarm }) => STAYS_UNTIL_SEEN.has(alarm)),
-]
+/** A splice that went wrong, is over, and that nobody has seen yet. */
+export const overTrouble = (view: Pick<UnwindView, 'alarms'>): AlarmView[] =>
+  unseenTrouble(view).filter(({ alarm }) => STAYS_UNTIL_SEEN.has(alarm))
 
 /** A roll that the job can't take, as tags or people say. */
 export const isWrongRoll = ({ preparation: { missing } }: Pick<UnwindView, 'preparation'>): boolean =>
   missing === 'hold' || missing === 'wrong_roll'
 
-/** 0 for high, 1 for medium; undefined where nothing is wrong. */
+/** 0 for high, 1 for medium; undefined where nothing is wrong now. */
 export const troubleRank = (view: Pick<UnwindView, 'alarms' | 'preparation'>): number | undefined => {
-  const first = troubleOf(view)[0]
+  const first = standingTrouble(view)[0]
   if (first === undefined) return isWrongRoll(view) ? RANK.medium : undefined
-  // What is over comes after what stands, whatever its weight.
-  return first.cleared === null ? RANK[first.priority] : RANK.medium
+  return RANK[first.priority]
 }

@@ -141,12 +141,16 @@ describe('from where people stand', () => {
             : {}),
         })),
     })
-    for (const unwind of ['calm_0', 'calm_2']) {
-      const lane = page.locator(`[data-unwind="${unwind}"]`)
-      await lane.locator('[data-part="wrong"]').waitFor()
-      expect(await lane.locator('[data-part="ready"]').textContent()).toBe('roll ready')
-      expect(await lane.locator('[data-part="festoon"]').textContent()).toBe('Festoon OK')
-    }
+    const textOf = (unwind: string, part: string) =>
+      page.locator(`[data-unwind="${unwind}"] [data-part="${part}"]`).textContent()
+    expect(await textOf('calm_2', 'wrong')).toBe('Splice overdue')
+    expect(await textOf('calm_2', 'ready')).toBe('roll ready')
+    expect(await textOf('calm_2', 'festoon')).toBe('Festoon OK')
+    // What is over hides nothing, and is said.
+    expect(await textOf('calm_0', 'was-0')).toBe('was: Splice failed')
+    expect(await textOf('calm_0', 'verb')).toBe('Ready')
+    expect(await textOf('calm_0', 'festoon')).toBe('Festoon OK')
+    await expectLegible(page, ['was-0'], LEAST_PX)
     await expectLegible(page, ['wrong', 'verb', 'ready', 'festoon'], LEAST_PX)
     await expectLegible(page, ['time', 'name'], MUST_PX)
     slowed = 2

@@ -63,8 +63,13 @@ describe('the words of a lane', () => {
     const over = { state: 'returned_unacknowledged', cleared: lane.time } as const
     expect(said({ ...ready, alarms: [alarm('splice_failed', 'Splice failed: web break', over)] })).toMatchObject({
       top: ['was: Splice failed'],
-      verb: 'Note why, then acknowledge',
-      facts: ['roll ready', 'Festoon OK'],
+      verb: 'Ready',
+      facts: ['Festoon OK'],
+    })
+    expect(said({ alarms: [alarm('splice_failed', 'Splice failed: web break', over)] })).toMatchObject({
+      top: ['was: Splice failed'],
+      verb: 'Load next roll',
+      facts: ['not loaded', 'Festoon OK'],
     })
     expect(said({ ...ready, alarms: [alarm('splice_overdue', 'Splice overdue')] })).toMatchObject({
       top: ['Splice overdue'],
@@ -164,6 +169,17 @@ describe('a row', () => {
       ['Label press', '… in automatic'],
     ])
     expect(inHalves('Spleißfehler')).toBeUndefined()
+  })
+
+  it('says both halves of each text that takes turns, and never two of them torn beside each other', () => {
+    const also = ['also: Speeds disagree', 'was: Splice failed'].map((text) => item(text, text, 2, inHalves(text)))
+    const turns = [0, 1, 2, 3].map((turn) => plan([name, ...also], 700, turn).items.map(({ text }) => text))
+    expect(turns).toEqual([
+      ['Label press', 'also: Speeds …'],
+      ['Label press', 'was: Splice …'],
+      ['Label press', '… disagree'],
+      ['Label press', '… failed'],
+    ])
   })
 
   it('keeps the first and lets the rest take turns where nothing else helps', () => {

@@ -134,10 +134,10 @@ describe('what to do', () => {
       'calm',
     ],
     [
-      'a splice that went wrong, until somebody has seen it',
+      'nothing from a splice that went wrong and is over',
       { alarms: [alarm({ alarm: 'splice_failed', cleared: START, state: 'returned_unacknowledged' })] },
-      'Note why, then acknowledge',
-      'high',
+      'Ready',
+      'calm',
     ],
   ]
   it.each(cases)('%s', (_name, fields, verb, tone) => {
@@ -173,21 +173,19 @@ describe('what to do', () => {
     expect(instructionFor(view({ alarms: [alarm(failed)] })).verb).toBe('Stop line, clear web')
   })
 
-  it('puts the next roll before a note about what is over', () => {
+  it('keeps a splice that went wrong beside what is to be done now, until somebody has seen it', () => {
     const over = alarm({
       alarm: 'splice_failed',
       short: 'Splice failed: web break',
       state: 'returned_unacknowledged',
       cleared: START,
     })
-    expect(instructionFor(view({ new_roll_ready: false, alarms: [over] }))).toMatchObject({
-      verb: 'Prepare next roll',
-      wrong: 'was: Splice failed',
-    })
-    expect(instructionFor(view({ alarms: [over] }))).toMatchObject({
-      verb: 'Note why, then acknowledge',
-      wrong: 'was: Splice failed',
-    })
+    const others = (alarms: AlarmView[]) => instructionFor(view({ alarms })).others.map(({ alarm: id }) => id)
+    expect(others([over])).toEqual(['splice_failed'])
+    expect(others([over, alarm({ alarm: 'splice_overdue' })])).toEqual(['splice_failed'])
+    expect(others([{ ...over, acknowledged: START, state: 'normal' }])).toEqual([])
+    // Other alarms that are over go to the list, not on the wall.
+    expect(others([{ ...over, alarm: 'buffer_short' }])).toEqual([])
   })
 
   it('puts no tick beside a wrong roll that the splicer calls ready', () => {
@@ -303,6 +301,10 @@ describe('who needs hands next', () => {
     const lanes = [
       lane('standing', { state: 'standing', seconds_to_splice: null, seconds_low: null }),
       lane('ready_soon', { seconds_low: 30 }),
+      lane('was_wrong', {
+        alarms: [alarm({ alarm: 'splice_failed', cleared: START, state: 'returned_unacknowledged' })],
+        seconds_low: 60,
+      }),
       lane('not_ready_later', { new_roll_ready: false, seconds_low: 900 }),
       // Splices later, but takes so long to prepare that it has to begin sooner.
       lane('not_ready_slow', { new_roll_ready: false, seconds_low: 1200, preparation_seconds: 1000 }),
@@ -318,6 +320,7 @@ describe('who needs hands next', () => {
       'no_roll',
       'not_ready_slow',
       'not_ready_later',
+      'was_wrong',
       'ready_soon',
       'standing',
     ])
