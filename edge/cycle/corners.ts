@@ -26,6 +26,12 @@ const LONGEST_S = 1.2
 const GRID_S = 0.05
 /** Shorter ones are as well noise of the carriage, and move the stop by less than a tenth of a second, s. */
 const LEAST_S = 0.25
+const GRID: readonly number[] = [
+  0,
+  ...Array.from({ length: Math.round((LONGEST_S - LEAST_S) / GRID_S) }, (_one, i) => LEAST_S + GRID_S * i),
+]
+/** Of what one cycle showed so much counts at the next: drives are set anew now and then. */
+const KEPT_SHARE = 0.9
 /** Rounded ramps are clear where twice their log-likelihood is so much more than that of sharp ones: 3 σ. */
 const CLEAR_GAIN = 9
 /** Of the way up only this share counts: above it the unwind may go on to an overspeed or be let down again. */
@@ -35,14 +41,27 @@ const STRAY_SHARE = 0.03
 /** Beside the level and four times and slopes so many points have to be left to judge by. */
 const LEAST_POINTS = 20
 
-/** Time that the corners take most likely, s, and whether sharp ones are out of the question. */
+/** Corners that explain the readings as well as the best but for this gain may have been: 0.8 σ. */
+const DOUBT_GAIN = 0.7
+
+/** Time that the corners take most likely, and at most, s, and whether sharp ones are out of the question. */
 interface Corners {
   s: number
+  mostS: number
   isClear: boolean
+  /** Twice the log-likelihood over that of sharp ones, for each time that was tried: what the next cycle is to know. */
+  gains: number[]
 }
 
-/** @returns undefined where the corners look sharp or nothing tells. */
-export function cornersOf(points: readonly MotionPoint[], straight: StraightCycle): Corners | undefined {
+/**
+ * A drive rounds all its cycles alike, so what one showed of it counts for the next.
+ * @param known - `gains` of the cycle before. @returns undefined where nothing tells.
+ */
+export function cornersOf(
+  points: readonly MotionPoint[],
+  straight: StraightCycle,
+  known: readonly number[],
+): Corners | undefined {
   const { downTMs, stopTMs, moveTMs, upTMs } = straight
   if (!(downTMs < stopTMs && moveTMs < upTMs)) return undefined
   const untilTMs = moveTMs + UP_SHARE * (upTMs - moveTMs)
@@ -50,19 +69,33 @@ export function cornersOf(points: readonly MotionPoint[], straight: StraightCycl
   if (used.length < LEAST_POINTS) return undefined
   const lineMps = used.reduce((sum, point) => sum + point.lineMps, 0) / used.length
   if (used.some((point) => Math.abs(point.lineMps - lineMps) > STRAY_SHARE * lineMps)) return undefined
-  const sharp = errorOf(used, straight, lineMps, 0)
-  let best = { s: 0, error: sharp }
-  for (let s = LEAST_S; s <= LONGEST_S; s += GRID_S) {
-    const error = errorOf(used, straight, lineMps, s)
-    if (error < best.error) best = { s, error }
-  }
-  if (best.s === 0) return undefined
-  return { s: best.s, isClear: used.length * Math.log(sharp / best.error) >= CLEAR_GAIN }
+  const errors = GRID.map((s) => errorOf(used, straight, lineMps, s))
+  const gains = errors.map((error, i) => used.length * Math.log(errors[0]! / error) + (known[i] ?? 0))
+  const most = Math.max(...gains)
+  const s = GRID[gains.indexOf(most)]!
+  const mostS = GRID[gains.findLastIndex((gain) => most - gain < DOUBT_GAIN)]!
+  return { s, mostS, isClear: most - gains[0]! >= CLEAR_GAIN, gains: gains.map((gain) => KEPT_SHARE * gain) }
+}
+
+/** The corners that earlier cycles showed beyond doubt, s; 0 where they did not. */
+export function knownCornersS(known: readonly number[]): number {
+  const most = Math.max(0, ...known)
+  return most >= CLEAR_GAIN ? GRID[known.indexOf(most)]! : 0
 }
 
 /** How much earlier and later than by straight lines the unwind passes 1 m/min, s; @param mps2 - the ramp. */
 export const footS = (corners: number, mps2: number): number =>
   corners / 2 - Math.sqrt((2 * STOPPED_BELOW_MPS * corners) / mps2)
+
+/**
+ * The corners that make the unwind pass 1 m/min so much later, s, than the ramp's straight line meets nothing: of
+ * `footS`, solved for their time. Of that the unwind is slower than 1 m/min for the second figure, s, before it stands.
+ */
+export function footOf(lateS: number, mps2: number): { s: number; slowS: number } {
+  const c = Math.sqrt((2 * STOPPED_BELOW_MPS) / mps2)
+  const root = c + Math.sqrt(Math.max(0, c * c + 2 * lateS))
+  return lateS <= 0 ? { s: 0, slowS: 0 } : { s: root * root, slowS: c * root }
+}
 
 function errorOf(points: readonly MotionPoint[], straight: StraightCycle, lineMps: number, s: number): number {
   const t0 = straight.downTMs

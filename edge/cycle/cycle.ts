@@ -44,6 +44,8 @@ export interface Cycle {
   stoppedS: number | null
   /** Where the ramps' corners may be round: as short as this the stop may have been, s. */
   leastStoppedS?: number
+  /** The same without the feet of rounded ramps, on which the unwind creeps below 1 m/min, s. */
+  plainStoppedS?: number
   webFromBufferM: number | null
   lowStoredM: number | null
   minLineMps: number

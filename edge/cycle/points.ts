@@ -4,6 +4,14 @@ import type { MotionPoint, SpindlePoint } from './motion.ts'
 import { STOPPED_BELOW_MPS } from './speeds.ts'
 import { movesTMs, stopsTMs } from './standstill.ts'
 
+/** How far the stored web is below its highest of the last seconds, m. */
+export function fallM(points: readonly MotionPoint[]): number {
+  let highest = Number.NEGATIVE_INFINITY
+  for (const { storedM } of points) if (storedM !== undefined && storedM > highest) highest = storedM
+  const now = points[points.length - 1]?.storedM
+  return now === undefined || highest === Number.NEGATIVE_INFINITY ? 0 : highest - now
+}
+
 /** Least web stored up to a time, m. */
 export function lowestM(points: readonly MotionPoint[], untilTMs: number): number | undefined {
   let low: number | undefined

@@ -5,7 +5,7 @@
  * ramps are then fitted as straight lines between 15 and 85 % of the line speed and extrapolated to the line speed and to
  * zero. A carriage that is polled too slowly for that is held against the cycle as the data sheet has it (model.ts).
  */
-import { cornersOf, footS } from './corners.ts'
+import { cornersOf, footOf, footS, knownCornersS } from './corners.ts'
 import { LineFit } from './line-fit.ts'
 import { fitCycle, fitStart, type Ramps } from './model.ts'
 import type { MotionPoint, SpindlePoint } from './motion.ts'
@@ -17,8 +17,12 @@ export interface CycleShape {
   stopStartTMs: number | undefined
   stopEndTMs: number | undefined
   backTMs: number | undefined
-  /** The stop by the corners that fit best, s, where they are no clear ones: it may have been as short. */
+  /** The stop by corners as round as they may have been, s: it may have been as short. */
   leastStopS?: number
+  /** The same without the feet of rounded ramps, on which the unwind creeps below 1 m/min: what a data sheet calls the stop, s. */
+  plainStopS?: number
+  /** What was learned of the corners (corners.ts). */
+  corners?: number[]
 }
 
 const NOTHING: CycleShape = {
@@ -41,32 +45,41 @@ export interface ShapeInput {
   /** Web of one stroke where the line is indexed, m, else 0: line and unwind then wander by some of it. */
   strokeM: number
   ramps: Ramps
+  /** Of the cycles before (corners.ts). */
+  corners: readonly number[]
 }
 
 /** The whole cycle. */
 export function shapeOf(input: ShapeInput): CycleShape {
   if (input.isMeasured) return measuredShape(input)
-  const { points, periodMs, ramps, strokeM } = input
+  const { points, periodMs, ramps } = input
   const derived = periodMs > COARSE_MS ? undefined : derivedShape(points)
-  if (derived?.isFitted === true) return withCorners(points, derived, strokeM > 0)
+  if (derived?.isFitted === true) return withCorners(input, derived)
   return fitCycle(points, ramps, stepM(input)) ?? derived ?? NOTHING
 }
 
 /** Beyond a step of the reading and beyond what an indexed line's unwind wanders by, m. */
 const stepM = ({ resolutionM, strokeM }: ShapeInput): number => Math.max(resolutionM, STROKE_SHARE * strokeM)
 
-/** Straight lines make the stop of rounded ramps too long. @param wanders - corners as clear as may be prove nothing. */
-function withCorners(points: readonly MotionPoint[], shape: CycleShape, wanders: boolean): CycleShape {
+/** Straight lines make the stop of rounded ramps too long. */
+function withCorners({ points, strokeM, corners: known }: ShapeInput, shape: CycleShape): CycleShape {
   const { startedTMs: downTMs, stopStartTMs: stopTMs, stopEndTMs: moveTMs, backTMs: upTMs } = shape
   if (downTMs === undefined || stopTMs === undefined || moveTMs === undefined || upTMs === undefined) return shape
-  const corners = cornersOf(points, { downTMs, stopTMs, moveTMs, upTMs })
+  // An indexed line's unwind wanders: corners as clear as may be prove nothing.
+  const wanders = strokeM > 0
+  const corners = cornersOf(points, { downTMs, stopTMs, moveTMs, upTMs }, wanders ? [] : known)
   if (corners === undefined) return shape
+  const learned = wanders ? {} : { corners: corners.gains }
   const { lineMps } = points[0]!
-  const stopStartTMs = stopTMs + 1000 * footS(corners.s, (1000 * lineMps) / (stopTMs - downTMs))
-  const earliestTMs = moveTMs - 1000 * footS(corners.s, (1000 * lineMps) / (upTMs - moveTMs))
-  const stopEndTMs = Math.max(stopStartTMs, earliestTMs)
-  const leastStopS = (stopEndTMs - stopStartTMs) / 1000
-  return corners.isClear && !wanders ? { ...shape, stopStartTMs, stopEndTMs } : { ...shape, leastStopS }
+  const downMps2 = (1000 * lineMps) / (stopTMs - downTMs)
+  const upMps2 = (1000 * lineMps) / (upTMs - moveTMs)
+  const straightS = (moveTMs - stopTMs) / 1000
+  const leastStopS = Math.max(0, straightS - footS(corners.mostS, downMps2) - footS(corners.mostS, upMps2))
+  const plainStopS = Math.max(0, straightS - corners.mostS)
+  if (!corners.isClear || wanders) return { ...shape, ...learned, leastStopS, plainStopS }
+  const stopStartTMs = stopTMs + 1000 * footS(corners.s, downMps2)
+  const stopEndTMs = Math.max(stopStartTMs, moveTMs - 1000 * footS(corners.s, upMps2))
+  return { ...shape, ...learned, stopStartTMs, stopEndTMs, leastStopS, plainStopS }
 }
 
 /** When the unwind began to slow, from the first half of the cycle. */
@@ -77,7 +90,7 @@ export function startOf(input: ShapeInput): number | undefined {
   const derived = periodMs > COARSE_MS ? undefined : derivedShape(points).startedTMs
   // A ramp as flat as noise leads to before anything was seen.
   const isSeen = derived !== undefined && derived >= points[0]!.tMs
-  return isSeen ? derived : fitStart(points, ramps, stepM(input))
+  return isSeen ? derived - 500 * knownCornersS(input.corners) : fitStart(points, ramps, stepM(input))
 }
 
 /** Crossings of the 1 m/min line between samples; by the machine's ramps where samples are too far apart to show one. */
@@ -98,11 +111,35 @@ function measuredShape({ points, periodMs, ramps }: ShapeInput): CycleShape {
       stopEndTMs = isCoarse ? b.tMs - (1000 * b.surfaceMps) / ramps.upMps2 : movesTMs(a, b, surface(points[i + 1]))
     }
   }
-  return { ...NOTHING, stopStartTMs, stopEndTMs }
+  const shape = { ...NOTHING, stopStartTMs, stopEndTMs }
+  return isCoarse ? shape : withFeet(points, shape)
+}
+
+/** How long the unwind crept on the feet of its ramps, from how late it passes 1 m/min after their straight middle. */
+function withFeet(points: readonly MotionPoint[], shape: CycleShape): CycleShape {
+  const { stopStartTMs, stopEndTMs } = shape
+  if (stopStartTMs === undefined || stopEndTMs === undefined) return shape
+  const speeds = points.flatMap(({ tMs, lineMps, unwindMps }) =>
+    unwindMps === undefined ? [] : [{ tMs, lineMps, unwindMps }],
+  )
+  const from = speeds.findIndex(({ tMs }) => tMs > stopStartTMs)
+  const last = speeds.findLastIndex(({ tMs }) => tMs < stopEndTMs)
+  const down = from < 0 ? undefined : fitRamp(walk(speeds, from, -1), -1)
+  const up = last < 0 ? undefined : fitRamp(walk(speeds, last, 1), 1)
+  const slowS = (ramp: typeof down, lateMs: number): number =>
+    ramp === undefined ? 0 : footOf(lateMs / 1000, ramp.slopeMps2).slowS
+  const feetS = slowS(down, stopStartTMs - (down?.atZeroTMs ?? 0)) + slowS(up, (up?.atZeroTMs ?? 0) - stopEndTMs)
+  return { ...shape, plainStopS: Math.max(0, (stopEndTMs - stopStartTMs) / 1000 - feetS) }
 }
 
 const surface = (point: MotionPoint | undefined): SpindlePoint | undefined =>
   point?.unwindMps === undefined ? undefined : { tMs: point.tMs, surfaceMps: point.unwindMps }
+
+interface FittedRamp {
+  atLineTMs: number
+  atZeroTMs: number
+  slopeMps2: number
+}
 
 interface SpeedPoint {
   tMs: number
@@ -167,7 +204,7 @@ function walk(speeds: readonly SpeedPoint[], from: number, direction: 1 | -1): S
  * point whose time is off can look like the stop, and what is fitted before it is noise.
  * @param direction - -1 down to the stop, 1 up from it
  */
-function fitRamp(ramp: readonly SpeedPoint[], direction: 1 | -1): { atLineTMs: number; atZeroTMs: number } | undefined {
+function fitRamp(ramp: readonly SpeedPoint[], direction: 1 | -1): FittedRamp | undefined {
   if (ramp.length < 3) return undefined
   const t0 = ramp[0]!.tMs
   const fit = new LineFit()
@@ -179,7 +216,7 @@ function fitRamp(ramp: readonly SpeedPoint[], direction: 1 | -1): { atLineTMs: n
   const { slope } = fit
   if (slope === undefined || !Number.isFinite(slope) || !(slope * direction > 0)) return undefined
   const timeAt = (mps: number): number => t0 + (fit.meanX + (mps - fit.meanY) / slope) * 1000
-  return { atLineTMs: timeAt(lineMps), atZeroTMs: timeAt(0) }
+  return { atLineTMs: timeAt(lineMps), atZeroTMs: timeAt(0), slopeMps2: Math.abs(slope) }
 }
 
 /** When the measured surface speed began to fall, walking back from a point well on the way down. */

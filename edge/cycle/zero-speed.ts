@@ -7,7 +7,7 @@
 import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
 import type { Ramps } from './model.ts'
 import { known, type Motion, type MotionPoint, SLOPE_MS } from './motion.ts'
-import { fastestTMs, longestStop, lowestCarriageM, lowestM, noteExtremes, peakTMs } from './points.ts'
+import { fallM, fastestTMs, longestStop, lowestCarriageM, lowestM, noteExtremes, peakTMs } from './points.ts'
 import { type ShapeInput, shapeOf, startOf } from './shape.ts'
 import { MPS_PER_MPMIN } from './speeds.ts'
 import { decideTransfer } from './transfer.ts'
@@ -22,6 +22,8 @@ const FOLLOW_AFTER_FALL_MS = 5000
 /** Without any further sign a suspected start is dropped after so long, ms. */
 const SUSPECT_MS = 8000
 
+/** So much before its start a cycle's points tell its level and how round the ramp begins, ms. */
+const BEFORE_MS = 600
 /** A fall or rise of the carriage counts beyond so many standard deviations of its noise; highest and lowest are chosen. */
 const NOISE_SDS = 6
 /** Three standard deviations of a slope over five reports in 0.4 s: each is 3.2 times the reports' own, per second. */
@@ -40,6 +42,8 @@ export class ZeroSpeedMachine implements CycleMachine {
   #spindle: string | undefined
   /** The splicer's signal that the last cycle was recognised by has not gone yet: it does not begin another. */
   #isSpent = false
+  /** How round the cycles before were (corners.ts). */
+  #corners: readonly number[] = []
 
   /** @param isMeasured - whether the surface speed comes from a tag; @param ramps - by the data sheet. */
   constructor(motion: Motion, isMeasured: () => boolean, ramps: Ramps) {
@@ -56,6 +60,7 @@ export class ZeroSpeedMachine implements CycleMachine {
       resolutionM: this.#motion.resolutionM,
       strokeM: this.#motion.strokeM,
       ramps: this.#ramps,
+      corners: this.#corners,
     }
   }
 
@@ -106,15 +111,7 @@ export class ZeroSpeedMachine implements CycleMachine {
       const before = this.#motion.beforeLast
       return now.unwindMps < 0.9 * now.lineMps && (before?.unwindMps ?? now.unwindMps) < 0.93 * now.lineMps
     }
-    return now.unwindMps < 0.7 * now.lineMps && this.#fallM() >= this.#clearFallM(input, 0.1)
-  }
-
-  /** How far the stored web is below its highest of the last seconds, m. */
-  #fallM(): number {
-    let highest = Number.NEGATIVE_INFINITY
-    for (const { storedM } of this.#motion.points) if (storedM !== undefined && storedM > highest) highest = storedM
-    const now = this.#motion.last?.storedM
-    return now === undefined || highest === Number.NEGATIVE_INFINITY ? 0 : highest - now
+    return now.unwindMps < 0.7 * now.lineMps && fallM(this.#motion.points) >= this.#clearFallM(input, 0.1)
   }
 
   #clearFallM(input: CycleInput, share: number): number {
@@ -133,7 +130,7 @@ export class ZeroSpeedMachine implements CycleMachine {
       hasUnwind &&
       unwind < 0.3 * input.lineMps &&
       !this.#motion.isResting &&
-      ((this.#isMeasured() && this.#motion.strokeM === 0) || this.#fallM() >= this.#clearFallM(input, 0.2))
+      ((this.#isMeasured() && this.#motion.strokeM === 0) || fallM(this.#motion.points) >= this.#clearFallM(input, 0.2))
     const signal = s.signalSeenTMs !== null
     if (nearlyStopped || (signal && (slowed || !hasUnwind))) {
       // Half-way down is where both ends of the ramp can be told: a signal alone waits for it.
@@ -169,7 +166,7 @@ export class ZeroSpeedMachine implements CycleMachine {
     })
     s.stage = 'cycle'
     s.cycle = cycle
-    s.points = points.filter((point) => point.tMs >= startedTMs - 2 * this.#motion.periodMs - 200)
+    s.points = points.filter((point) => point.tMs >= startedTMs - 2 * this.#motion.periodMs - BEFORE_MS)
     s.onSpeedSteps = 0
     if (cycle.isProven) change.started = cycle
   }
@@ -297,7 +294,11 @@ export class ZeroSpeedMachine implements CycleMachine {
     if (stood !== undefined) {
       cycle.stopStartTMs = Math.round(stood.fromTMs)
       cycle.stopEndTMs = Math.round(stood.toTMs)
-    } else if (shape.leastStopS !== undefined) cycle.leastStoppedS = shape.leastStopS
+    } else {
+      if (shape.leastStopS !== undefined) cycle.leastStoppedS = shape.leastStopS
+      if (shape.corners !== undefined) this.#corners = shape.corners
+      if (shape.plainStopS !== undefined) cycle.plainStoppedS = shape.plainStopS
+    }
     const lowest = points.reduce<MotionPoint | undefined>(
       (low, point) =>
         point.storedM !== undefined && (low?.storedM === undefined || point.storedM <= low.storedM) ? point : low,
@@ -376,19 +377,22 @@ export class ZeroSpeedMachine implements CycleMachine {
       fill: this.#fillStartedTMs ?? null,
       spindle: this.#spindle ?? null,
       isSpent: this.#isSpent,
+      corners: this.#corners,
     })
   }
 
   restore(state: unknown): void {
-    const { s, fill, spindle, isSpent } = state as {
+    const { s, fill, spindle, isSpent, corners } = state as {
       s: ZeroSpeedState
       fill: number | null
       spindle: string | null
       isSpent: boolean
+      corners: number[]
     }
     this.#s = { ...s, points: s.points.map(known) }
     this.#fillStartedTMs = fill ?? undefined
     this.#spindle = spindle ?? undefined
     this.#isSpent = isSpent
+    this.#corners = corners
   }
 }

@@ -6,7 +6,7 @@ import type { Cause } from '../columns.ts'
 import type { MaterialConfig, UnwindConfig } from '../config/config.ts'
 import type { Cycle } from '../cycle/cycle.ts'
 import type { CycleEvidence, WatchChange } from '../cycle/cycle-watch.ts'
-import { type Assessment, slowStopS } from '../estimators/assessment.ts'
+import { type Assessment, LEARNED_AFTER, slowStopS } from '../estimators/assessment.ts'
 import type { LearnedSplicer } from '../estimators/learning/splicer.ts'
 import type { RollFilter } from '../estimators/roll-filter.ts'
 import type { RollData, SignalsNow } from '../signals/now.ts'
@@ -108,6 +108,7 @@ export class SpliceBook {
     if (roll !== undefined && splicer.method !== 'stopped') cycle.diameterM = roll.diameterM
     this.#open.add(cycle, this.#around.start(cycle, startWebM, aroundOf(context)), this.#watchInput(now, lineMps), {
       slowStopS: slowStopS(splicer, context.learned),
+      isStopLearned: context.learned.cycles >= LEARNED_AFTER,
       unseenS: now.unwindMps === undefined ? (SEEN_SHARE * lineMps) / splicer.accelerationMps2 + SLOPE_S : 0,
       reserveM: buffer?.reserveM,
       spliceSpeedMps: splicer.spliceSpeedMps,

@@ -39,8 +39,11 @@ export function failedTMs(cycle: Cycle): number | undefined {
   return times.length === 0 ? undefined : Math.min(...times)
 }
 
-export function isSlow(cycle: Cycle, slowStopS: number): boolean {
-  return cycle.hasGap !== true && cycle.stoppedS !== null && (cycle.leastStoppedS ?? cycle.stoppedS) > slowStopS
+/** @param isLearned - the limit comes from stops that were read like this one, and not from a data sheet, which knows no feet of ramps. */
+function isSlow(cycle: Cycle, slowStopS: number, isLearned: boolean): boolean {
+  const { stoppedS, leastStoppedS = stoppedS, plainStoppedS } = cycle
+  if (cycle.hasGap === true || stoppedS === null) return false
+  return ((isLearned ? leastStoppedS : plainStoppedS) ?? stoppedS) > slowStopS
 }
 
 /** @returns undefined while the verdict is open. */
@@ -97,6 +100,7 @@ export function causeOfMissed(newRollReady: boolean | undefined, spliceFault: bo
 
 export interface FlagContext {
   slowStopS: number
+  isStopLearned: boolean
   unseenS: number
   reserveM: number | undefined
   spliceSpeedMps: number | undefined
@@ -118,7 +122,7 @@ export function flagsOf(cycle: Cycle, context: FlagContext): SpliceFlag[] {
   if (offM > limitM) flags.push('early')
   if (offM < -limitM) flags.push('late')
   if (context.isManual) flags.push('manual')
-  if (isSlow(cycle, context.slowStopS)) flags.push('slow_cycle')
+  if (isSlow(cycle, context.slowStopS, context.isStopLearned)) flags.push('slow_cycle')
   if (context.reserveM !== undefined && cycle.lowStoredM !== null && cycle.lowStoredM < context.reserveM) {
     flags.push('low_buffer')
   }

@@ -103,6 +103,18 @@ describe.each(Object.entries(MAPPED))('with %s signals', (mapped, signals) => {
     expectFigures(judged)
   })
 
+  test('ramps with round corners are flagged only where the stop itself is long', () => {
+    const jerkS = mapped === 'required' ? 0.4 : 0.65
+    const events: SpliceEvent[] = [{ roll: 2, kind: 'slow_stop' }]
+    const judged = judge({ signals, jerkS, seed: 301, rollS: 90, preparationS: 30, spareM: 6, durationS: 400, events })
+    expect(describeVerdict(judged.verdict)).toEqual([])
+    const flags = judged.verdict.pairs.map(({ said }) => said.flags.split(';').includes('slow_cycle'))
+    expect(flags).toEqual([false, false, true, false])
+    // What the first cycles showed of the corners times the later ones.
+    const last = judged.verdict.pairs[3]!
+    expect(Math.abs(last.said.stopped_seconds! - last.truth.stoppedSeconds)).toBeLessThan(0.2)
+  })
+
   const machines: [string, Partial<Scenario>][] = [
     ['a festoon that rides full', { bufferMode: 'rides_full' }],
     ['a braked unwind', { unwindDrive: 'braked' }],
