@@ -14,7 +14,7 @@ const MOST_SPLICES = 500
 const MOST_JOINTS = 200
 /** A note that nobody closes is forgotten after so long, ms: four weeks. */
 const NOTES_FOR_MS = 28 * DAY_MS
-const CHANGES: readonly LogKind[] = ['setting', 'service', 'usual', 'trend']
+const CHANGES: readonly LogKind[] = ['setting', 'service', 'usual', 'trend', 'since_setting']
 
 /** None within the hour is a claim: where no time is known it is not made. */
 function nextHour(advice: AdviceView | undefined): HandoverView['unwinds'][number]['splices'] {

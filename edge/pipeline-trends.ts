@@ -14,7 +14,7 @@ import type { LogEntry, TrendView } from './trend-views.ts'
 import { METRIC_UNITS, trendSplice } from './trends/from-record.ts'
 import { uncharted } from './trends/metrics.ts'
 import { SettingWatch, type SettingWatchState } from './trends/setting-watch.ts'
-import { type StandingTrend, TrendWatch, type TrendWatchState } from './trends/trend-watch.ts'
+import { type ChartAnswer, type StandingTrend, TrendWatch, type TrendWatchState } from './trends/trend-watch.ts'
 
 /** Records are revised after their verdict: these were taken already. */
 const MOST_TAKEN = 8
@@ -70,7 +70,9 @@ export class UnwindTrends {
     if (splice === undefined) return
     this.#taken = [...this.#taken, view.id].slice(-MOST_TAKEN)
     this.#kept = undefined
-    for (const { metric, side, called, ended } of this.#watch.add(splice)) {
+    const answers = this.#watch.add(splice)
+    this.#tellSettings(answers, tMs)
+    for (const { metric, side, called, ended } of answers) {
       if (called === undefined && !ended) continue
       // Where the whole splicer drifts its sides are not news.
       if (side !== undefined && this.#watch.chart({ metric, side: undefined })?.call !== undefined) continue
@@ -84,10 +86,29 @@ export class UnwindTrends {
     }
   }
 
+  /** A step that a setting made is no warning: it is told once for each metric, of the whole splicer where that shows it. */
+  #tellSettings(answers: readonly ChartAnswer[], tMs: number): void {
+    const told = new Set<TrendMetric>()
+    for (const { metric, side, bySetting } of answers) {
+      if (bySetting === undefined || told.has(metric)) continue
+      told.add(metric)
+      const level = (value: number): number => uncharted(metric, value, bufferDueM(this.#config))
+      this.#log('since_setting', metric, tMs, {
+        side: side ?? null,
+        from: level(bySetting.usual),
+        to: level(bySetting.newest),
+        unit: METRIC_UNITS[metric],
+        note: bySetting.signals.join(', '),
+      })
+    }
+  }
+
   /** Looks at the settings. */
   step(signals: UnwindSignals, tMs: number): void {
     for (const { signal, unit, tMs: changedTMs, from, to } of this.#settings.step(settingReadings(signals, tMs), tMs)) {
       this.#log('setting', signal, changedTMs, { from, to, unit })
+      this.#watch.settingChanged(signal, changedTMs)
+      this.#kept = undefined
     }
   }
 

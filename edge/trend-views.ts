@@ -10,6 +10,7 @@ export const LOG_KINDS = [
   'service',
   'trend',
   'trend_ended',
+  'since_setting',
   'usual',
   'note',
   'note_closed',
@@ -23,7 +24,7 @@ export interface LogEntry {
   unwind: string
   time: string
   kind: LogKind
-  /** The signal that was set, the service item, or the metric. */
+  /** The signal that was set, the service item, or the metric; `since_setting` is a step of it that a setting made. */
   subject: string
   /** Of a trend: the side whose own chart shows it; null is the whole splicer. */
   side: string | null
@@ -33,7 +34,7 @@ export interface LogEntry {
   unit: string
   /** Who did it; null where the machine says so. */
   person: string | null
-  /** A batch, a word; empty where none. */
+  /** A batch, a word; of `since_setting` the signals that were set; empty where none. */
   note: string
 }
 
@@ -84,8 +85,21 @@ export interface ShareView {
   high: number
 }
 
+/** Joints of pre-printed or pre-punched webs that a sensor of the register saw. */
+export interface RegisterView {
+  joints: number
+  /** In register at the joint. */
+  in_register: ShareView
+  /** Web until the others were back: waste, m; of those that did not come back while they were watched there is none. */
+  metres: number
+  not_back: number
+}
+
 export interface TrendsView {
   unwind: string
+  /** Whose charts these are; null is the whole splicer. And all sides that there are. */
+  side: string | null
+  sides: string[]
   time: string
   /** Good splices that the charts are of, and how many it takes until a trend can be called. */
   splices: number
@@ -95,6 +109,8 @@ export interface TrendsView {
   /** Newest first: what was set, served and called in the time that the charts show. */
   log: LogEntry[]
   changes: ChangeView[]
+  /** Null where no register was measured. */
+  register: RegisterView | null
 }
 
 /** Something that is done to a splicer now and then, as its config lists it. */
@@ -172,12 +188,14 @@ export interface ReportView {
   bad: Pick<SpliceRow, 'id' | 'unwind' | 'started' | 'outcome' | 'cause'>[]
   /** False where there were more splices than are counted at once. */
   is_whole: boolean
+  /** Null where no register was measured. */
+  register: RegisterView | null
 }
 
 /** What the API needs from the daemon for trends. Undefined where there is no such unwind. */
 export interface TrendsPort {
-  /** @param splices - how many of the newest good ones. */
-  trends(unwind: string, splices: number): Promise<TrendsView | undefined>
+  /** @param splices - how many of the newest good ones; @param side - undefined: the whole splicer. */
+  trends(unwind: string, splices: number, side?: string): Promise<TrendsView | undefined>
   services(unwind: string): ServiceView[] | undefined
   maintenance(): MaintenanceLine[]
   /** Newest first. */

@@ -3,6 +3,7 @@ import { setImmediate } from 'node:timers/promises'
 import type { AlarmView, SpliceFilter, SpliceView } from './api/messages.ts'
 import type { Config, UnwindConfig } from './config/config.ts'
 import type { HistoryStore } from './history/store.ts'
+import type { JointRegister, JointView } from './joint-columns.ts'
 import type { Messages } from './messages/message.ts'
 import { bufferDueM } from './pipeline-trends.ts'
 import type {
@@ -16,6 +17,7 @@ import type {
   TrendView,
 } from './trend-views.ts'
 import { Counts } from './trends/counts.ts'
+import { registerShare } from './trends/register-share.ts'
 import { reviewChanges, reviewCharts } from './trends/review.ts'
 import { type ServiceSpan, serviceUse } from './trends/services.ts'
 import { FIRST_CALL } from './trends/trend-chart.ts'
@@ -27,12 +29,14 @@ const MOST_COUNTED = 60_000
 /** Services of an item that are looked back on. */
 const MOST_SERVICES = 20
 const MOST_LOGGED = 300
+/** Joints whose register is counted. */
+const MOST_JOINTS = 10_000
 /** Classes of the hall's air: wide enough to hold splices, narrow enough to tell a hot day. */
 const TEMPERATURE_CLASS = 5
 const HUMIDITY_CLASS = 10
 
 export interface DeskParts {
-  store: Pick<HistoryStore, 'splices' | 'log' | 'countSplices'>
+  store: Pick<HistoryStore, 'splices' | 'log' | 'countSplices' | 'kept'>
   config: () => Config
   messages: () => Messages
   nowMs: () => number
@@ -47,7 +51,7 @@ export class TrendsDesk implements TrendsPort {
     this.#parts = parts
   }
 
-  async trends(unwind: string, splices: number): Promise<TrendsView | undefined> {
+  async trends(unwind: string, splices: number, side?: string): Promise<TrendsView | undefined> {
     const { store, trends, nowMs } = this.#parts
     const config = this.#unwind(unwind)
     const standing = trends(unwind)
@@ -55,15 +59,18 @@ export class TrendsDesk implements TrendsPort {
     const found: SpliceView[] = []
     for await (const page of this.#pages({ unwind, outcome: 'good' }, splices)) found.push(...page)
     found.reverse()
-    const charts = reviewCharts(found, bufferDueM(config))
     const first = found[0]
     const log = store.log({
       unwind,
       ...(first !== undefined && { fromTMs: Date.parse(first.started) }),
       limit: MOST_LOGGED,
     })
+    const charts = reviewCharts(found, bufferDueM(config), log, side)
+    const joints = first === undefined ? [] : this.#registers(unwind, Date.parse(first.started), nowMs())
     return {
       unwind,
+      side: side ?? null,
+      sides: sidesOf(found),
       time: new Date(nowMs()).toISOString(),
       splices: found.length,
       needed: FIRST_CALL,
@@ -71,6 +78,7 @@ export class TrendsDesk implements TrendsPort {
       charts,
       log,
       changes: reviewChanges(charts, log),
+      register: registerShare(joints),
     }
   }
 
@@ -151,6 +159,7 @@ export class TrendsDesk implements TrendsPort {
       unwind: unwind ?? null,
       ...counts.view(),
       log: store.log({ unwind, ...span, limit: MOST_LOGGED }),
+      register: registerShare(this.#registers(unwind, span.fromTMs, span.toTMs)),
       is_whole: found.length <= MOST_COUNTED,
     }
   }
@@ -196,6 +205,12 @@ export class TrendsDesk implements TrendsPort {
     }
   }
 
+  /** Register at the joints that were made in a span. */
+  #registers(unwind: string | undefined, fromTMs: number, toTMs: number): JointRegister[] {
+    const joints = this.#parts.store.kept('joint', { unwind, fromTMs, toTMs, limit: MOST_JOINTS })
+    return joints.flatMap(({ view }) => (JSON.parse(view) as JointView).register ?? [])
+  }
+
   /** Newest first, page by page. */
   async *#pages(filter: Omit<SpliceFilter, 'limit'>, most: number): AsyncGenerator<SpliceView[]> {
     let left = most
@@ -216,6 +231,9 @@ export class TrendsDesk implements TrendsPort {
     return this.#parts.config().unwinds.find((unwind) => unwind.id === id)
   }
 }
+
+const sidesOf = (splices: readonly SpliceView[]): string[] =>
+  [...new Set(splices.flatMap(({ details }) => details.new_spindle ?? details.spindle ?? []))].sort()
 
 function airOf({ signals }: UnwindConfig): { by: Grouping; name: string; unit: string }[] {
   return signals.flatMap(({ role, signal, unit = '' }) => {

@@ -12,12 +12,13 @@ import { OutcomeBadge } from '../splices/outcome-badge.tsx'
 import { useSite } from '../splices/splices-page.tsx'
 import { dateAndMinutes, dateAndTime, dateMinutesZone, fromLocalField, toLocalField, zoneName } from '../times.ts'
 import { entryInWords } from '../trends/log-words.ts'
+import { registerInWords } from '../trends/register-words.ts'
 import { Causes, Shares } from './bars.tsx'
 import { reportInWords } from './report-words.ts'
 import { PRESETS, type Preset, type Span, spanIn, spanOf, spanQuery } from './span.ts'
 
 /** Of the log; what one crew leaves for the next is not for this paper. */
-const REPORTED: readonly LogKind[] = ['setting', 'service', 'trend', 'usual']
+const REPORTED: readonly LogKind[] = ['setting', 'service', 'trend', 'since_setting', 'usual']
 
 const minutes = (iso: string, zone: string): string => dateAndMinutes(Date.parse(iso), zone)
 
@@ -88,6 +89,7 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
         {answer}
       </p>
       <p class="more">{more.join(' ')}</p>
+      {report.register !== null && <p class="more">{registerInWords(report.register)}</p>}
       {!report.is_whole && <p class="fault">{say('report.not_whole')}</p>}
       {report.causes.length > 0 && (
         <section aria-labelledby="causes">

@@ -42,5 +42,9 @@ export const entryInWords = (entry: LogEntry, services: readonly ServiceView[] =
   if (kind === 'note' || kind === 'note_closed' || kind === 'handover') return note
   const metric = sayName('trend', subject)
   const of = side === null ? metric : say('log.side', { metric, side })
+  if (kind === 'since_setting') {
+    const name = note.split(', ').map(settingName).join(', ')
+    return say('log.since_setting', { metric: of, ...change(entry), name })
+  }
   return say(`log.${kind}`, { metric: of, ...change(entry) })
 }

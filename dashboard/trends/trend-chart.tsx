@@ -11,6 +11,7 @@ import {
   HEIGHT,
   linePath,
   type Mark,
+  markLabels,
   PLOT,
   SMOOTHED,
   smoothed,
@@ -69,13 +70,17 @@ const Plot = ({ chart, marks, zone }: Pick<TrendChartProps, 'chart' | 'marks' | 
         )
       })}
       <path class="middle" d={linePath(line)} />
-      {marks.map(({ letter, index, entry }) => (
-        <g key={entry.id} class={`mark mark-${entry.kind}`}>
-          <path d={`M${x(index).toFixed(1)} ${PLOT.top - 2}V${PLOT.bottom}`} />
-          <text x={x(index)} y={PLOT.top - 6} text-anchor="middle">
-            {letter}
-          </text>
-        </g>
+      {marks.map(({ index, entry }) => (
+        <path
+          key={entry.id}
+          class={`mark mark-${entry.kind}`}
+          d={`M${x(index).toFixed(1)} ${PLOT.top - 2}V${PLOT.bottom}`}
+        />
+      ))}
+      {markLabels(marks, x).map((label) => (
+        <text key={label.text} class="mark-letter" x={label.x} y={PLOT.top - 6} text-anchor="middle">
+          {label.text}
+        </text>
       ))}
       <text class="tick" x={PLOT.left} y={HEIGHT - 6}>
         {day(first?.time)}

@@ -31,6 +31,55 @@ export function marksOf(log: readonly LogEntry[], times: readonly string[]): Mar
 const letterOf = (i: number): string =>
   (i >= 26 ? String.fromCharCode(96 + Math.floor(i / 26)) : '') + String.fromCharCode(97 + (i % 26))
 
+/** Letters of marks above a chart. */
+export interface MarkLabel {
+  x: number
+  text: string
+}
+
+/** Of one character at 12 units, with the room that tells it from the next. */
+const LETTER_WIDTH = 8
+const LABEL_GAP = 3
+const widthOf = ({ text }: MarkLabel): number => text.length * LETTER_WIDTH + LABEL_GAP
+
+/**
+ * Letters that would lie over each other become one label, from the first to the last: `c–f`. They stay within the plot.
+ * @param x - of each mark, in the order of the letters.
+ */
+export function markLabels(
+  marks: readonly Pick<Mark, 'letter' | 'index'>[],
+  x: (index: number) => number,
+): MarkLabel[] {
+  interface Group {
+    first: string
+    last: string
+    from: number
+    to: number
+  }
+  const labelOf = ({ first, last, from, to }: Group): MarkLabel => {
+    const label = { text: first === last ? first : `${first}–${last}`, x: (from + to) / 2 }
+    const half = widthOf(label) / 2
+    return {
+      ...label,
+      x: Math.min(PLOT.right + LETTER_WIDTH - half, Math.max(PLOT.left - LETTER_WIDTH + half, label.x)),
+    }
+  }
+  const groups: Group[] = []
+  for (const { letter, index } of marks) {
+    let group: Group = { first: letter, last: letter, from: x(index), to: x(index) }
+    for (;;) {
+      const before = groups.at(-1)
+      if (before === undefined) break
+      const [a, b] = [labelOf(before), labelOf(group)]
+      if (b.x - a.x >= (widthOf(a) + widthOf(b)) / 2) break
+      groups.pop()
+      group = { first: before.first, last: group.last, from: before.from, to: group.to }
+    }
+    groups.push(group)
+  }
+  return groups.map(labelOf)
+}
+
 export interface Geometry {
   x: (index: number) => number
   y: (value: number) => number

@@ -10,11 +10,15 @@ import { say } from '../messages.ts'
 import { useSite } from '../splices/splices-page.tsx'
 import { dateAndTime, zoneName } from '../times.ts'
 import { answerOf, metricInWords, trendInWords } from './figures.ts'
+import { entryInWords } from './log-words.ts'
+import { registerInWords } from './register-words.ts'
 import { Services } from './services.tsx'
 import { TrendChart } from './trend-chart.tsx'
 import { marksOf } from './trend-geometry.ts'
 import { WhatChanged } from './what-changed.tsx'
 
+/** Steps that a setting made: news, and no warning. */
+const MOST_BY_SETTING = 3
 /** Splices in the table behind the charts. */
 const LISTED = 30
 
@@ -95,7 +99,9 @@ const Charts = ({ data, services, zone }: { data: TrendsView; services: readonly
     <>
       <p class="legend soft">
         {say('trends.legend')}
-        {sides.length > 1 && ` ${say('trends.legend.sides', { first: sides[0] ?? '', second: sides[1] ?? '' })}`}{' '}
+        {data.side === null &&
+          sides.length > 1 &&
+          ` ${say('trends.legend.sides', { first: sides[0] ?? '', second: sides[1] ?? '' })}`}{' '}
         {say('trends.legend.zone', { zone: zoneName(Date.parse(data.time), zone) })}
       </p>
       <div class="trends">
@@ -103,7 +109,10 @@ const Charts = ({ data, services, zone }: { data: TrendsView; services: readonly
           <TrendChart
             key={chart.metric}
             chart={chart}
-            trend={data.standing.find(({ metric }) => metric === chart.metric)}
+            trend={data.standing.find(
+              (trend) =>
+                trend.metric === chart.metric && (data.side === null || (trend.side ?? data.side) === data.side),
+            )}
             marks={marksOf(
               data.log,
               chart.points.map(({ time }) => time),
@@ -124,14 +133,24 @@ export const TrendsPage = ({ query }: PageProps) => {
   const commands = useCommands()
   const { zone, unwinds, isLive } = useSite()
   const [entered, setEntered] = useState(0)
-  const unwind = new URLSearchParams(query).get('unwind') ?? unwinds[0]?.unwind
+  const asked = new URLSearchParams(query)
+  const unwind = asked.get('unwind') ?? unwinds[0]?.unwind
+  const side = asked.get('side') ?? ''
   const name = unwinds.find((view) => view.unwind === unwind)?.name ?? unwind ?? ''
   const again = `${isLive} ${entered}`
   const path = unwind === undefined ? undefined : `api/unwinds/${encodeURIComponent(unwind)}`
-  const trends = useRequest<TrendsView>(path && `${path}/trends`, again)
+  const ofSide = side === '' ? '' : `?side=${encodeURIComponent(side)}`
+  const trends = useRequest<TrendsView>(path && `${path}/trends${ofSide}`, again)
   const services = useRequest<ServiceView[]>(path && `${path}/services`, again)
   const list = useRequest<MaintenanceLine[]>('api/maintenance', again)
   const data = trends.data?.unwind === unwind ? trends.data : undefined
+  // The sides stay selectable while the charts of another one are read.
+  const sides = data?.sides ?? []
+  const show = (of: string, ofItsSide: string) =>
+    navigate(
+      { page: 'trends', query: new URLSearchParams({ unwind: of, ...(ofItsSide && { side: ofItsSide }) }).toString() },
+      { isReplacing: true },
+    )
   const refresh = () => setEntered((count) => count + 1)
   return (
     <main id="content" class="page" tabIndex={-1} aria-busy={data === undefined && trends.error === undefined}>
@@ -140,16 +159,7 @@ export const TrendsPage = ({ query }: PageProps) => {
         <form class="filters no-print" onSubmit={(event) => event.preventDefault()}>
           <label>
             {say('filter.unwind')}
-            <select
-              name="unwind"
-              value={unwind}
-              onChange={(event) =>
-                navigate(
-                  { page: 'trends', query: `unwind=${encodeURIComponent(event.currentTarget.value)}` },
-                  { isReplacing: true },
-                )
-              }
-            >
+            <select name="unwind" value={unwind} onChange={(event) => show(event.currentTarget.value, '')}>
               {unwinds.map((view) => (
                 <option key={view.unwind} value={view.unwind}>
                   {view.name}
@@ -157,6 +167,23 @@ export const TrendsPage = ({ query }: PageProps) => {
               ))}
             </select>
           </label>
+          {(sides.length > 1 || side !== '') && (
+            <label>
+              {say('trends.side')}
+              <select
+                name="side"
+                value={side}
+                onChange={(event) => unwind !== undefined && show(unwind, event.currentTarget.value)}
+              >
+                <option value="">{say('splices.all')}</option>
+                {[...new Set([...sides, ...(side === '' ? [] : [side])])].map((one) => (
+                  <option key={one} value={one}>
+                    {one}
+                  </option>
+                ))}
+              </select>
+            </label>
+          )}
         </form>
       </header>
       {trends.error !== undefined && (
@@ -173,6 +200,14 @@ export const TrendsPage = ({ query }: PageProps) => {
             {data.standing.length > 0 && <Icon name="medium" />}
             {answerOf(data, name)}
           </p>
+          {data.log
+            .filter(({ kind }) => kind === 'since_setting')
+            .slice(0, MOST_BY_SETTING)
+            .map((entry) => (
+              <p key={entry.id} class="soft">
+                {`${dateAndTime(Date.parse(entry.time), zone).slice(0, 16)} ${entryInWords(entry)}`}
+              </p>
+            ))}
           {data.standing.map((trend) => (
             <p key={`${trend.metric} ${trend.side}`} class="answer-line">
               <span>{trendInWords(trend)}</span>
@@ -195,6 +230,7 @@ export const TrendsPage = ({ query }: PageProps) => {
           unwind={unwind ?? ''}
         />
       )}
+      {data?.register != null && <p>{registerInWords(data.register)}</p>}
       {data !== undefined && data.charts.length === 0 && (
         <div class="empty">
           <p class="empty-head">{say('trends.empty')}</p>

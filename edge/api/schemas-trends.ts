@@ -7,6 +7,7 @@ import {
   LOG_KINDS,
   type LogEntry,
   type MaintenanceLine,
+  type RegisterView,
   type ReportView,
   type ServiceView,
   type ShareView,
@@ -36,7 +37,10 @@ export const LogEntrySchema = Type.Object(
     id: text('`<unwind>-<kind>-<subject>-<time in UTC ms>`'),
     unwind: text('Id of the unwind'),
     time: time('When it happened'),
-    kind: oneOf(LOG_KINDS, 'A setting that changed, a service, a trend that began or ended, a level taken as usual'),
+    kind: oneOf(
+      LOG_KINDS,
+      'A setting that changed, a service, a trend that began or ended, a step that a setting made, a level taken as usual',
+    ),
     subject: text('The signal that was set, the service item, or the metric'),
     side: textOrNull('Of a trend: the side whose own chart shows it; null is the whole splicer'),
     from: value('Of a setting: what it was; of a trend: the usual level'),
@@ -74,9 +78,28 @@ const summary = (description: string) =>
     { description },
   )
 
+export const ShareViewSchema = Type.Object(
+  {
+    share: number('0 to 1'),
+    low: number("Low end of Wilson's 95 % interval"),
+    high: number("High end of Wilson's 95 % interval"),
+  },
+  { $id: 'ShareView' },
+)
+
+const RegisterViewSchema = Type.Object({
+  joints: number('Joints that a sensor of the register saw'),
+  in_register: named(ShareViewSchema),
+  metres: number('Web until the others were back, m'),
+  not_back: number('Joints that were not back while they were watched'),
+})
+const register = orNull(RegisterViewSchema, 'Share of joints in register at the joint; null where none was measured')
+
 export const TrendsViewSchema = Type.Object(
   {
     unwind: text('Id of the unwind'),
+    side: textOrNull('Whose charts these are; null is the whole splicer'),
+    sides: Type.Array(text('A side'), { description: 'Those that there are' }),
     time: time('Now'),
     splices: number('Good splices that the charts are of'),
     needed: number('Splices from which on a trend can be called'),
@@ -110,17 +133,9 @@ export const TrendsViewSchema = Type.Object(
         after: summary('Up to 30 splices after'),
       }),
     ),
+    register,
   },
   { $id: 'TrendsView' },
-)
-
-export const ShareViewSchema = Type.Object(
-  {
-    share: number('0 to 1'),
-    low: number("Low end of Wilson's 95 % interval"),
-    high: number("High end of Wilson's 95 % interval"),
-  },
-  { $id: 'ShareView' },
 )
 
 export const ServiceViewSchema = Type.Object(
@@ -207,6 +222,7 @@ export const ReportViewSchema = Type.Object(
       { description: 'Those that were not good, newest first' },
     ),
     is_whole: Type.Boolean({ description: 'False where there were more splices than are counted at once' }),
+    register,
   },
   { $id: 'ReportView' },
 )
@@ -230,6 +246,7 @@ export const LogEntryRef = named(LogEntrySchema)
 export type TrendSchemasMatch = [
   Holds<Same<Static<typeof LogEntrySchema>, LogEntry>>,
   Holds<Same<Static<typeof TrendViewSchema>, TrendView>>,
+  Holds<Same<Static<typeof RegisterViewSchema>, RegisterView>>,
   Holds<Same<Static<typeof TrendsViewSchema>, TrendsView>>,
   Holds<Same<Static<typeof ShareViewSchema>, ShareView>>,
   Holds<Same<Static<typeof ServiceViewSchema>, ServiceView>>,

@@ -78,7 +78,7 @@ export class Counts {
     })
   }
 
-  view(): Omit<ReportView, 'from' | 'to' | 'unwind' | 'log' | 'is_whole'> {
+  view(): Omit<ReportView, 'from' | 'to' | 'unwind' | 'log' | 'is_whole' | 'register'> {
     const [cost] = this.#costs
     return {
       counts: countsOf(this.#all),

@@ -21,22 +21,33 @@ interface Point {
   adjusted: number
 }
 
-/** @param splices - oldest first. */
-export function reviewCharts(splices: readonly SpliceView[], dueM: number | undefined): TrendChartView[] {
+/**
+ * @param splices - oldest first.
+ * @param log - of the same time, in any order: what was set, served and taken as usual is what the live charts heard of.
+ * @param side - undefined: the charts of the whole splicer.
+ */
+export function reviewCharts(
+  splices: readonly SpliceView[],
+  dueM: number | undefined,
+  log: readonly LogEntry[] = [],
+  side?: string,
+): TrendChartView[] {
   const watch = new TrendWatch()
+  const heard = log.toSorted((a, b) => a.time.localeCompare(b.time))
   const points = new Map<TrendMetric, Point[]>(TREND_METRICS.map((metric) => [metric, []]))
   for (const view of splices) {
     const splice = trendSplice(view, dueM)
     if (splice === undefined) continue
-    const { id, tMs, side, values } = splice
+    while (heard.length > 0 && Date.parse(heard[0]!.time) <= splice.tMs) hear(watch, heard.shift()!)
+    const { id, tMs, side: made, values } = splice
     for (const { metric, side: ofSide, adjusted } of watch.add(splice)) {
-      if (ofSide === undefined) points.get(metric)!.push({ id, tMs, side, value: values[metric]!, adjusted })
+      if (ofSide === side) points.get(metric)!.push({ id, tMs, side: made, value: values[metric]!, adjusted })
     }
   }
   return TREND_METRICS.flatMap((metric): TrendChartView[] => {
     const own = points.get(metric)!
     if (own.length === 0) return []
-    const usual = watch.chart({ metric, side: undefined })?.usual
+    const usual = watch.chart({ metric, side })?.usual
     const at = (deviations: number): number | null =>
       usual === undefined ? null : uncharted(metric, usual.level + deviations * usual.deviation, dueM)
     return [
@@ -56,6 +67,12 @@ export function reviewCharts(splices: readonly SpliceView[], dueM: number | unde
       },
     ]
   })
+}
+
+function hear(watch: TrendWatch, { kind, subject, time }: LogEntry): void {
+  if (kind === 'setting') watch.settingChanged(subject, Date.parse(time))
+  else if (kind === 'service') watch.serviced()
+  else if (kind === 'usual') watch.relearn(TREND_METRICS.find((metric) => metric === subject))
 }
 
 /** Only people's doing has a before and an after. */

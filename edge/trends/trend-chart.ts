@@ -10,6 +10,7 @@ import { scatter } from '../estimators/statistics.ts'
 import { copyOf } from '../plain-data.ts'
 import { cusum, ewma, ewmaDeviation, normalOfStudent } from './control-charts.ts'
 import { type FitState, type Innovation, type Prior, RecursiveFit } from './recursive-fit.ts'
+import { countSplice, isBySetting, type SinceSetting, settingChanged } from './since-setting.ts'
 
 /** Weight of the newest splice: a memory of 50, for drifts that take a hundred splices. */
 const LAMBDA = 0.02
@@ -92,6 +93,8 @@ export interface TrendChartState {
   down: Watch
   recent: number
   call: TrendCall | null
+  /** The newest change of a setting, and what came since. */
+  since: SinceSetting | null
 }
 
 /** What the chart says of one splice. */
@@ -103,6 +106,8 @@ export interface Charted {
   /** News only. */
   called: TrendCall | undefined
   ended: boolean
+  /** A step that a setting made, in the place of a call: what was set, and the level before and since, as charted. */
+  bySetting: { signals: string[]; usual: number; newest: number } | undefined
 }
 
 const idle = (): Watch => ({ ewma: 0, cusum: 0, sinceTMs: 0, splices: 0 })
@@ -128,6 +133,7 @@ export class TrendChart {
       down: idle(),
       recent: 0,
       call: null,
+      since: null,
     }
   }
 
@@ -166,11 +172,24 @@ export class TrendChart {
     const deviation = this.#deviation(innovation)
     this.#learn(row, innovation, deviation)
     this.#s.seen += 1
-    const result: Charted = { adjusted: level + innovation.off, deviation, called: undefined, ended: false }
+    const result: Charted = {
+      adjusted: level + innovation.off,
+      deviation,
+      called: undefined,
+      ended: false,
+      bySetting: undefined,
+    }
     if (deviation === undefined) return result
     this.#s.recent = ewma(this.#s.recent, innovation.off, 0.1)
+    this.#s.since = countSplice(this.#s.since, clip(deviation), innovation.off, tMs)
     this.#watch(clip(deviation), tMs, result)
     return result
+  }
+
+  /** A setting changed: a step that begins right after it will be its work. */
+  settingChanged(signal: string, tMs: number): void {
+    const { up, down, since } = this.#s
+    this.#s.since = settingChanged(since, signal, tMs, { up: up.cusum / CUSUM_LIMIT, down: down.cusum / CUSUM_LIMIT })
   }
 
   /** Somebody did something about it: a trend that stands is over, and what is usual stays what it was. */
@@ -181,9 +200,10 @@ export class TrendChart {
     this.#s.call = null
   }
 
-  /** A setting changed, or people take the new level as the usual one: it is learned anew. */
+  /** A setting made it, or people take the new level as the usual one: it is learned anew. */
   relearn(): void {
     this.#fit.relearnLevel()
+    this.#s.since = null
     this.serviced()
   }
 
@@ -259,6 +279,12 @@ export class TrendChart {
       if (this.#worse !== 'both' && this.#worse !== way) continue
       const kind = kindOf(s[way], this.#ewmaLimit)
       if (kind === undefined) continue
+      if (s.since !== null && isBySetting(s.since, way)) {
+        const usual = this.#fit.coefficient(LEVEL)
+        const { signals, offSum, splices } = s.since
+        result.bySetting = { signals, usual, newest: usual + offSum / splices }
+        return
+      }
       const { sinceTMs, splices } = s[way]
       s.call = { kind, way, tMs, sinceTMs, splices, shift: s.recent }
       result.called = s.call

@@ -46,7 +46,15 @@ export class TrendWatch {
         answers.push({ metric, side, ...chart.add(value, splice, splice.tMs) })
       }
     }
-    return answers
+    // What a setting did to one chart of a metric it did to all of them.
+    const bySetting = new Set(answers.flatMap((one) => (one.bySetting === undefined ? [] : [one.metric])))
+    for (const metric of bySetting) this.relearn(metric)
+    return answers.map((one) => (bySetting.has(one.metric) ? { ...one, called: undefined, ended: false } : one))
+  }
+
+  /** Told before the first splice that came after it. */
+  settingChanged(signal: string, tMs: number): void {
+    for (const { chart } of this.#charts) chart.settingChanged(signal, tMs)
   }
 
   /** In the order of the metrics; where the whole splicer drifts its sides are not named too. */
@@ -73,7 +81,7 @@ export class TrendWatch {
     for (const { chart } of this.#charts) chart.serviced()
   }
 
-  /** A setting changed, or people take the present level as the usual one. @param metric - undefined: every one. */
+  /** People take the present level as the usual one. @param metric - undefined: every one. */
   relearn(metric?: TrendMetric): void {
     for (const one of this.#charts) if (metric === undefined || one.metric === metric) one.chart.relearn()
   }

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { lengthInWords, reportInWords } from '../../dashboard/report/report-words.ts'
 import { spanIn, spanOf, spanQuery } from '../../dashboard/report/span.ts'
 import { answerOf, metricInWords, tickFigures, trendInWords } from '../../dashboard/trends/figures.ts'
-import { geometryOf, marksOf, PLOT, roundTicks, smoothed } from '../../dashboard/trends/trend-geometry.ts'
+import { geometryOf, markLabels, marksOf, PLOT, roundTicks, smoothed } from '../../dashboard/trends/trend-geometry.ts'
 import type { LogEntry, ReportView, TrendChartView, TrendsView, TrendView } from '../../edge/trend-views.ts'
 
 const trend = {
@@ -121,5 +121,39 @@ describe('a report', () => {
     expect(span).toEqual({ fromTMs: Date.UTC(2026, 2, 2, 6), toTMs: Date.UTC(2026, 2, 2, 14) })
     expect(spanIn(spanQuery(span, 'press'))).toEqual(span)
     expect(spanIn('from=yesterday')).toBeUndefined()
+  })
+})
+
+describe('letters of marks', () => {
+  const x = (index: number): number => PLOT.left + index
+  const at = (...indices: number[]) =>
+    markLabels(
+      indices.map((index, i) => ({ letter: String.fromCharCode(97 + i), index })),
+      x,
+    )
+
+  it('stand over their marks where there is room, and as one label from first to last where there is none', () => {
+    expect(at(40, 100, 160)).toEqual([
+      { text: 'a', x: x(40) },
+      { text: 'b', x: x(100) },
+      { text: 'c', x: x(160) },
+    ])
+    expect(at(40, 100, 103, 103, 300).map(({ text }) => text)).toEqual(['a', 'b–d', 'e'])
+  })
+
+  it('never lie over each other nor leave the plot, however many there are', () => {
+    for (let seed = 1; seed <= 20; seed++) {
+      // Golden-ratio steps: repeatable, and dense in places.
+      const indices = Array.from({ length: 3 * seed }, (_, i) =>
+        Math.floor(386 * ((i * seed * 0.618_033_988_75) % 1) ** 2),
+      )
+      const labels = at(...indices.sort((a, b) => a - b))
+      const halves = labels.map(({ text }) => (text.length * 8) / 2)
+      for (const [i, label] of labels.entries()) {
+        expect(label.x - halves[i]!).toBeGreaterThanOrEqual(0)
+        expect(label.x + halves[i]!).toBeLessThanOrEqual(440)
+        if (i > 0) expect(label.x - labels[i - 1]!.x).toBeGreaterThanOrEqual(halves[i]! + halves[i - 1]!)
+      }
+    }
   })
 })

@@ -2,6 +2,7 @@
 import { describe, expect, it } from 'vitest'
 import type { UnwindConfig } from '../../edge/config/config.ts'
 import { UnwindTrends } from '../../edge/pipeline-trends.ts'
+import type { UnwindSignals } from '../../edge/signals/unwind-signals.ts'
 import type { LogEntry } from '../../edge/trend-views.ts'
 import { plantSplices } from '../bench/trends-plant.ts'
 import { recordOf } from '../support/past-weeks.ts'
@@ -53,4 +54,24 @@ describe('the trends of an unwind', () => {
     expect(log.at(-1)).toMatchObject({ kind: 'usual', subject: 'stop', person: 'Ada' })
     expect(trends.accept(entered('usual/press/nothing', ''))).toBe(false)
   })
+})
+
+it('a step right after a setting changed is logged with what was set, and is no trend', () => {
+  const { log, trends } = watching()
+  const pressTime = (value: number): UnwindSignals => {
+    const mapped = { signal: 'extra.press_time', role: 'setting', unit: 's', toSi: 1 }
+    return { heldNow: () => [{ config: mapped, value }] } as unknown as UnwindSignals
+  }
+  const all = [...plantSplices({ seed: 43, splices: 300 })]
+  for (const [i, one] of all.entries()) {
+    const record = recordOf(one, 'press')
+    // The setting is changed a minute before splice 200.
+    for (const atS of [-60, -50]) trends.step(pressTime(i < 200 ? 0.4 : 0.5), one.tMs + atS * 1000)
+    trends.record(i < 200 ? record : { ...record, stopped_seconds: record.stopped_seconds! * 1.2 }, one.tMs)
+  }
+  const found = log.filter(({ subject }) => subject === 'stop' || subject === 'extra.press_time')
+  expect(found.map(({ kind }) => kind)).toEqual(['setting', 'since_setting'])
+  expect(found[1]).toMatchObject({ unit: 's', side: null, note: 'extra.press_time' })
+  expect(Number(found[1]!.to)).toBeGreaterThan(Number(found[1]!.from) * 1.1)
+  expect(trends.view().filter(({ metric }) => metric === 'stop')).toEqual([])
 })

@@ -10,6 +10,7 @@ import type { TrendSplice } from '../../edge/trends/metrics.ts'
 import { TrendsDesk } from '../../edge/trends-desk.ts'
 import { plantSplices } from '../bench/trends-plant.ts'
 import { spliceView } from '../history/samples.ts'
+import { pastJoint } from './stand-in-joints.ts'
 
 const SPLICES = 420
 const EVERY_MS = 24 * 60_000
@@ -140,6 +141,18 @@ export function pastWeeks(nowMs: () => number, extra: () => SpliceView[]): PastW
     store: {
       splices: (filter) => all().filter(matches(filter)).slice(0, filter.limit),
       log: kept,
+      kept: (_kind, { unwind, limit }) =>
+        all()
+          .flatMap((splice) => pastJoint(splice) ?? [])
+          .filter((joint) => unwind === undefined || joint.unwind === unwind)
+          .slice(0, limit)
+          .map((joint) => ({
+            kind: 'joint',
+            id: joint.id,
+            unwind: joint.unwind,
+            tMs: Date.parse(joint.made),
+            view: JSON.stringify(joint),
+          })),
       countSplices: (unwind, span) => {
         const found = all().filter(matches({ unwind, ...span }))
         return { splices: found.length, failures: found.filter(({ outcome }) => outcome === 'failed').length }

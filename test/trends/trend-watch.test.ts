@@ -53,6 +53,72 @@ describe('the charts of a splicer', () => {
     expect(Math.abs(chart.usual!.level - usual)).toBeLessThan(0.01)
   })
 
+  const slower = (splice: TrendSplice, factor: number): TrendSplice => ({
+    ...splice,
+    values: { ...splice.values, stop: splice.values.stop! * factor },
+  })
+  /** What the stop's charts say, by the number of the splice. @param setAt - number of the first splice after the setting. */
+  const saidAround = (seed: number, setAt: number, change: (splice: TrendSplice, i: number) => TrendSplice) => {
+    const watch = new TrendWatch()
+    const said: { at: number; called: boolean; signals: string[] }[] = []
+    for (const [i, splice] of [...plantSplices({ seed, splices: 330 })].entries()) {
+      if (i === setAt) watch.settingChanged('extra.press_time', splice.tMs)
+      for (const { metric, called, bySetting } of watch.add(change(splice, i))) {
+        if (metric !== 'stop' || (called === undefined && bySetting === undefined)) continue
+        said.push({ at: i, called: called !== undefined, signals: bySetting?.signals ?? [] })
+      }
+    }
+    return { said, watch }
+  }
+
+  it.each([41, 42, 43, 44, 45])('name a step right after a setting changed, and warn of nothing (seed %i)', (seed) => {
+    const { said, watch } = saidAround(seed, 200, (splice, i) => (i < 200 ? splice : slower(splice, 1.2)))
+    expect(said.filter(({ called }) => called)).toEqual([])
+    const [first] = said
+    expect(first?.signals).toEqual(['extra.press_time'])
+    expect(first!.at - 200).toBeLessThan(12)
+    expect(watch.standing().filter(({ metric }) => metric === 'stop')).toEqual([])
+    // The chart has learned the new level.
+    const level = watch.chart({ metric: 'stop', side: undefined })!.usual!.level
+    const { watch: without } = saidAround(seed, 200, (splice) => splice)
+    const before = without.chart({ metric: 'stop', side: undefined })!.usual!.level
+    expect(Math.exp(level - before)).toBeGreaterThan(1.15)
+    expect(Math.exp(level - before)).toBeLessThan(1.25)
+  })
+
+  it.each([
+    ['long before it', 110, 200],
+    ['when it was under way', 206, 200],
+    ['after it was called', 230, 200],
+  ])('warn of a step where the setting changed %s', (_name, setAt, from) => {
+    const { said } = saidAround(41, setAt, (splice, i) => (i < from ? splice : slower(splice, 1.2)))
+    expect(said[0]).toMatchObject({ called: true, signals: [] })
+  })
+
+  it('warn of a drift that a setting happened to come before', () => {
+    const drifts = [21, 22, 23, 24, 25, 26, 27, 28].map(
+      (seed) => saidAround(seed, 150, (splice, i) => slower(splice, 1 + 0.001 * Math.max(0, i - 150))).said[0],
+    )
+    expect(drifts.filter((one) => one?.called === true).length).toBeGreaterThanOrEqual(7)
+  })
+
+  it('stay quiet over settings that do nothing', () => {
+    let calls = 0
+    let bySetting = 0
+    for (const seed of [71, 72]) {
+      const watch = new TrendWatch()
+      for (const [i, splice] of [...plantSplices({ seed, splices: 1000 })].entries()) {
+        if (i % 25 === 0) watch.settingChanged('tension_setpoint', splice.tMs)
+        for (const answer of watch.add(splice)) {
+          if (answer.called !== undefined) calls += 1
+          if (answer.bySetting !== undefined) bySetting += 1
+        }
+      }
+    }
+    // One is expected of 2000; five or more would come by chance once in 250 times.
+    expect(calls + bySetting).toBeLessThan(5)
+  })
+
   it('learn anew what a person takes as usual from now on', () => {
     const watch = new TrendWatch()
     const all = [...plantSplices({ seed: 51, splices: 400 })]

@@ -50,6 +50,7 @@ export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
               default: 500,
               description: 'How many of the newest',
             }),
+            side: Type.Optional(Type.String({ maxLength: 100, description: 'Only this side, by its own charts' })),
           },
           { additionalProperties: false },
         ),
@@ -58,7 +59,8 @@ export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
     },
     async (request) => {
       const { unwind } = unwindOf(daemon, request.params.id)
-      return (await daemon.desk.trends(unwind, request.query.splices))!
+      const { splices, side } = request.query
+      return (await daemon.desk.trends(unwind, splices, side))!
     },
   )
   app.get(
