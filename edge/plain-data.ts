@@ -21,3 +21,18 @@ function copyObject(value: object): unknown {
 }
 
 const PLAIN = { enumerable: true, writable: true, configurable: true }
+
+/** As text keeps it, without the way over text: nothing undefined, no negative zero, and null for what is no number. */
+export function asPlainData(value: unknown): unknown {
+  if (typeof value === 'number') return Number.isFinite(value) ? value + 0 : null
+  if (typeof value !== 'object' || value === null) return value
+  if (Array.isArray(value)) return value.map((one) => asPlainData(one) ?? null)
+  const copy: Record<string, unknown> = {}
+  for (const key of Object.keys(value)) {
+    const own = asPlainData((value as Record<string, unknown>)[key])
+    if (own === undefined) continue
+    if (key === '__proto__') Object.defineProperty(copy, key, { value: own, ...PLAIN })
+    else copy[key] = own
+  }
+  return copy
+}

@@ -1,6 +1,6 @@
 import fc from 'fast-check'
 import { expect, test } from 'vitest'
-import { copyOf } from '../edge/plain-data.ts'
+import { asPlainData, copyOf } from '../edge/plain-data.ts'
 
 const plain = fc.object({ values: [fc.double(), fc.string(), fc.boolean(), fc.constant(null), fc.constant(undefined)] })
 
@@ -12,6 +12,15 @@ test('GIVEN any plain data WHEN it is copied THEN it is what the platform’s ow
   )
   const named = JSON.parse('{"__proto__":{"value":1},"constructor":2}') as unknown
   expect(copyOf(named)).toStrictEqual(structuredClone(named))
+})
+
+test('GIVEN any plain data WHEN it is to be as text keeps it THEN it is what comes back from text', () => {
+  fc.assert(
+    fc.property(plain, (data) => {
+      expect(asPlainData(data)).toEqual(JSON.parse(JSON.stringify(data)))
+      expect(JSON.stringify(asPlainData(data))).toBe(JSON.stringify(data))
+    }),
+  )
 })
 
 test('GIVEN a copy WHEN the original changes THEN it does not', () => {

@@ -145,6 +145,3 @@ export interface CycleChange {
   /** The unwind stopped at its core without a cycle. */
   ranOut?: Cycle
 }
-
-/** A deep copy as plain data, so that a later step does not change what was handed out. */
-export const asPlainData = (value: unknown): unknown => JSON.parse(JSON.stringify(value))

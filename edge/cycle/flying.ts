@@ -3,7 +3,8 @@
  *
  * Where `splice_active` or `splice_step` is mapped the cycle is from its rise to its fall; else the transfer is all that shows.
  */
-import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
+import { asPlainData } from '../plain-data.ts'
+import { type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
 import { decideTransfer, type TransferEvidence } from './transfer.ts'
 
 /** How long after the signal's end the new roll may take to show, ms: some diameters are preset late. */

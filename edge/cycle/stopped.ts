@@ -3,7 +3,8 @@
  *
  * A roll changed on a planned stop is no splice (recording contract): the old roll has to be due, or the splicer's signal seen.
  */
-import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
+import { asPlainData } from '../plain-data.ts'
+import { type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
 import { decideTransfer, type TransferEvidence } from './transfer.ts'
 
 /** While the line stays this near to its mean it has not begun to slow. */

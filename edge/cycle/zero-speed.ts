@@ -4,7 +4,8 @@
  * Recognised from `splice_active` or `splice_step` where mapped, else from speed and carriage alone. An unwind that stops
  * without a splicer's signal at its core has run out; elsewhere it proves itself a splice only by a transfer.
  */
-import { asPlainData, type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
+import { asPlainData } from '../plain-data.ts'
+import { type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
 import type { Ramps } from './model.ts'
 import { known, type Motion, type MotionPoint, SLOPE_MS } from './motion.ts'
 import { fallM, fastestTMs, longestStop, lowestCarriageM, lowestM, noteExtremes, peakTMs } from './points.ts'

@@ -5,7 +5,8 @@
  */
 import type { SpliceView } from '../api/messages.ts'
 import type { Cause, SpliceFlag } from '../columns.ts'
-import { asPlainData, type Cycle } from '../cycle/cycle.ts'
+import type { Cycle } from '../cycle/cycle.ts'
+import { asPlainData } from '../plain-data.ts'
 import { isOver, noteAlarm, type Observation, type ObservationInput, observe } from './observation.ts'
 import { spliceView } from './record.ts'
 import { type FlagContext, flagsOf, judge, judgeSoFar, type Verdict, type VerdictContext } from './verdict.ts'

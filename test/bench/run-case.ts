@@ -53,7 +53,7 @@ const scenarioOf = (bench: BenchScenario, seed: number): Scenario => {
   const first = seed % 3 === 0 ? LONG_FIRST_S : rollS
   const rollsS: (number | undefined)[] = [first]
   rollsS[SHORT_ROLLS] = bench.longRollS
-  const cycleS = 40 + joinS + netWebM(usual, mps(usual.speedMpm)) / mps(usual.speedMpm)
+  const cycleS = CYCLE_S + joinS + netWebM(usual, mps(usual.speedMpm)) / mps(usual.speedMpm)
   return defineScenario({
     ...bench.given,
     seed,
@@ -65,6 +65,10 @@ const scenarioOf = (bench: BenchScenario, seed: number): Scenario => {
   })
 }
 const LONG_FIRST_S = 700
+/** A cycle takes no longer from the roll's time than this, the stops of the line and its net web apart, s. */
+const CYCLE_S = 10
+/** So much of a recording behind the splice that ends the judged roll is replayed: nothing later is looked at, s. */
+const REPLAYED_BEHIND_S = 10
 
 export function referenceOf(bench: BenchScenario): Reference {
   const scenario = scenarioOf(bench, 1)
@@ -77,7 +81,10 @@ export function referenceOf(bench: BenchScenario): Reference {
 export function runCase(bench: BenchScenario, index: number, seed: number, { trigger }: Reference): Look[] {
   const run = simulate(scenarioOf(bench, seed * 1000 + index))
   const s = run.scenario
-  const { forecast } = replaySimulation(run)
+  const judged = run.splices.find(({ roll }) => roll === SHORT_ROLLS)
+  if (judged === undefined) throw new Error('the recording ends before the splice of the judged roll')
+  const untilTMs = judged.startedTMs + REPLAYED_BEHIND_S * 1000
+  const { forecast } = replaySimulation({ config: run.config, rows: run.rows.filter(({ tMs }) => tMs <= untilTMs) })
   const rowAt = new Map(run.truth.map((row) => [row.tMs, row]))
   const startOf = new Map(run.splices.map((splice) => [splice.roll, splice]))
   // Straight lines through the smoothed diameter, each roll its own, read off where a look is taken.
@@ -104,7 +111,7 @@ export function runCase(bench: BenchScenario, index: number, seed: number, { tri
   return forecastErrors(run, forecast, HORIZONS_S).flatMap((error): Look[] => {
     const row = rowAt.get(error.tMs)
     const splice = startOf.get(error.roll)
-    if (row === undefined || splice === undefined) return []
+    if (row === undefined || splice === undefined || error.roll > SHORT_ROLLS) return []
     // Where this cycle's noise put it, against where it is on average.
     const offM = (splice.readingMm - trigger.meanReadingMm) * trigger.mPerMm
     const naive = lineAt.get(error.tMs)
