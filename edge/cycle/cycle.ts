@@ -21,8 +21,9 @@ export interface Cycle {
   /** At `startedTMs`. */
   lineMps: number
   storedM: number | null
-  /** By the filter, in the sensor's own scale. */
+  /** By the filter, in the sensor's own scale, with its standard deviation (absent in records of older versions). */
   diameterM: number | null
+  diameterSdM?: number
   settingM: number
   newRollReady: boolean | null
   /** Surface speed below 1 m/min from and to. */
@@ -75,7 +76,7 @@ export interface CycleInput {
   followsOldRoll: boolean
   hasReading: boolean
   diameterM: number | undefined
-  /** Standard deviation of `diameterM` and the scatter of the trigger, m. */
+  /** Standard deviation of `diameterM`, m. */
   diameterSdM: number
   settingM: number
   coreM: number
@@ -101,6 +102,7 @@ export function newCycle(input: CycleInput, startedTMs: number, at: Partial<Cycl
     lineMps: input.lineMps,
     storedM: null,
     diameterM: input.diameterM ?? null,
+    diameterSdM: input.diameterSdM,
     settingM: input.settingM,
     newRollReady: input.newRollReady ?? null,
     stopStartTMs: null,

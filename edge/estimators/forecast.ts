@@ -10,21 +10,22 @@
 import { storedAtStart } from './buffer.ts'
 import { type BufferForecast, type BufferInput, bufferForecast, noBuffer } from './buffer-forecast.ts'
 import { believe } from './learning/evidence.ts'
-import { firstPassageSds } from './learning/first-passage.ts'
+import { firstPassageSds, PASSAGE_SCATTER } from './learning/first-passage.ts'
 import type { RollFilter } from './roll-filter.ts'
 import { plannedSlowDown, timeAtSpeed } from './slow-down.ts'
 import { Z80 } from './statistics.ts'
 
-/** Part of the bias of first passage that a splicer of unknown filtering is taken to show, with as much doubt. */
-const PASSAGE_SHARE = 0.5
 /**
- * Scatter from one passage to the next before it was seen: a third of the noise where nothing is filtered, a fifth behind a
- * filter; and of the reaction, s (common practice, no source).
+ * Part of the bias of first passage that a splicer of unknown filtering is taken to show: none of it behind a good filter,
+ * all of it without one, and the central 80 % hold both.
  */
-const PASSAGE_SCATTER = 0.3
+const PASSAGE_SHARE = 0.5
+const PASSAGE_SHARE_SD = 0.4
+/** Scatter of the reaction from one splice to the next before it was seen, s (common practice, no source). */
 const REACTION_SCATTER_S = 0.05
 /** A wave of the roll moves the passage as well, by what the splicer's filter leaves of it; doubt as above. */
 const WAVE_SHARE = 0.5
+const WAVE_SHARE_SD = 0.3
 /** Where only the new roll's diameter or spindle tells of a flying splice, its paste is known no better, s (flying.ts). */
 const UNSEEN_PASTE_SD_S = 0.1
 /**
@@ -33,8 +34,8 @@ const UNSEEN_PASTE_SD_S = 0.1
  */
 const RESONANCE_TURNS = 0.1
 /** From the reading's passage to the first slowing: the splicer's own filter, scan and drive, s (common practice, no source). */
-const REACTION_S = 0.25
-const REACTION_SD_S = 0.15
+const REACTION_S = 0.3
+const REACTION_SD_S = 0.2
 
 export interface ForecastInput extends BufferInput {
   /** The roll now; undefined where it is not known. */
@@ -69,7 +70,7 @@ export function trigger(input: ForecastInput, roll: RollFilter): { diameterM: nu
   const early = Math.max(0, firstPassageSds(fallSds)) * input.noiseM
   const waveM = roll.sureWaveM
   const mean = PASSAGE_SHARE * early + WAVE_SHARE * waveM - REACTION_S * perSecondM
-  const priorSd = Math.hypot(PASSAGE_SHARE * 0.6 * early, WAVE_SHARE * 0.6 * waveM, REACTION_SD_S * perSecondM)
+  const priorSd = Math.hypot(PASSAGE_SHARE_SD * early, WAVE_SHARE_SD * waveM, REACTION_SD_S * perSecondM)
   const priorScatter = Math.hypot(PASSAGE_SCATTER * input.noiseM, REACTION_SCATTER_S * perSecondM)
   const belief = believe(input.learned.triggerM, mean, priorSd, priorScatter, input.learned.tMs)
   const unseenM = input.splicer.method === 'flying' && !input.isStartSeen ? UNSEEN_PASTE_SD_S * perSecondM : 0

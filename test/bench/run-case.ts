@@ -39,7 +39,7 @@ export interface Reference {
 }
 
 /** One seed in three begins with a long roll: what a countdown says before it has seen a single splice. */
-const scenarioOf = (bench: BenchScenario, seed: number): Scenario => {
+export const scenarioOf = (bench: BenchScenario, seed: number): Scenario => {
   const usual = defineScenario(bench.given)
   // A short roll has to be longer than the fill before its splice.
   const riseM = capacityM(usual) * (usual.fillShare - usual.runningShare)

@@ -1,10 +1,10 @@
 /** Robust statistics against a general library, and first passage against many runs. */
 import fc from 'fast-check'
-import { errorFunction, median as libraryMedian, medianAbsoluteDeviation } from 'simple-statistics'
+import { errorFunction, mean, median as libraryMedian, medianAbsoluteDeviation, sampleStandardDeviation } from 'simple-statistics'
 import { describe, expect, test } from 'vitest'
 import { believe } from '../../edge/estimators/learning/evidence.ts'
 import { firstPassageSds } from '../../edge/estimators/learning/first-passage.ts'
-import { median, medianAndScatter, normalCdf, scatter, Z80 } from '../../edge/estimators/statistics.ts'
+import { median, normalCdf, robust, scatter, Z80 } from '../../edge/estimators/statistics.ts'
 import { randomStream } from '../truth/random.ts'
 
 /** Few of them alike, or many. */
@@ -18,12 +18,30 @@ describe('GIVEN any numbers', () => {
         expect(median(values)).toBeCloseTo(libraryMedian(values), 9)
         // 1.4826 = 1/Φ⁻¹(¾): makes the deviation a normal's standard deviation.
         expect(scatter(values)).toBeCloseTo(1.4826 * medianAbsoluteDeviation(values), 6)
-        expect(medianAndScatter(values)).toEqual({ median: median(values), scatter: scatter(values) })
       }),
     )
   })
 
+  test('WHEN none lies far out THEN the robust pair is the library’s mean and standard deviation', () => {
+    fc.assert(
+      fc.property(numbers, (values) => {
+        const [middle, rough] = [median(values)!, scatter(values)!]
+        fc.pre(values.every((value) => Math.abs(value - middle) <= 4 * rough))
+        const { middle: kept, sd } = robust(values)!
+        expect(kept).toBeCloseTo(mean(values), 6)
+        expect(sd).toBeCloseTo(sampleStandardDeviation(values), 4)
+      }),
+    )
+  })
+
+  test('WHEN one of them lies far out THEN it does not count', () => {
+    const values = [1, 2, 3, 4, 5, 6, 7]
+    expect(robust([...values, 1e5])).toEqual(robust(values))
+  })
+
   test('WHEN there are none THEN there is no median, and of two no scatter', () => {
+    expect(robust([])).toBeUndefined()
+    expect(robust([1, 3])).toEqual({ middle: 2, sd: undefined })
     expect(median([])).toBeUndefined()
     expect(scatter([1, 2])).toBeUndefined()
   })

@@ -5,10 +5,12 @@
  * agree with each other and with none before are a changed setting: what was before is forgotten. With time what was seen
  * drifts away: its variance grows as a random walk's, until the data sheet counts again as much.
  */
-import { median, medianAndScatter, scatter } from '../statistics.ts'
+import { robust } from '../statistics.ts'
 
 export interface Seen {
   value: number
+  /** Standard deviation of the measuring itself: it is no part of the scatter from one splice to the next. */
+  errorSd?: number
   /** ms since 1970 UTC. */
   tMs: number
 }
@@ -33,24 +35,34 @@ const CHANGED_SDS = 2.5
 /** A prior that so many splices contradict by so many of its own standard deviations was wrong: it knows no better than they do. */
 const REFUTED_AFTER = 3
 const REFUTED_SDS = 3
-/** A median absolute deviation of a few values may be small by chance: no finer than this share of the median. */
+/** The scatter of a few values may be small by chance: no finer than this share of their middle. */
 const LEAST_SCATTER_SHARE = 0.005
+/** A scatter by the data sheet counts as much as one seen of so many splices. */
+const SCATTER_PRIOR_WEIGHT = 4
 
-/** Adds the newest value; forgets what is too old, or what a changed setting has made void. */
-export function remember(evidence: Evidence, value: number, tMs: number): void {
-  if (!Number.isFinite(value)) return
-  evidence.push({ value, tMs })
-  while (evidence.length > KEEP || evidence[0]!.tMs < tMs - AGE_DAYS * DAY_MS) evidence.shift()
-  if (hasChanged(evidence)) evidence.splice(0, evidence.length - CHANGED_AFTER)
+/**
+ * Adds the newest value; forgets what is too old, or what a changed setting has made void.
+ * @param priorScatter - from one to the next before it was seen: few values that agree by chance make no sharper one.
+ */
+export function remember(evidence: Evidence, value: number, tMs: number, priorScatter = 0): void {
+  rememberSeen(evidence, { value, tMs }, priorScatter)
 }
 
-function hasChanged(evidence: Evidence): boolean {
+function rememberSeen(evidence: Evidence, seen: Seen, priorScatter: number): void {
+  if (!Number.isFinite(seen.value)) return
+  evidence.push(seen)
+  while (evidence.length > KEEP || evidence[0]!.tMs < seen.tMs - AGE_DAYS * DAY_MS) evidence.shift()
+  if (hasChanged(evidence, priorScatter)) evidence.splice(0, evidence.length - CHANGED_AFTER)
+}
+
+function hasChanged(evidence: Evidence, priorScatter: number): boolean {
   const count = evidence.length - CHANGED_AFTER
   if (count < KNOWN_AFTER) return false
-  const before = evidence.slice(0, count).map(({ value }) => value)
+  const before = evidence.slice(0, count)
   const newest = evidence.slice(count).map(({ value }) => value)
-  const middle = median(before)!
-  const sd = Math.max(scatter(before)!, LEAST_SCATTER_SHARE * Math.abs(middle))
+  const { middle, sd: seenSd } = robust(before.map(({ value }) => value))!
+  const priorSd = Math.hypot(priorScatter, errorSdOf(before))
+  const sd = Math.max(pooled(priorSd, seenSd ?? priorSd, count), LEAST_SCATTER_SHARE * Math.abs(middle))
   const least = Math.min(...newest.map((value) => Math.abs(value - middle)))
   const isOneSide = newest.every((value) => value > middle) || newest.every((value) => value < middle)
   // They have to agree: a splicer that has begun to scatter was not set anew.
@@ -68,11 +80,12 @@ export function rememberPlausible(
   seen: Seen,
   isPlausible: boolean,
   agreeWithin: number,
+  priorScatter = 0,
 ): void {
   if (!Number.isFinite(seen.value)) return
   if (isPlausible) {
     doubted.length = 0
-    remember(evidence, seen.value, seen.tMs)
+    rememberSeen(evidence, seen, priorScatter)
     return
   }
   doubted.push(seen)
@@ -91,8 +104,17 @@ export interface Belief {
   scatter: number
 }
 
+/** Of the measuring, by the mean variance. */
+const errorSdOf = (seen: readonly Seen[]): number =>
+  Math.sqrt(seen.reduce((sum, { errorSd }) => sum + (errorSd ?? 0) ** 2, 0) / Math.max(1, seen.length))
+
+/** A scatter by the data sheet and one of `n` values. */
+const pooled = (priorSd: number, sd: number, n: number): number =>
+  Math.sqrt((SCATTER_PRIOR_WEIGHT * priorSd ** 2 + n * sd ** 2) / (SCATTER_PRIOR_WEIGHT + n))
+
 /**
- * Combines a prior with the last values by their variances.
+ * Combines a prior with the last values by their variances. What was seen scatters by the splicer's own scatter and by the
+ * error of the measuring: the next value has the former only, the mean of what was seen is blurred by both.
  * @param priorSd - how far the prior's mean may be off; @param priorScatter - scatter from one to the next.
  * @param nowMs - for the age of what was seen; without it nothing ages.
  */
@@ -104,17 +126,16 @@ export function believe(
   nowMs?: number,
 ): Belief {
   const n = seen.length
-  const usual = medianAndScatter(seen.map(({ value }) => value))
-  if (usual === undefined) return { mean: priorMean, sd: Math.hypot(priorSd, priorScatter), scatter: priorScatter }
-  const middle = usual.median
-  const scattered = usual.scatter ?? priorScatter
-  const SCATTER_PRIOR_WEIGHT = 4
-  const sc = Math.sqrt((SCATTER_PRIOR_WEIGHT * priorScatter ** 2 + n * scattered ** 2) / (SCATTER_PRIOR_WEIGHT + n))
+  const known = robust(seen.map(({ value }) => value))
+  if (known === undefined) return { mean: priorMean, sd: Math.hypot(priorSd, priorScatter), scatter: priorScatter }
+  const { middle, sd: seenSd } = known
+  const errorSd = errorSdOf(seen)
+  const ownSd = seenSd === undefined ? priorScatter : Math.sqrt(Math.max(0, seenSd ** 2 - errorSd ** 2))
+  const sc = pooled(priorScatter, ownSd, n)
   const ageDays = nowMs === undefined ? 0 : Math.max(0, nowMs - seen[n - 1]!.tMs) / DAY_MS
   const off = Math.abs(middle - priorMean)
   const priorVariance = n >= REFUTED_AFTER && off > REFUTED_SDS * priorSd ? off ** 2 : priorSd ** 2
-  // A median is about π/2 times less sharp than a mean (normal errors).
-  const variance = (Math.PI / 2) * (sc ** 2 / n) + priorVariance * (ageDays / AGE_DAYS)
+  const variance = (sc ** 2 + errorSd ** 2) / n + priorVariance * (ageDays / AGE_DAYS)
   const weight = priorVariance / (priorVariance + variance)
   const mean = priorMean + (middle - priorMean) * weight
   return { mean, sd: Math.sqrt(weight * variance + sc ** 2), scatter: sc }

@@ -4,6 +4,7 @@
 import type { Cycle } from '../../cycle/cycle.ts'
 import { median } from '../statistics.ts'
 import { remember, rememberPlausible } from './evidence.ts'
+import { PASSAGE_SCATTER } from './first-passage.ts'
 import { learnRamps, noteRamps, type RampSheet, type RollLoad } from './ramps.ts'
 import type { LearnedSplicer } from './splicer.ts'
 
@@ -29,7 +30,8 @@ export function learnFromCycle(
     const usualM = median(learned.triggerM.map(({ value }) => value)) ?? 0
     const withinM = Math.max(BY_HAND_M, 8 * noiseM)
     const isUsual = Math.abs(offM - usualM) <= withinM
-    rememberPlausible(learned.triggerM, learned.doubtedTriggerM, { value: offM, tMs }, isUsual, withinM)
+    const seen = { value: offM, tMs, errorSd: cycle.diameterSdM ?? 0 }
+    rememberPlausible(learned.triggerM, learned.doubtedTriggerM, seen, isUsual, withinM, PASSAGE_SCATTER * noiseM)
   }
   if (cycle.storedM !== null) remember(learned.fillStoredM, cycle.storedM, tMs)
   if (cycle.fillLeadM !== undefined) remember(learned.fillLeadM, cycle.fillLeadM, tMs)

@@ -21,6 +21,9 @@ export interface RollBelief {
   ratioVar: number
   offsetVarM2: number
   covM: number
+  /** Variance from roll to roll, of ratios, and how many rolls' worth of evidence it rests on. */
+  rollVar: number
+  rollWeight: number
   tMs: number
 }
 
@@ -29,8 +32,16 @@ export type RollBeliefs = RollBelief[]
 
 /** Label against the material's mean, one standard deviation (trade notes: a few per cent). */
 const LABEL_SD = 0.05
-/** From one roll of a material to the next, with the walk within a roll: 1 % each (trade notes: it differs and drifts). */
-const ROLL_TO_ROLL_SD = 0.015
+/**
+ * From one roll of a material to the next, with the walk within a roll, before it was seen: about 1 % each (common practice,
+ * no source). What the rolls show counts against so many rolls' worth of it.
+ */
+const ROLL_TO_ROLL_SD = 0.0135
+const ROLL_TO_ROLL_WEIGHT = 6
+/** What is seen of it is remembered of so many rolls, and is neither finer nor coarser than this. */
+const MOST_ROLL_WEIGHT = 30
+const LEAST_ROLL_SD = 0.005
+const MOST_ROLL_SD = 0.03
 /** Unknown offset of a diameter sensor, one standard deviation, m (trade notes: offsets are common). */
 const OFFSET_SD_M = 3e-3
 /** A sensor's offset may wander by this much from roll to roll, m (common practice, no source). */
@@ -60,6 +71,8 @@ function aged(beliefs: RollBeliefs, sensor: string, material: string, tMs: numbe
     ratioVar: ofMaterial?.ratioVar ?? LABEL_SD ** 2,
     offsetVarM2: ofSensor?.offsetVarM2 ?? OFFSET_SD_M ** 2,
     covM: 0,
+    rollVar: ofMaterial?.rollVar ?? ROLL_TO_ROLL_SD ** 2,
+    rollWeight: ofMaterial?.rollWeight ?? ROLL_TO_ROLL_WEIGHT,
     tMs: Math.min(ofMaterial?.tMs ?? tMs, ofSensor?.tMs ?? tMs),
   }
   const age = Math.max(0, tMs - known.tMs) / (AGE_DAYS * DAY_MS)
@@ -83,7 +96,7 @@ export function expectRoll(
   const known = aged(beliefs, sensor, material, tMs)
   return {
     caliperM: known.ratio * labelM,
-    caliperSdM: Math.sqrt(known.ratioVar + ROLL_TO_ROLL_SD ** 2) * labelM,
+    caliperSdM: Math.sqrt(known.ratioVar + known.rollVar) * labelM,
     offsetM: known.offsetM,
     offsetSdM: Math.sqrt(known.offsetVarM2),
     covM2: known.covM * labelM,
@@ -106,7 +119,7 @@ export function learnRoll(
 ): void {
   const { sensor, material, labelM, tMs } = of
   const before = aged(beliefs, sensor, material, tMs)
-  const s = { tt: before.ratioVar + ROLL_TO_ROLL_SD ** 2, tb: before.covM, bb: before.offsetVarM2 }
+  const s = { tt: before.ratioVar + before.rollVar, tb: before.covM, bb: before.offsetVarM2 }
   const v = { tt: (lesson.caliperSdM / labelM) ** 2, tb: lesson.covM2 / labelM, bb: lesson.offsetSdM ** 2 }
   const determinant = s.tt * s.bb - s.tb * s.tb
   if (!(determinant > 0) || !Number.isFinite(v.tt + v.tb + v.bb)) return
@@ -131,9 +144,34 @@ export function learnRoll(
     ratioVar,
     offsetVarM2,
     covM: Math.max(-most, Math.min(most, gt * v.tb + gb * v.bb)),
+    ...scatterSeen(before, newsT, s.tt, v.tt),
     tMs,
   })
   if (beliefs.length > MOST_BELIEFS) beliefs.shift()
+}
+
+/**
+ * What one roll says of the scatter from roll to roll. Of a quantity with variance S, read with an error R, a share
+ * k = S/(S + R) of what was read is believed: so V = (1 − k)·S, news = k·ν with ν² = S + R on average, and ν² − R is a
+ * sample of S. It is as sharp as k², for a roll that was hardly seen says nothing.
+ */
+function scatterSeen(
+  before: RollBelief,
+  news: number,
+  priorVar: number,
+  leftVar: number,
+): Pick<RollBelief, 'rollVar' | 'rollWeight'> {
+  const { rollVar, rollWeight } = before
+  const k = 1 - leftVar / priorVar
+  if (!(k > 0.05)) return { rollVar, rollWeight }
+  const square = Math.min((news / k) ** 2, MOST_SDS ** 2 * (priorVar / k))
+  const seen = square - (priorVar * (1 - k)) / k - before.ratioVar
+  const weight = k * k
+  const mean = (rollWeight * rollVar + weight * seen) / (rollWeight + weight)
+  return {
+    rollVar: Math.min(MOST_ROLL_SD ** 2, Math.max(LEAST_ROLL_SD ** 2, mean)),
+    rollWeight: Math.min(MOST_ROLL_WEIGHT, rollWeight + weight),
+  }
 }
 
 /** Caliper to expect of a roll of this material, m, with its standard deviation; by the label before one was seen. */
