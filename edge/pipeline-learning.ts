@@ -2,12 +2,13 @@
 
 import type { SplicerConfig } from './config/config.ts'
 import type { CycleWatch, WatchChange } from './cycle/cycle-watch.ts'
-import type { AssessInput } from './estimators/assessment.ts'
+import type { AssessInput, Assessment } from './estimators/assessment.ts'
 import { remember } from './estimators/learning/evidence.ts'
 import { learnFromCycle, learnLoad } from './estimators/learning/learn.ts'
 import { notePreparation } from './estimators/learning/preparation.ts'
 import { learnRoll } from './estimators/learning/rolls.ts'
 import type { LearnedSplicer } from './estimators/learning/splicer.ts'
+import { forgetWords, noteTruth, noteWord } from './estimators/learning/track-record.ts'
 import type { RollFilter } from './estimators/roll-filter.ts'
 import { loadedSinceTMs } from './pipeline-entries.ts'
 import type { RollData } from './signals/now.ts'
@@ -24,11 +25,12 @@ const SLOW_DOWNS = 8
 /** Cycles that failed or were reset teach nothing. @param noiseM - of one reading of the diameter, m. */
 export function learnFromChange(
   learned: LearnedSplicer,
-  { ended, slowDown, refillRatio }: WatchChange,
+  { started, ended, slowDown, refillRatio }: WatchChange,
   splicer: SplicerConfig,
   cycle: CycleWatch,
   noiseM: number,
 ): void {
+  if (started?.rollWebM !== undefined) noteTruth(learned.trackRecord, started.rollWebM)
   if (ended !== undefined && ended.transferTMs !== null && ended.lineFellTMs === null) {
     learnFromCycle(learned, ended, noiseM, splicer, cycle.motion.periodMs)
   }
@@ -39,10 +41,11 @@ export function learnFromChange(
   if (refillRatio !== undefined) remember(learned.refillRatio, refillRatio, learned.tMs)
 }
 
-/** Once per look: how long preparing took, and how large the roll is that the last cycle brought up to speed. */
-export function learnFromMoment(input: AssessInput, signals: UnwindSignals): void {
+/** Once per look: how long preparing took, how large the roll is that the last cycle brought up to speed, what was said last. */
+export function learnFromMoment(input: AssessInput, signals: UnwindSignals, last: Assessment | undefined): void {
   const { learned, roll, webM, now, config, rollData } = input
   const { tMs } = now
+  if (last?.forecast !== undefined) noteWord(learned.trackRecord, last.forecast, last.rollWebM)
   const since = roll.sinceChange(tMs, webM)
   const loadedTMs = loadedSinceTMs(signals, rollData, tMs)
   notePreparation(learned.preparation, config.splicer, {
@@ -75,5 +78,6 @@ export function learnFromRoll(
   spindle: string | undefined,
   tMs: number,
 ): void {
+  forgetWords(learned.trackRecord)
   if (filter !== undefined) learnRoll(learned.rolls, filter, { sensor: spindle ?? '', material, labelM, tMs })
 }

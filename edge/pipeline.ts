@@ -272,7 +272,7 @@ export class UnwindPipeline {
       learned: this.#learned,
       fault: this.#memory.fault,
     }
-    learnFromMoment(input, this.#signals)
+    learnFromMoment(input, this.#signals, this.#assessment)
     this.#assessment = assess(input)
     this.trends.step(this.#signals, now.tMs)
     this.advisor.note(input, this.#assessment, this.#web.atM(now.tMs))

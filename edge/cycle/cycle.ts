@@ -21,6 +21,8 @@ export interface Cycle {
   /** At `startedTMs`. */
   lineMps: number
   storedM: number | null
+  /** Web off the roll then, m; unknown of a cycle that never began. */
+  rollWebM?: number
   /** By the filter, in the sensor's own scale, with its standard deviation (absent in records of older versions). */
   diameterM: number | null
   diameterSdM?: number

@@ -22,6 +22,8 @@ export interface Assessment {
   waveM: number | undefined
   storedM: number | undefined
   forecast: Forecast | undefined
+  /** Web taken off the roll when this was said, m. */
+  rollWebM: number
   /** Where the cycle starts: learned offset from the setting, scatter, and both together, m. */
   trigger: { offsetM: number; scatterM: number; sdM: number } | undefined
   /** Farther below the setting than this the splicer has passed it, m. */
@@ -75,6 +77,7 @@ export function assess(input: AssessInput): Assessment {
     waveM: filter?.waveAmplitudeM,
     storedM: now.storedM,
     forecast: forecast(forecastInput),
+    rollWebM: input.webM,
     trigger: at === undefined ? undefined : { offsetM: at.diameterM - rollData.spliceDiameterM, scatterM, sdM: at.sdM },
     overdueM: Math.max(PAST_M, PAST_SCATTERS * scatterM),
   }

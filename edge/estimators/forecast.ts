@@ -11,6 +11,7 @@ import { storedAtStart } from './buffer.ts'
 import { type BufferForecast, type BufferInput, bufferForecast, noBuffer } from './buffer-forecast.ts'
 import { believe } from './learning/evidence.ts'
 import { firstPassageSds, PASSAGE_SCATTER } from './learning/first-passage.ts'
+import { widthAt } from './learning/track-record.ts'
 import type { RollFilter } from './roll-filter.ts'
 import { plannedSlowDown, timeAtSpeed } from './slow-down.ts'
 import { Z80 } from './statistics.ts'
@@ -20,7 +21,7 @@ import { Z80 } from './statistics.ts'
  * all of it without one, and the central 80 % hold both.
  */
 const PASSAGE_SHARE = 0.5
-const PASSAGE_SHARE_SD = 0.4
+const PASSAGE_SHARE_SD = 0.36
 /** Scatter of the reaction from one splice to the next before it was seen, s (common practice, no source). */
 const REACTION_SCATTER_S = 0.05
 /** A wave of the roll moves the passage as well, by what the splicer's filter leaves of it; doubt as above. */
@@ -35,7 +36,7 @@ const UNSEEN_PASTE_SD_S = 0.1
 const RESONANCE_TURNS = 0.1
 /** From the reading's passage to the first slowing: the splicer's own filter, scan and drive, s (common practice, no source). */
 const REACTION_S = 0.3
-const REACTION_SD_S = 0.2
+const REACTION_SD_S = 0.18
 
 export interface ForecastInput extends BufferInput {
   /** The roll now; undefined where it is not known. */
@@ -59,7 +60,9 @@ export interface Forecast extends BufferForecast {
   seconds: number | undefined
   secondsLow: number | undefined
   secondsHigh: number | undefined
+  /** What the interval is made of, m; by the model alone, before it was held to its word. */
   metresSd: number
+  modelSdM: number
 }
 
 /** Where the cycle starts in the filter's diameter, m, with its uncertainty. */
@@ -95,12 +98,14 @@ export function forecast(input: ForecastInput): Forecast | undefined {
   const at = trigger(input, roll)
   const remaining = roll.remaining(at.diameterM)
   const metres = Math.max(0, remaining.metres)
-  const metresSd =
-    Math.sqrt(remaining.varianceM2 + (remaining.perTriggerM * at.sdM) ** 2) +
-    resonantM(input, roll, remaining.perReadingM) / Z80
+  const modelSdM = Math.sqrt(remaining.varianceM2 + (remaining.perTriggerM * at.sdM) ** 2)
+  const width = widthAt(input.learned.trackRecord, metres / (speedMps ?? input.lastSpeedMps))
+  // Nothing is foreseen better than the splicer keeps to its own setting.
+  const leastM = Math.abs(remaining.perTriggerM) * at.scatterM
+  const metresSd = Math.max(leastM, width * modelSdM) + resonantM(input, roll, remaining.perReadingM) / Z80
   const low = Math.max(0, metres - Z80 * metresSd)
   const high = metres + Z80 * metresSd
-  const base = { metres, metresLow: low, metresHigh: high, metresSd }
+  const base = { metres, metresLow: low, metresHigh: high, metresSd, modelSdM }
   const nothing = { seconds: undefined, secondsLow: undefined, secondsHigh: undefined }
   if (speedMps === undefined) return { ...base, ...nothing, ...noBuffer }
 

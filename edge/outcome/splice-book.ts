@@ -105,7 +105,11 @@ export class SpliceBook {
     const sinceM = (lineMps * (now.tMs - cycle.startedTMs)) / 1000
     const startWebM = context.webM - sinceM + (cycle.storedM ?? context.storedM)
     const roll = context.rollAt(startWebM)
-    if (roll !== undefined && splicer.method !== 'stopped') cycle.diameterM = roll.diameterM
+    cycle.rollWebM = startWebM
+    if (roll !== undefined && splicer.method !== 'stopped') {
+      cycle.diameterM = roll.diameterM
+      cycle.diameterSdM = Math.sqrt(roll.expect(0, 0).varianceM2)
+    }
     this.#open.add(cycle, this.#around.start(cycle, startWebM, aroundOf(context)), this.#watchInput(now, lineMps), {
       slowStopS: slowStopS(splicer, context.learned),
       isStopLearned: context.learned.cycles >= LEARNED_AFTER,

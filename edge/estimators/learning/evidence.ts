@@ -131,7 +131,9 @@ export function believe(
   const { middle, sd: seenSd } = known
   const errorSd = errorSdOf(seen)
   const ownSd = seenSd === undefined ? priorScatter : Math.sqrt(Math.max(0, seenSd ** 2 - errorSd ** 2))
-  const sc = pooled(priorScatter, ownSd, n)
+  // Of a scatter that drowns in the measuring's error as many values say as little as fewer without it.
+  const drowned = errorSd > 0 ? (priorScatter ** 2 / (priorScatter ** 2 + errorSd ** 2)) ** 2 : 1
+  const sc = pooled(priorScatter, ownSd, drowned * n)
   const ageDays = nowMs === undefined ? 0 : Math.max(0, nowMs - seen[n - 1]!.tMs) / DAY_MS
   const off = Math.abs(middle - priorMean)
   const priorVariance = n >= REFUTED_AFTER && off > REFUTED_SDS * priorSd ? off ** 2 : priorSd ** 2

@@ -7,6 +7,7 @@ import { remember, rememberPlausible } from './evidence.ts'
 import { PASSAGE_SCATTER } from './first-passage.ts'
 import { learnRamps, noteRamps, type RampSheet, type RollLoad } from './ramps.ts'
 import type { LearnedSplicer } from './splicer.ts'
+import { judge } from './track-record.ts'
 
 /** A splice begun farther from the usual than this was begun by a person (job change, defect), m. */
 const BY_HAND_M = 12e-3
@@ -32,6 +33,7 @@ export function learnFromCycle(
     const isUsual = Math.abs(offM - usualM) <= withinM
     const seen = { value: offM, tMs, errorSd: cycle.diameterSdM ?? 0 }
     rememberPlausible(learned.triggerM, learned.doubtedTriggerM, seen, isUsual, withinM, PASSAGE_SCATTER * noiseM)
+    if (isUsual) judge(learned.trackRecord)
   }
   if (cycle.storedM !== null) remember(learned.fillStoredM, cycle.storedM, tMs)
   if (cycle.fillLeadM !== undefined) remember(learned.fillLeadM, cycle.fillLeadM, tMs)

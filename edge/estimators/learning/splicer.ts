@@ -9,6 +9,7 @@ import { type LearnedPreparation, preparedNothing } from './preparation.ts'
 import type { LearnedRamps, SeenRamps } from './ramps.ts'
 import type { RollBeliefs } from './rolls.ts'
 import type { Settings } from './settings.ts'
+import { noTrackRecord, type TrackRecord } from './track-record.ts'
 
 export interface LearnedSplicer {
   /** Diameter by the filter when the cycle started, less the setting, m. */
@@ -33,6 +34,8 @@ export interface LearnedSplicer {
   rampFit: LearnedRamps | null
   /** Cycles seen (not capped). */
   cycles: number
+  /** How the countdown's intervals came true. */
+  trackRecord: TrackRecord
   /** Calipers of the materials and offsets of the diameter readings. */
   rolls: RollBeliefs
   /** What the config said meanwhile; null before the first start. */
@@ -54,6 +57,7 @@ export const learnedNothing = (): LearnedSplicer => ({
   ramps: [],
   rampFit: null,
   cycles: 0,
+  trackRecord: noTrackRecord(),
   rolls: [],
   settings: null,
   tMs: 0,
