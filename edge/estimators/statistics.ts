@@ -27,9 +27,7 @@ export const median = (values: readonly number[]): number | undefined =>
 export const scatter = (values: readonly number[]): number | undefined => medianAndScatter(values)?.scatter
 
 /** Both at once, from one sort: what lies farther out in order also lies farther from the median. */
-function medianAndScatter(
-  values: readonly number[],
-): { median: number; scatter: number | undefined } | undefined {
+function medianAndScatter(values: readonly number[]): { median: number; scatter: number | undefined } | undefined {
   const count = values.length
   if (count === 0) return undefined
   const sorted = sortedCopy(values)

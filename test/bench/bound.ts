@@ -132,7 +132,8 @@ export function triggerScatter(s: Scenario, runs = 400): TriggerScatter {
   const scanS = s.scanMs / 1000
   const pass = s.filterS <= 0 ? 1 : 1 - Math.exp(-scanS / s.filterS)
   const filteredSdMm = s.noiseMm * Math.sqrt(pass / (2 - pass))
-  const settleM = 10 * Math.max(s.filterS, scanS) * v
+  const settleS = 10 * Math.max(s.filterS, scanS)
+  const settleM = settleS * v
   const aboveMm = 6 * filteredSdMm + s.outOfRoundMm + s.quantumMm + settleM / mPerMm
   const webs: number[] = []
   const readings: number[] = []
@@ -152,7 +153,8 @@ export function triggerScatter(s: Scenario, runs = 400): TriggerScatter {
     roll.take(random.even() * scanS * v)
     while (!roll.isEmpty) {
       sensor.scan(roll, tS)
-      if (sensor.filteredMm <= s.spliceMm) break
+      // The filter starts from one raw reading: what that one does is no passage.
+      if (tS >= settleS && sensor.filteredMm <= s.spliceMm) break
       roll.take(v * scanS)
       tS += scanS
     }

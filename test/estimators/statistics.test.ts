@@ -1,6 +1,12 @@
 /** Robust statistics against a general library, and first passage against many runs. */
 import fc from 'fast-check'
-import { errorFunction, mean, median as libraryMedian, medianAbsoluteDeviation, sampleStandardDeviation } from 'simple-statistics'
+import {
+  errorFunction,
+  median as libraryMedian,
+  mean,
+  medianAbsoluteDeviation,
+  sampleStandardDeviation,
+} from 'simple-statistics'
 import { describe, expect, test } from 'vitest'
 import { believe } from '../../edge/estimators/learning/evidence.ts'
 import { firstPassageSds } from '../../edge/estimators/learning/first-passage.ts'

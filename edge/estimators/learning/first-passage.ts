@@ -11,7 +11,7 @@ import { normalCdf } from '../statistics.ts'
  * Scatter from one passage to the next before it was seen, as a share of the noise: a third where nothing is filtered, a
  * fifth behind a filter of 0.3 s (first passage of a filtered falling reading, by simulation: test/bench/bound.ts).
  */
-export const PASSAGE_SCATTER = 0.27
+export const PASSAGE_SCATTER = 0.24
 
 const STEP = 0.02
 const FROM = -3
