@@ -27,6 +27,7 @@ export function healthView(input: HealthInput): HealthView {
     version: input.version,
     site: config.site.name,
     time_zone: config.site.timeZone,
+    shifts: [...config.site.shifts],
     language: config.site.language,
     time: isoTime(input.nowMs),
     uptime_seconds: Math.max(0, (input.nowMs - input.startedMs) / 1000),

@@ -33,6 +33,7 @@ const CONTRACTS = [
   'edge/errors.ts',
   'edge/plain-data.ts',
   'edge/trend-views.ts',
+  'edge/shift.ts',
   'edge/splice-words.ts',
   'edge/config/config.ts',
   'edge/signals/catalogue.ts',

@@ -6,18 +6,19 @@ import { lengthInWords } from './report-words.ts'
 
 export const percent = (share: number): string => formatNumber(100 * share, 1)
 
-/** From the least low end to 100 %, so that differences between near shares can be seen; the axis says so. */
-const axisFrom = (shares: readonly ShareView[]): number =>
-  Math.min(0.95, ...shares.map(({ low }) => Math.floor(low * 20) / 20))
+/** From the least low end of all tables to 100 %, so that near shares can be told apart, and compared from table to table. */
+export const axisFromOf = (rows: readonly { success: ShareView | null }[]): number =>
+  Math.min(0.95, ...rows.map(({ success }) => Math.floor((success?.low ?? 1) * 20) / 20))
 
 export const Shares = ({
   rows,
+  axisFrom: from,
   nameOf,
 }: {
   rows: (CountsView & { key: string })[]
+  axisFrom: number
   nameOf: (key: string) => string
 }) => {
-  const from = axisFrom(rows.flatMap(({ success }) => (success === null ? [] : [success])))
   const at = (share: number): string => `${((share - from) / (1 - from)) * 100}%`
   return (
     <table class="shares">

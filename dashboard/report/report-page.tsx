@@ -5,6 +5,7 @@ import type { LogKind, MaintenanceLine, ReportView } from '../../edge/trend-view
 import { Link, NavigateContext } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import type { PageProps } from '../frame/pages.ts'
+import { useSession } from '../frame/session.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { serverNow } from '../live/state.ts'
 import { say, sayName } from '../messages.ts'
@@ -13,9 +14,9 @@ import { useSite } from '../splices/splices-page.tsx'
 import { dateAndMinutes, dateAndTime, dateMinutesZone, fromLocalField, toLocalField, zoneName } from '../times.ts'
 import { entryInWords } from '../trends/log-words.ts'
 import { registerInWords } from '../trends/register-words.ts'
-import { Causes, Shares } from './bars.tsx'
+import { axisFromOf, Causes, Shares } from './bars.tsx'
 import { reportInWords } from './report-words.ts'
-import { PRESETS, type Preset, type Span, spanIn, spanOf, spanQuery } from './span.ts'
+import { presetsAt, type Span, spanIn, spanOf, spanQuery } from './span.ts'
 
 /** Of the log; what one crew leaves for the next is not for this paper. */
 const REPORTED: readonly LogKind[] = ['setting', 'service', 'trend', 'since_setting', 'usual']
@@ -28,10 +29,11 @@ interface ControlsProps {
   unwinds: readonly { unwind: string; name: string }[]
   zone: string
   nowTMs: number
+  shifts: readonly string[]
   onChange: (span: Span, unwind: string) => void
 }
 
-const Controls = ({ span, unwind, unwinds, zone, nowTMs, onChange }: ControlsProps) => {
+const Controls = ({ span, unwind, unwinds, zone, nowTMs, shifts, onChange }: ControlsProps) => {
   const field = (name: 'from' | 'to', key: 'fromTMs' | 'toTMs') => (
     <label>
       {say(`filter.${name}`)}
@@ -59,9 +61,9 @@ const Controls = ({ span, unwind, unwinds, zone, nowTMs, onChange }: ControlsPro
           ))}
         </select>
       </label>
-      {(Object.keys(PRESETS) as Preset[]).map((preset) => (
-        <button key={preset} type="button" onClick={() => onChange(spanOf(preset, nowTMs), unwind)}>
-          {say(`report.preset.${preset}`)}
+      {presetsAt(nowTMs, shifts, zone).map(({ name, span: chosen }) => (
+        <button key={name} type="button" onClick={() => onChange(chosen, unwind)}>
+          {say(`report.preset.${name}`)}
         </button>
       ))}
       {field('from', 'fromTMs')}
@@ -82,6 +84,7 @@ interface PaperProps {
 
 const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
   const [answer, ...more] = reportInWords(report)
+  const axisFrom = axisFromOf(report.groups.flatMap(({ rows }) => rows))
   const done = report.log.filter(({ kind }) => REPORTED.includes(kind))
   return (
     <>
@@ -104,6 +107,7 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
             <h2>{say(`report.by.${by}`)}</h2>
             <Shares
               rows={rows}
+              axisFrom={axisFrom}
               nameOf={(key) => {
                 const unit = rows.find((row) => row.key === key)?.unit ?? ''
                 if (by === 'unwind') return nameOf(key)
@@ -198,6 +202,7 @@ export const ReportPage = ({ query }: PageProps) => {
   })
   const span = spanIn(query) ?? (nowTMs === undefined ? undefined : spanOf('day', nowTMs))
   const unwind = new URLSearchParams(query).get('unwind') ?? ''
+  const person = useSession().session?.person ?? null
   const nameOf = (id: string) => unwinds.find((view) => view.unwind === id)?.name ?? id
   const report = useRequest<ReportView>(span && `api/report?${spanQuery(span, unwind)}`, isLive)
   const list = useRequest<MaintenanceLine[]>('api/maintenance', isLive)
@@ -222,6 +227,7 @@ export const ReportPage = ({ query }: PageProps) => {
               unwinds={unwinds}
               zone={zone}
               nowTMs={nowTMs ?? span.toTMs}
+              shifts={health?.shifts ?? []}
               onChange={(next, of) => navigate({ page: 'report', query: spanQuery(next, of) }, { isReplacing: true })}
             />
           </>
@@ -234,6 +240,14 @@ export const ReportPage = ({ query }: PageProps) => {
             {say('splices.retry')}
           </button>
         </div>
+      )}
+      {nowTMs !== undefined && (
+        <p class="print-only" data-part="printed">
+          {say(person === null ? 'report.printed' : 'report.printed.by', {
+            time: `${dateAndTime(nowTMs, zone).slice(0, 16)} ${zoneName(nowTMs, zone)}`,
+            person: person ?? '',
+          })}
+        </p>
       )}
       {report.data !== undefined && report.error === undefined && (
         <Paper

@@ -296,6 +296,8 @@ export interface HealthView {
   version: string
   site: string
   time_zone: string
+  /** When shifts begin, local time `HH:MM`; empty where the config says nothing of them. */
+  shifts: string[]
   language: string
   /** Now, by this machine. */
   time: string

@@ -233,6 +233,7 @@ export const HealthViewSchema = Type.Object(
     version: text('Version of the daemon'),
     site: text('Name of the site'),
     time_zone: text('IANA name of its time zone'),
+    shifts: Type.Array(text('HH:MM'), { description: 'When shifts begin, local time' }),
     language: text('Language of the screens'),
     time: time('Now, by this machine'),
     uptime_seconds: number('Since the daemon started, s'),

@@ -40,6 +40,38 @@ it('what gets worse is said first, drawn, and over once somebody saw to it', asy
   await close()
 })
 
+it('a report is of a shift of the site, with one scale for all its plots, and says on paper when and by whom', async () => {
+  const signed = await startDashboard({ users: { Ada: { role: 'operator', password: 'alder quay splices 9' } } })
+  const { page, close, faults } = await openPage(browser, `${signed.url}/report`, { viewport: SCREENS.laptop })
+  await page.getByText('By tape batch').waitFor()
+  const starts = await page.locator('.shares .plot-head span:first-child').allTextContents()
+  expect(starts.length).toBeGreaterThan(2)
+  expect(new Set(starts).size).toBe(1)
+  await page.getByRole('button', { name: 'This shift' }).click()
+  await page.waitForURL(/from=/)
+  const times = new URL(page.url()).searchParams
+  const hours = (Date.parse(times.get('to')!) - Date.parse(times.get('from')!)) / 3_600_000
+  expect([7, 8, 9]).toContain(hours)
+  const printed = page.locator('[data-part="printed"]')
+  expect(await printed.isVisible()).toBe(false)
+  expect(await printed.textContent()).toMatch(/^Printed \d{4}-\d\d-\d\d \d\d:\d\d CES?T$/)
+  await page.evaluate(() =>
+    fetch('/api/sign-in', {
+      method: 'POST',
+      headers: { 'content-type': 'application/json' },
+      body: JSON.stringify({ person: 'Ada', password: 'alder quay splices 9' }),
+    }),
+  )
+  await page.reload()
+  await printed.waitFor({ state: 'attached' })
+  await page.emulateMedia({ media: 'print' })
+  await expect.poll(() => printed.textContent()).toMatch(/ CES?T by Ada$/)
+  expect(await printed.isVisible()).toBe(true)
+  expect(faults).toEqual([])
+  await close()
+  await signed.stop()
+})
+
 it('a week goes to paper with its answer, its plots and its cautions', async () => {
   const { page, close, faults } = await openPage(browser, `${server.url}/report`, { viewport: SCREENS.laptop })
   await page.getByRole('button', { name: 'Last 7 days' }).click()

@@ -1,7 +1,7 @@
 /** Words and places of the pages of trends and reports. */
 import { describe, expect, it } from 'vitest'
 import { lengthInWords, reportInWords } from '../../dashboard/report/report-words.ts'
-import { spanIn, spanOf, spanQuery } from '../../dashboard/report/span.ts'
+import { presetsAt, shiftsAt, spanIn, spanOf, spanQuery } from '../../dashboard/report/span.ts'
 import { answerOf, metricInWords, tickFigures, trendInWords } from '../../dashboard/trends/figures.ts'
 import { geometryOf, markLabels, marksOf, PLOT, roundTicks, smoothed } from '../../dashboard/trends/trend-geometry.ts'
 import type { LogEntry, ReportView, TrendChartView, TrendsView, TrendView } from '../../edge/trend-views.ts'
@@ -121,6 +121,37 @@ describe('a report', () => {
     expect(span).toEqual({ fromTMs: Date.UTC(2026, 2, 2, 6), toTMs: Date.UTC(2026, 2, 2, 14) })
     expect(spanIn(spanQuery(span, 'press'))).toEqual(span)
     expect(spanIn('from=yesterday')).toBeUndefined()
+  })
+})
+
+describe('ready-made spans', () => {
+  const SHIFTS = ['06:00', '14:00', '22:00']
+  const spans = (iso: string, shifts = SHIFTS) => {
+    const at = shiftsAt(Date.parse(iso), shifts, 'Europe/Berlin')!
+    const iso16 = (tMs: number) => new Date(tMs).toISOString().slice(0, 16)
+    return [at.last, at.present].map(({ fromTMs, toTMs }) => `${iso16(fromTMs)} ${iso16(toTMs)}`)
+  }
+
+  it('are the shift that runs and the one before, from beginning to end', () => {
+    expect(spans('2026-03-02T13:20:00Z')).toEqual([
+      '2026-03-02T05:00 2026-03-02T13:00',
+      '2026-03-02T13:00 2026-03-02T21:00',
+    ])
+    expect(spans('2026-03-02T13:00:00Z')[1]).toBe('2026-03-02T13:00 2026-03-02T21:00')
+    expect(spans('2026-03-02T23:00:00Z')[1]).toBe('2026-03-02T21:00 2026-03-03T05:00')
+    expect(spans('2026-03-02T12:00:00Z', ['05:50'])[1]).toBe('2026-03-02T04:50 2026-03-03T04:50')
+  })
+
+  it('are an hour shorter where the clocks go forward', () => {
+    expect(spans('2026-03-28T23:00:00Z')[1]).toBe('2026-03-28T21:00 2026-03-29T04:00')
+    expect(spans('2026-10-24T23:00:00Z')[1]).toBe('2026-10-24T20:00 2026-10-25T05:00')
+  })
+
+  it('are eight hours where a site has no shifts', () => {
+    const names = (shifts: string[]) =>
+      presetsAt(Date.UTC(2026, 2, 2, 13), shifts, 'Europe/Berlin').map(({ name }) => name)
+    expect(names(SHIFTS)).toEqual(['present_shift', 'last_shift', 'day', 'week'])
+    expect(names([])).toEqual(['shift', 'day', 'week'])
   })
 })
 

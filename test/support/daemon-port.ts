@@ -125,6 +125,7 @@ export class StandInDaemon implements DaemonPort {
       version: '0.1.0',
       site: 'Alder Quay Works',
       time_zone: 'Europe/Berlin',
+      shifts: ['06:00', '14:00', '22:00'],
       language: 'en',
       time: iso(nowMs),
       uptime_seconds: rounded((nowMs - this.#startMs) / 1000 + 5400, 0),
