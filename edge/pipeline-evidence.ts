@@ -29,6 +29,7 @@ export function cycleEvidence({ now, webM, roll, rollData, assessment, learned }
   const { estimator } = roll
   const { deviation } = estimator
   const diameterM = assessment?.diameterM
+  const isSet = rollData.spliceDiameterM > rollData.coreM
   const clearlyAboveM = Math.max(JUMP_M, JUMP_SHARE * (diameterM ?? 0))
   return {
     webM,
@@ -49,6 +50,8 @@ export function cycleEvidence({ now, webM, roll, rollData, assessment, learned }
     diameterM,
     diameterSdM: assessment?.diameterSdM ?? estimator.noiseM,
     settingM: rollData.spliceDiameterM,
+    isSet,
+    expectedM: rollData.spliceDiameterM + (isSet ? 0 : (assessment?.trigger?.offsetM ?? 0)),
     coreM: rollData.coreM,
     newRollReady: now.newRollReady,
     needM: assessment?.forecast?.bufferNeededM,

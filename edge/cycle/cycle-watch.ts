@@ -9,7 +9,7 @@ import type { Cycle, CycleChange, CycleInput, CycleMachine } from './cycle.ts'
 import { FillWatch } from './fill.ts'
 import { FlyingMachine } from './flying.ts'
 import { LineRun } from './line-run.ts'
-import { MissedWatch } from './missed.ts'
+import { AT_CORE_M, MissedWatch } from './missed.ts'
 import { Motion } from './motion.ts'
 import { BACK_SHARE, RefillWatch } from './refill.ts'
 import { type SeenSlowDown, SlowDownWatch } from './slow-down.ts'
@@ -52,8 +52,6 @@ export interface WatchChange extends CycleChange {
   slowDown?: SeenSlowDown
 }
 
-/** A roll this near to its core has no web left to speak of, m. */
-const AT_CORE_M = 3e-3
 /** Span over which a fill shows as a slope, ms. */
 export const FILL_SLOPE_MS = 1000
 

@@ -27,6 +27,8 @@ export interface Cycle {
   diameterM: number | null
   diameterSdM?: number
   settingM: number
+  /** A diameter is set. Who triggers by length, by the web's end or by hand may have none: `settingM` is the core then. */
+  isSet: boolean
   newRollReady: boolean | null
   /** Surface speed below 1 m/min from and to. */
   stopStartTMs: number | null
@@ -81,6 +83,9 @@ export interface CycleInput {
   /** Standard deviation of `diameterM`, m. */
   diameterSdM: number
   settingM: number
+  isSet: boolean
+  /** Where the splice is expected: the setting, or what was learned where none is set, m. */
+  expectedM: number
   coreM: number
   newRollReady: boolean | undefined
   /** What one cycle takes at this speed, m. */
@@ -106,6 +111,7 @@ export function newCycle(input: CycleInput, startedTMs: number, at: Partial<Cycl
     diameterM: input.diameterM ?? null,
     diameterSdM: input.diameterSdM,
     settingM: input.settingM,
+    isSet: input.isSet,
     newRollReady: input.newRollReady ?? null,
     stopStartTMs: null,
     stopEndTMs: null,

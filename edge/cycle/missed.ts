@@ -6,6 +6,9 @@ import type { CycleInput } from './cycle.ts'
 /** A line that stops with less than this much time of web left was stopped for the roll (common practice, no source). */
 const DUE_S = 3
 
+/** This near to its core a roll has no web left to speak of, m. */
+export const AT_CORE_M = 3e-3
+
 export interface MissedState {
   slowedTMs: number | null
   runningMps: number
@@ -44,7 +47,9 @@ export class MissedWatch {
     const isSlow = input.lineMps < 1 / 60
     if (isSlow) s.slowedTMs ??= input.tMs
     if (!input.isStanding || s.slowedTMs === null) return undefined
-    const isPast = input.diameterM !== undefined && input.diameterM < input.settingM - overdueM
+    const isPast =
+      input.diameterM !== undefined &&
+      (input.diameterM < input.expectedM - overdueM || input.diameterM < input.coreM + AT_CORE_M)
     const isDue = input.dueM !== undefined && input.dueM <= DUE_S * s.runningMps && input.newRollReady === false
     if (!isPast && !isDue) return undefined
     s.isReported = true

@@ -156,7 +156,7 @@ export class ZeroSpeedMachine implements CycleMachine {
     const isAtCore =
       input.diameterM !== undefined &&
       input.diameterM < input.coreM + margin &&
-      input.diameterM < input.settingM - margin
+      (!input.isSet || input.diameterM < input.settingM - margin)
     const cycle = newCycle(input, startedTMs, {
       isProven: signal || (input.active === undefined && !isAtCore),
       isAtCore,

@@ -90,6 +90,7 @@ export function forecastInputOf(input: AssessInput, filter: RollFilter | undefin
   return {
     roll: state === 'unknown' || state === 'no_roll' ? undefined : filter,
     spliceDiameterM: rollData.spliceDiameterM,
+    isSet: rollData.spliceDiameterM > rollData.coreM,
     noiseM: roll.estimator.noiseM,
     readingPeriodS: roll.readingPeriodS,
     isStartSeen: config.signals.some(({ signal }) => signal === 'splice_active' || signal === 'splice_step'),

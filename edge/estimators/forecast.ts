@@ -38,10 +38,17 @@ const RESONANCE_TURNS = 0.1
 const REACTION_S = 0.3
 const REACTION_SD_S = 0.18
 
+/** Where no diameter is set a splice starts with so much web left, s, until it was seen; and a hand presses so near to what is usual, m (common practice, no source). */
+const UNSET_S = 8
+const UNSET_SD_S = 6
+const PRESSED_SD_M = 5e-3
+
 export interface ForecastInput extends BufferInput {
   /** The roll now; undefined where it is not known. */
   roll: RollFilter | undefined
   spliceDiameterM: number
+  /** That is a setting, and not the core for want of one. */
+  isSet: boolean
   noiseM: number
   /** Time between two readings of the diameter, s. */
   readingPeriodS: number
@@ -72,9 +79,19 @@ export function trigger(input: ForecastInput, roll: RollFilter): { diameterM: nu
   const fallSds = (perSecondM * input.readingPeriodS) / Math.max(1e-6, input.noiseM)
   const early = Math.max(0, firstPassageSds(fallSds)) * input.noiseM
   const waveM = roll.sureWaveM
-  const mean = PASSAGE_SHARE * early + WAVE_SHARE * waveM - REACTION_S * perSecondM
-  const priorSd = Math.hypot(PASSAGE_SHARE_SD * early, WAVE_SHARE_SD * waveM, REACTION_SD_S * perSecondM)
-  const priorScatter = Math.hypot(PASSAGE_SCATTER * input.noiseM, REACTION_SCATTER_S * perSecondM)
+  const { trigger: by } = input.splicer
+  // Of who triggers otherwise than by a diameter that is known nothing is told before it was seen.
+  const byLengthM = by === 'diameter' || input.isSet ? 0 : perSecondM
+  const byHandM = by === 'manual' ? PRESSED_SD_M : 0
+  const mean = UNSET_S * byLengthM + PASSAGE_SHARE * early + WAVE_SHARE * waveM - REACTION_S * perSecondM
+  const priorSd = Math.hypot(
+    UNSET_SD_S * byLengthM,
+    byHandM,
+    PASSAGE_SHARE_SD * early,
+    WAVE_SHARE_SD * waveM,
+    REACTION_SD_S * perSecondM,
+  )
+  const priorScatter = Math.hypot(byHandM, PASSAGE_SCATTER * input.noiseM, REACTION_SCATTER_S * perSecondM)
   const belief = believe(input.learned.triggerM, mean, priorSd, priorScatter, input.learned.tMs)
   const unseenM = input.splicer.method === 'flying' && !input.isStartSeen ? UNSEEN_PASTE_SD_S * perSecondM : 0
   return {

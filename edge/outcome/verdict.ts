@@ -119,8 +119,10 @@ export function flagsOf(cycle: Cycle, context: FlagContext): SpliceFlag[] {
   const flags: SpliceFlag[] = []
   const offM = cycle.diameterM === null ? 0 : cycle.diameterM - cycle.settingM - context.triggerOffsetM
   const limitM = Math.max(OFF_SETTING_M, OFF_SETTING_SCATTERS * context.triggerScatterM)
-  if (offM > limitM) flags.push('early')
-  if (offM < -limitM) flags.push('late')
+  // Where no diameter is set early and late are against what is usual, once that is known.
+  const isJudged = cycle.isSet || context.isStopLearned
+  if (isJudged && offM > limitM) flags.push('early')
+  if (isJudged && offM < -limitM) flags.push('late')
   if (context.isManual) flags.push('manual')
   if (isSlow(cycle, context.slowStopS, context.isStopLearned)) flags.push('slow_cycle')
   if (context.reserveM !== undefined && cycle.lowStoredM !== null && cycle.lowStoredM < context.reserveM) {

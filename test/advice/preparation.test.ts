@@ -36,6 +36,7 @@ const seenOften = (value: number) => Array.from({ length: 20 }, () => ({ value, 
 const input: ForecastInput = {
   roll,
   spliceDiameterM: 0.12,
+  isSet: true,
   noiseM: 1e-6,
   readingPeriodS: 0.1,
   isStartSeen: true,

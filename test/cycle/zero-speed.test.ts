@@ -34,6 +34,8 @@ const inputAt = (tS: number): CycleInput => ({
   diameterM: 0.2,
   diameterSdM: 0.0005,
   settingM: 0.2,
+  isSet: true,
+  expectedM: 0.2,
   coreM: 0.1,
   newRollReady: true,
   needM: LINE_MPS * STOP_S + LINE_MPS ** 2 / RAMP_MPS2,

@@ -86,6 +86,7 @@ describe('GIVEN a splicer’s data sheet', () => {
     const said = forecast({
       roll: known(400, 100),
       spliceDiameterM: 0.12,
+      isSet: true,
       noiseM: 1e-9,
       readingPeriodS: 0.1,
       isStartSeen: true,

@@ -13,6 +13,7 @@ const cycle = (stopEndTMs: number | null): Cycle => ({
   storedM: 12,
   diameterM: 0.13,
   settingM: 0.13,
+  isSet: true,
   newRollReady: true,
   stopStartTMs: 2000,
   stopEndTMs,

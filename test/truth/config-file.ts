@@ -24,8 +24,9 @@ function unwindLines({ scenario: s, tags }: Unwound): string[] {
     `      nominal_caliper: ${s.caliperUm} um`,
     '    splicer:',
     `      method: ${s.method}`,
-    '      trigger: diameter',
-    `      splice_diameter: ${s.spliceMm} mm`,
+    `      trigger: ${s.trigger}`,
+    // Who triggers by length or by the end itself sets no diameter.
+    ...(s.trigger === 'length' || s.trigger === 'end_sensor' ? [] : [`      splice_diameter: ${s.spliceMm} mm`]),
     ...(s.spliceSpeedMpm === undefined || s.hidesSpliceSpeed ? [] : [`      splice_speed: ${s.spliceSpeedMpm} m/min`]),
     `      stop: ${off(s.method === 'stopped' ? s.joinS : s.stopS, s.sheet.stop)} s`,
     `      deceleration: ${off(s.decelerationMps2, s.sheet.deceleration)} m/s2`,

@@ -17,6 +17,11 @@ const PARTS_AFTER_M = 25
 const STOP_BEFORE_END_M = 8
 /** Slower than this the PLC computes no diameter, m/s. */
 const COMPUTED_ABOVE_MPS = 0.02
+/** A label's length is off by so much; a sensor sees the end so far ahead, and scatters, m; a person presses so near, mm. */
+const LENGTH_OFF_SHARE = 0.003
+const END_SEEN_M = 25
+const END_SCATTER_M = 0.5
+const PRESSED_MM = 6
 const SPINDLES = ['A', 'B'] as const
 export type Spindle = (typeof SPINDLES)[number]
 
@@ -57,6 +62,9 @@ export class Plant {
   readonly #truth: TruthRecorder
   readonly #random: Random
   readonly #preparing: Random
+  readonly #triggering: Random
+  /** Web left on the running roll at which its splice starts, where the diameter does not start it, m. */
+  #startsAtM: number
   readonly #capacityM: number
   #fullDiameterM: number
   #readyAtMs: number
@@ -73,6 +81,7 @@ export class Plant {
     this.#truth = truth
     this.#random = randomStream(s.seed, 'rolls')
     this.#preparing = randomStream(s.seed, 'preparation')
+    this.#triggering = randomStream(s.seed, 'trigger')
     this.#capacityM = capacityM(s)
     this.line = new LineDrive(s)
     this.unwind = new UnwindDrive(s, this.line.speedMps)
@@ -80,6 +89,7 @@ export class Plant {
     this.sensors = { A: new DiameterSensor(s, 'sensor A'), B: new DiameterSensor(s, 'sensor B') }
     this.rolls = { A: this.#newRoll('A', 0), B: this.#newRoll('B', 1) }
     this.#fullDiameterM = this.rolls.B.diameterM
+    this.#startsAtM = this.#nextStartM()
     this.rolls.A.take((1 - s.firstRoll) * this.#usableWebM(0))
     this.storedM = this.#capacityM * (s.bufferMode === 'rides_full' ? s.fillShare : s.runningShare)
     this.#readyAtMs = this.#event('no_new_roll') ? Number.POSITIVE_INFINITY : s.preparationS * 500
@@ -134,6 +144,7 @@ export class Plant {
       {
         tMs: this.tMs,
         readingMm: this.sensor.filteredMm,
+        toStartM: this.scenario.trigger === 'diameter' ? undefined : this.roll.leftM - this.#startsAtM,
         isReady: this.isReady,
         lineMps: this.line.speedMps,
         unwindMps: this.unwind.speedMps,
@@ -262,6 +273,7 @@ export class Plant {
 
   #nextRoll(): void {
     this.rollNumber++
+    this.#startsAtM = this.#nextStartM()
     const { preparationS, preparationScatter } = this.scenario
     const ms = Math.max(10, preparationS * (1 + preparationScatter * this.#preparing.normal())) * 1000
     this.#readyAtMs = this.#event('no_new_roll') ? Number.POSITIVE_INFINITY : this.tMs + ms
@@ -279,6 +291,15 @@ export class Plant {
     if (this.#event('no_new_roll')) this.#readyAtMs = Number.POSITIVE_INFINITY
     else if (this.#readyAtMs === Number.POSITIVE_INFINITY)
       this.#readyAtMs = this.tMs + this.scenario.preparationS * 1000
+  }
+
+  #nextStartM(): number {
+    const s = this.scenario
+    const off = this.#triggering.normal()
+    if (s.trigger === 'length') return this.#stubWebM() + LENGTH_OFF_SHARE * this.roll.data.lengthM * off
+    if (s.trigger === 'end_sensor') return END_SEEN_M + END_SCATTER_M * off
+    const pressedM = (s.spliceMm + PRESSED_MM * off) / 1000
+    return webBetweenM(Math.max(pressedM, s.coreMm / 1000 + 0.01), s.coreMm / 1000, s.caliperUm * 1e-6)
   }
 
   #event(kind: SpliceEvent['kind']): boolean {

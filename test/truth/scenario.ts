@@ -86,6 +86,11 @@ export interface Scenario {
   // The splicer.
   method: 'zero_speed' | 'flying' | 'stopped'
   spliceMm: number
+  /**
+   * What starts the cycle: the filtered diameter; a counter of web taken, against the roll's length on its label; a sensor
+   * that sees the web's end come (a mark, bare core); a person's button, near the splice diameter.
+   */
+  trigger: 'diameter' | 'length' | 'end_sensor' | 'manual'
   spliceSpeedMpm: number | undefined
   stopS: number
   /** Standard deviation of the stop, share. */
@@ -228,6 +233,7 @@ const DEFAULTS: Scenario = {
   indexing: undefined,
   shownSetpointMpm: undefined,
   method: 'zero_speed',
+  trigger: 'diameter',
   spliceSpeedMpm: undefined,
   stopS: 1.1,
   stopScatter: 0.03,

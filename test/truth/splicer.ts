@@ -12,6 +12,8 @@ export type SplicerStep = 'idle' | 'filling' | 'slowing' | 'stopped' | 'starting
 export interface SplicerInputs {
   tMs: number
   readingMm: number
+  /** Web until the start, where the diameter does not tell, m. */
+  toStartM: number | undefined
   isReady: boolean
   lineMps: number
   unwindMps: number
@@ -55,6 +57,8 @@ export class Splicer {
   readonly #runningM: number
   #fillM: number
   readonly #slowMm: number
+  readonly #slowWebM: number
+  readonly #fillWebM: number
   readonly #random
   #pendingMs: number | undefined
   #stepSinceMs = 0
@@ -72,7 +76,9 @@ export class Splicer {
     const v = mps(s.speedMpm)
     const slow = cycleSpeedMps(s)
     const slowWebM = slow < v ? (v * v - slow * slow) / (2 * s.lineRampMps2) + 3 * slow : 0
+    this.#slowWebM = slowWebM
     const fillWebM = ((this.#fillM - this.#runningM) * (1 + s.overspeed)) / s.overspeed + 6 * v
+    this.#fillWebM = s.method === 'zero_speed' && s.bufferMode === 'fill_before' ? fillWebM + slowWebM : 0
     this.#slowMm = slowWebM > 0 ? at(slowWebM) : 0
     this.fillMm = s.method === 'zero_speed' && s.bufferMode === 'fill_before' ? at(fillWebM + slowWebM) : 0
   }
@@ -149,15 +155,22 @@ export class Splicer {
     const earlyMm = kind === 'manual_early' ? EARLY_MM : 0
     const startMm = spliceMm + earlyMm
     const mayRetry = !this.isAborting || (i.storedM >= 0.9 * this.#fillM && i.tMs > this.faultUntilMs + 1000)
-    if (i.readingMm <= startMm && mayRetry) {
+    const isWithin = (webM: number, mm: number): boolean =>
+      i.toStartM === undefined ? i.readingMm <= mm : i.toStartM <= webM
+    if (isWithin(0, startMm) && mayRetry) {
       this.#pendingMs = i.tMs + s.triggerDelayS * 1000
       return
     }
-    if (this.#slowMm > 0 && !this.#isLineSlowed && i.readingMm <= this.#slowMm + movedMm && this.step !== 'refilling') {
+    if (
+      this.#slowMm > 0 &&
+      !this.#isLineSlowed &&
+      isWithin(this.#slowWebM, this.#slowMm + movedMm) &&
+      this.step !== 'refilling'
+    ) {
       this.#isLineSlowed = true
       command('slow_line')
     }
-    if (this.step === 'idle' && i.readingMm <= this.fillMm + movedMm + earlyMm && kind !== 'buffer_empty')
+    if (this.step === 'idle' && isWithin(this.#fillWebM, this.fillMm + movedMm + earlyMm) && kind !== 'buffer_empty')
       this.#go('filling', i.tMs)
   }
 

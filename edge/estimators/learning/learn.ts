@@ -30,7 +30,8 @@ export function learnFromCycle(
     const offM = cycle.diameterM - cycle.settingM
     const usualM = median(learned.triggerM.map(({ value }) => value)) ?? 0
     const withinM = Math.max(BY_HAND_M, 8 * noiseM)
-    const isUsual = Math.abs(offM - usualM) <= withinM
+    const isFirst = !cycle.isSet && learned.triggerM.length === 0
+    const isUsual = isFirst || Math.abs(offM - usualM) <= withinM
     const seen = { value: offM, tMs, errorSd: cycle.diameterSdM ?? 0 }
     rememberPlausible(learned.triggerM, learned.doubtedTriggerM, seen, isUsual, withinM, PASSAGE_SCATTER * noiseM)
     if (isUsual) judge(learned.trackRecord)
