@@ -6,7 +6,7 @@ import { Link } from '../frame/link.tsx'
 import { say, sayName } from '../messages.ts'
 import { OutcomeBadge } from '../splices/outcome-badge.tsx'
 import { clockMinutes, dateMinutesZone, minutesWithZone, zoneName } from '../times.ts'
-import { entryInWords, serviceName } from '../trends/log-words.ts'
+import { entryInWords, serviceName, settingOften } from '../trends/log-words.ts'
 import { formatLength } from '../units.ts'
 
 interface Common {
@@ -122,8 +122,8 @@ export const Changes = ({ changes, services, nameOf, zone }: Common & Pick<Hando
     <ul class="lines">
       {together(changes).map(({ entry, count }) => (
         <li key={entry.id}>
-          {minutesWithZone(Date.parse(entry.time), zone)} {nameOf(entry.unwind)}: {entryInWords(entry, services)}
-          {count > 1 && say('handover.changes.times', { count })}
+          {minutesWithZone(Date.parse(entry.time), zone)} {nameOf(entry.unwind)}:{' '}
+          {count > 1 ? settingOften(entry, count) : entryInWords(entry, services)}
           {entry.person !== null && <span class="question"> {entry.person}</span>}
         </li>
       ))}

@@ -5,6 +5,7 @@ import type { AuditView } from '../../edge/api/messages-access.ts'
 import { readJson, reasonFor, toAddress } from '../api.ts'
 import { Link } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
+import { Empty } from '../frame/parts.tsx'
 import { useSession } from '../frame/session.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
@@ -150,7 +151,9 @@ export const AuditPage = () => {
             setOlder([])
           }}
         />
-        {entries !== undefined && entries.length === 0 && <p>{say('audit.none')}</p>}
+        {entries !== undefined && entries.length === 0 && (
+          <Empty head={say('audit.none')}>{say('audit.none.do')}</Empty>
+        )}
         {entries !== undefined && entries.length > 0 && (
           <table class="list cards audit-table">
             <thead>

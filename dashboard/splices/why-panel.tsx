@@ -20,7 +20,7 @@ export const WhyPanel = ({ why, error }: { why: WhyView | undefined; error: stri
         <p class="why-text" data-part="why">
           {inWords(why)}
         </p>
-        {why.compared.length > 0 && <p class="why-compared">{comparedWith(why)}</p>}
+        {why.band !== null && <p class="why-compared">{comparedWith(why)}</p>}
       </>
     )}
     {error !== undefined && <p role="alert">{say('splice.failed', { reason: error })}</p>}

@@ -28,6 +28,10 @@ const settingName = (subject: string): string => {
 export const serviceName = ({ item, name, has_own_name: isOwn }: ServiceView): string =>
   isOwn ? name : sayName('service', item)
 
+/** A setting that went to and fro: how often, what it was at first and what it is now. @param entry - newest, with the oldest `from` */
+export const settingOften = (entry: LogEntry, count: number): string =>
+  say('log.setting_often', { name: settingName(entry.subject), count, ...change(entry) })
+
 /** A log entry in words. */
 export const entryInWords = (entry: LogEntry, services: readonly ServiceView[] = []): string => {
   const { kind, subject, note, side } = entry

@@ -1,4 +1,4 @@
-/** What holds on every page, in light and dark: axe (WCAG 2.2 AA), no fault on the console, nothing from elsewhere, keyboard. */
+/** What holds in states that are no page of their own, in light and dark (`every-page.test.ts` has the pages): axe (WCAG 2.2 AA), no fault on the console, nothing from elsewhere, keyboard. */
 import type { Browser, Page } from 'playwright-core'
 import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
 import { violations } from '../support/axe.ts'
@@ -64,14 +64,8 @@ const STATES: State[] = [
     isCut: true,
   },
   { name: 'wall without unwinds', options: { change: () => [] }, ready: '.empty' },
-  { name: 'splices', path: 'splices', ready: 'tbody tr' },
-  { name: 'splices on a phone', path: 'splices', viewport: SCREENS.phone, ready: 'tbody tr' },
-  { name: 'splices, none', path: 'splices?to=2020-01-01T00:00:00Z', ready: '.empty' },
   { name: 'one splice', path: 'splices', ready: 'tbody tr', act: openFirst },
   { name: 'one splice on a phone', path: 'splices', viewport: SCREENS.phone, ready: 'tbody tr', act: openFirst },
-  { name: 'trends', path: 'trends?unwind=label_press', ready: '.services' },
-  { name: 'trends on a phone', path: 'trends?unwind=label_press', viewport: SCREENS.phone, ready: '.services' },
-  { name: 'report', path: 'report', ready: '.shares' },
   { name: 'no such page', path: 'nowhere', ready: 'h1' },
 ]
 
