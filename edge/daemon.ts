@@ -99,10 +99,7 @@ class RunningDaemon implements Daemon {
   /** One config after another. */
   #applying: Promise<void> = Promise.resolve()
   readonly #changes: ChangeLog
-  readonly #rates = new TagRates(
-    (source) => 1000 * (this.#config.sources[source]?.staleAfterS ?? 10),
-    (source) => this.#config.sources[source]?.kind === 'opcua',
-  )
+  readonly #rates = new TagRates((source) => this.#config.sources[source])
 
   constructor(options: DaemonOptions) {
     this.#options = options

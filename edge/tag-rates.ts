@@ -15,6 +15,9 @@ const GAP_TIMES = 5
 /** Reports after which the usual interval is known. */
 const KNOWN_AFTER = 10
 
+/** For a source that has just left the configuration, s. */
+const USUAL_STALE_S = 10
+
 interface TagState {
   /** Of the first report, from which on is counted. */
   firstTMs: number
@@ -34,6 +37,12 @@ interface SourceState {
   quietUntilTMs: number
 }
 
+/** What its configuration says of a source. */
+export interface SourceHabits {
+  readonly kind: string
+  readonly staleAfterS: number
+}
+
 export interface TagRate {
   /** Over the last minute, or as long as it is counted; undefined in the first ten seconds. */
   reportsPerMinute: number | undefined
@@ -46,13 +55,19 @@ export interface TagRate {
 export class TagRates {
   readonly #tags = new Map<string, TagState>()
   readonly #sources = new Map<string, SourceState>()
-  readonly #staleAfterMs: (source: string) => number
-  readonly #tellsChangesOnly: (source: string) => boolean
+  readonly #sourceOf: (source: string) => SourceHabits | undefined
 
-  /** @param tellsChangesOnly - a tag of that source says nothing while it stays the same: only the source's own silence is a gap */
-  constructor(staleAfterMs: (source: string) => number, tellsChangesOnly: (source: string) => boolean = () => false) {
-    this.#staleAfterMs = staleAfterMs
-    this.#tellsChangesOnly = tellsChangesOnly
+  constructor(sourceOf: (source: string) => SourceHabits | undefined) {
+    this.#sourceOf = sourceOf
+  }
+
+  #staleAfterMs(source: string): number {
+    return 1000 * (this.#sourceOf(source)?.staleAfterS ?? USUAL_STALE_S)
+  }
+
+  /** A tag of such a source says nothing while it stays the same: only the source's own silence is a gap. */
+  #tellsChangesOnly(source: string): boolean {
+    return this.#sourceOf(source)?.kind === 'opcua'
   }
 
   /** At its arrival here. */
