@@ -8,8 +8,8 @@ import { startDashboard } from '../support/dashboard-server.ts'
 
 /** For whatever one page needs, scripts, gzip: more than that is felt on a panel at the end of a long cable. */
 const MOST_BYTES = 120_000
-/** Our own aims, raised only for a reason: the wall comes within a second on old hardware, and lists are opened in passing. */
-const WALL_AIM_BYTES = 45_000
+/** Our own aims, raised only for a reason (the words of every page come with the first one): the wall comes within a second on old hardware, and lists are opened in passing. */
+const WALL_AIM_BYTES = 50_000
 const PAGE_AIM_BYTES = 90_000
 
 const assets = join(DASHBOARD_DIR, 'assets')

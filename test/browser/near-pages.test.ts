@@ -157,26 +157,36 @@ describe('the handover', () => {
     suppressed.suppressed = true
     const aside = daemon.alarmsAside.bind(daemon)
     daemon.alarmsAside = () => [suppressed, ...aside()]
-    const page = await open('handover')
-    const part = (id: string) => page.locator(`[aria-labelledby="${id}"]`)
-    expect(await part('open-joints').getByRole('link').allTextContents()).toEqual([
-      expect.stringMatching(/^Label press, Die cutter, \d\d:\d\d CES?T$/),
-    ])
-    expect(await part('services').textContent()).toMatch(/Label press: Knife changed \d+( of \d+)?, .*Tape changed \d+/)
-    expect(await part('handover-alarms').textContent()).toContain(
-      'means nothing while the line stands, threads or jogs',
-    )
-    // The next three by their time, the rest as a count.
-    for (const cell of await page.locator('[aria-labelledby="next-hour"] tbody tr td:nth-of-type(1)').allTextContents())
-      expect(cell.match(/\d\d:\d\d/g)?.length ?? 0, cell).toBeLessThanOrEqual(4)
-    const before = daemon.handover.view().taken_over
-    await page.getByLabel('Taken over by').fill('Robin')
-    await page.getByLabel('Remark').fill('side B looked at')
-    await page.getByRole('button', { name: 'Take over' }).click()
-    await page.locator('[data-part="taken-over"]').getByText('Robin').waitFor()
-    const after = daemon.handover.view().taken_over
-    expect(after).toMatchObject({ person: 'Robin', note: 'side B looked at' })
-    expect(after?.id).not.toBe(before?.id)
+    try {
+      const page = await open('handover')
+      const part = (id: string) => page.locator(`[aria-labelledby="${id}"]`)
+      expect(await part('open-joints').getByRole('link').allTextContents()).toEqual([
+        expect.stringMatching(/^Label press, Die cutter, \d\d:\d\d CES?T$/),
+      ])
+      expect(await part('services').textContent()).toMatch(
+        /Label press:\s+Knife changed \d+ of \d+,\s+Tape changed \d+/,
+      )
+      expect(await part('handover-alarms').textContent()).toContain(
+        'means nothing while the line stands, threads or jogs',
+      )
+      // The next three by their time, the rest as a count.
+      for (const cell of await page
+        .locator('[aria-labelledby="next-hour"] tbody tr td:nth-of-type(1)')
+        .allTextContents())
+        expect(cell.match(/\d\d:\d\d/g)?.length ?? 0, cell).toBeLessThanOrEqual(4)
+      const before = daemon.handover.view().taken_over
+      await page.getByLabel('Taken over by').fill('Robin')
+      await page.getByLabel('Remark').fill('side B looked at')
+      await page.getByRole('button', { name: 'Take over' }).click()
+      await page.locator('[data-part="taken-over"]').getByText('Robin').waitFor()
+      const after = daemon.handover.view().taken_over
+      expect(after).toMatchObject({ person: 'Robin', note: 'side B looked at' })
+      expect(after?.id).not.toBe(before?.id)
+    } finally {
+      daemon.joints = joints
+      daemon.alarmsAside = aside
+      daemon.endAlarm(suppressed)
+    }
   })
 
   it('takes a note, keeps who took over, and fits one sheet of paper', async () => {

@@ -322,6 +322,12 @@ export class StandInDaemon implements DaemonPort {
     return this.#alarms.raise(alarm, unwind, priority, this.#nowMs(), { text })
   }
 
+  /** It is over and nobody has to see it. */
+  endAlarm(alarm: AlarmView): void {
+    alarm.state = 'normal'
+    alarm.cleared = iso(this.#nowMs())
+  }
+
   emit<K extends keyof StreamEvents>(event: K, data: StreamEvents[K]): void {
     for (const listener of this.#listeners) listener(event, data)
   }
