@@ -10,7 +10,9 @@ import { formatNumber, formatQuantity, quantityOf, unitOf } from '../units.ts'
 export const isSuspect = ({ quality, gaps, uses }: TagView): boolean =>
   quality !== 'good' || gaps > 0 || uses.some(({ stale, refused, ignored }) => stale || refused !== null || ignored > 0)
 
-const decimalsOf = (value: number): number => (Math.abs(value) >= 100 ? 1 : 2)
+/** A count has none. */
+const decimalsOf = (value: number, unit: string): number =>
+  unit === '' && Number.isInteger(value) ? 0 : Math.abs(value) >= 100 ? 1 : 2
 
 /** A rate below ten a minute has a decimal: one report in two minutes is not none. */
 const rateText = (perMinute: number): string => formatNumber(perMinute, perMinute > 0 && perMinute < 10 ? 1 : 0)
@@ -26,8 +28,8 @@ const valueText = ({ value, unit }: TagUseView): string => {
   if (typeof value === 'boolean') return say(value ? 'value.yes' : 'value.no')
   if (typeof value === 'string') return value === '' ? say('value.unknown') : value
   const quantity = quantityOf(unit)
-  if (quantity !== undefined) return formatQuantity(value, quantity, decimalsOf(value))
-  return `${formatNumber(value, decimalsOf(value))} ${unit}`.trimEnd()
+  if (quantity !== undefined) return formatQuantity(value, quantity, decimalsOf(value, unit))
+  return `${formatNumber(value, decimalsOf(value, unit))} ${unit}`.trimEnd()
 }
 
 const Use = ({ use, name }: { use: TagUseView; name: string }) => (
@@ -51,17 +53,22 @@ const gapText = ({ gaps, longest_gap_seconds: longest }: TagView): string =>
 export const TagTable = ({ view, nameOf }: { view: SignalsView; nameOf: (unwind: string) => string }) => {
   const [isOnlySuspect, setOnlySuspect] = useState(false)
   const suspects = view.tags.filter(isSuspect)
-  const shown = isOnlySuspect ? suspects : [...suspects, ...view.tags.filter((tag) => !isSuspect(tag))]
+  const shown =
+    isOnlySuspect && suspects.length > 0 ? suspects : [...suspects, ...view.tags.filter((tag) => !isSuspect(tag))]
   return (
     <>
-      <label class="only">
-        <input
-          type="checkbox"
-          checked={isOnlySuspect}
-          onChange={(event) => setOnlySuspect(event.currentTarget.checked)}
-        />
-        {say('signals.only_suspect', { count: suspects.length, all: view.tags.length })}
-      </label>
+      {suspects.length === 0 ? (
+        <p>{say('signals.all_well', { all: view.tags.length })}</p>
+      ) : (
+        <label class="only">
+          <input
+            type="checkbox"
+            checked={isOnlySuspect}
+            onChange={(event) => setOnlySuspect(event.currentTarget.checked)}
+          />
+          {say('signals.only_suspect', { count: suspects.length, all: view.tags.length })}
+        </label>
+      )}
       <div class="list-box">
         <table class="list cards tags">
           <thead>
