@@ -1,4 +1,6 @@
 /** Requests to the daemon: addresses under whatever path the dashboard is served from, errors as one sentence. */
+import type { Words } from '../edge/messages/render.ts'
+import { inWords } from './daemon-words.ts'
 import { say } from './messages.ts'
 import { type Route, routePath } from './router.ts'
 
@@ -38,9 +40,11 @@ const request = async (path: string, init: RequestInit): Promise<unknown> => {
   }
   const body: unknown = await response.json().catch(() => undefined)
   if (response.ok) return body
-  const said = (body as { error?: unknown } | undefined)?.error
+  const { error: said, words } = (body ?? {}) as { error?: unknown; words?: Words }
   throw new RequestError(
-    typeof said === 'string' ? said : say('error.status', { status: response.status }),
+    typeof said === 'string'
+      ? inWords({ text: said, ...(words !== undefined && { words }) })
+      : say('error.status', { status: response.status }),
     response.status,
   )
 }

@@ -17,7 +17,7 @@ import { higher, mayAct, type Role } from '../security/roles.ts'
 import type { Session } from '../security/sessions.ts'
 import type { SignIn } from '../security/sign-in.ts'
 import type { ApiApp } from './app.ts'
-import { Failure, shown } from './failures.ts'
+import { type Failure, refused, shown } from './failures.ts'
 
 declare module 'fastify' {
   interface FastifyRequest {
@@ -58,7 +58,7 @@ export const guardAccess = (app: ApiApp, options: AccessOptions): void => {
   })
   app.addHook('onRequest', async (request) => {
     if (!isHostAllowed(request.host, hostRule)) {
-      throw new Failure(421, 'not_allowed', say('access.host', { host: shown(request.host) }))
+      throw refused(say, 421, 'not_allowed', 'access.host', { host: shown(request.host) })
     }
     const nowTMs = clock.nowMs()
     const session = signIn.sessions.find(cookieIn(request.headers.cookie, SESSION_COOKIE), nowTMs)
@@ -95,17 +95,20 @@ export const actionOf = (request: FastifyRequest): string => `${request.method} 
 /** Why this request may not go on; undefined where it may. */
 const refusalOf = (request: FastifyRequest, say: Messages): Failure | undefined => {
   if (isCommand(request) && !isSameOrigin({ ...request.headers, host: request.host })) {
-    return new Failure(403, 'not_allowed', say('access.origin'))
+    return refused(say, 403, 'not_allowed', 'access.origin')
   }
   // An address without a route has no role and ends in the answer 404.
   const { role: needed, isOpen } = request.routeOptions.config
   if (needed === undefined || isOpen === true) return undefined
   if (request.mayLook && mayAct(request.role, needed)) return undefined
   const { session } = request
-  if (session === undefined) return new Failure(401, 'sign_in_needed', say('access.sign_in'))
-  if (session.mustChange) return new Failure(403, 'not_allowed', say('access.must_change'))
-  if (mayAct(session.role, needed)) return new Failure(401, 'sign_in_needed', say('access.idle'))
-  return new Failure(403, 'not_allowed', say('access.role', { needed, held: session.role }))
+  if (session === undefined) return refused(say, 401, 'sign_in_needed', 'access.sign_in')
+  if (session.mustChange) return refused(say, 403, 'not_allowed', 'access.must_change')
+  if (mayAct(session.role, needed)) return refused(say, 401, 'sign_in_needed', 'access.idle')
+  return refused(say, 403, 'not_allowed', 'access.role', {
+    needed: { key: `role.${needed}` },
+    held: { key: `role.${session.role}` },
+  })
 }
 
 /** In whose name a command runs: who is signed in, else the name that came with it, else `local`. */

@@ -2,6 +2,8 @@
 import type { ErrorObject } from 'ajv'
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify'
 import { reasonOf } from '../errors.ts'
+import type { Messages } from '../messages/message.ts'
+import type { Parameters, Words } from '../messages/render.ts'
 import type { ApiLog } from './app.ts'
 
 export type FailureCode =
@@ -18,14 +20,26 @@ export type FailureCode =
 export class Failure extends Error {
   readonly statusCode: number
   readonly code: FailureCode
+  /** The message before a language was chosen, where it has one. */
+  readonly words: Words | undefined
 
-  constructor(statusCode: number, code: FailureCode, message: string) {
+  constructor(statusCode: number, code: FailureCode, message: string, words?: Words) {
     super(message)
     this.name = 'Failure'
     this.statusCode = statusCode
     this.code = code
+    this.words = words
   }
 }
+
+/** A refusal that each browser says in its reader's language. */
+export const refused = (
+  say: Messages,
+  statusCode: number,
+  code: FailureCode,
+  key: string,
+  parameters: Parameters = {},
+): Failure => new Failure(statusCode, code, say(key, parameters), { key, parameters })
 
 export const wrongParameter = (name: string, message: string): Failure =>
   new Failure(400, 'wrong_parameter', `The parameter ${name} ${message}`)
@@ -109,7 +123,11 @@ const REFUSALS: Readonly<Record<string, readonly [FailureCode, string]>> = {
 export const answerError = (thrown: unknown, request: FastifyRequest, reply: FastifyReply, log: ApiLog): void => {
   const { statusCode, code, validation } = thrown as { statusCode?: number; code?: string; validation?: unknown }
   if (thrown instanceof Failure) {
-    void reply.code(thrown.statusCode).send({ error: thrown.message, code: thrown.code })
+    void reply.code(thrown.statusCode).send({
+      error: thrown.message,
+      code: thrown.code,
+      ...(thrown.words !== undefined && { words: thrown.words }),
+    })
     return
   }
   if (validation !== undefined) {

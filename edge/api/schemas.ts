@@ -283,6 +283,7 @@ export const ReadyViewSchema = Type.Object(
 export const ErrorViewSchema = Type.Object(
   {
     error: text('What is wrong and what to do, one sentence'),
+    words: Type.Optional(words),
     code: text('For programs: wrong_parameter, not_found, …'),
   },
   { $id: 'ErrorView' },

@@ -6,7 +6,7 @@ import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
-import { Failure } from '../failures.ts'
+import { Failure, refused } from '../failures.ts'
 import { oneOf, orNull } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { EntriesViewRef } from '../schemas-entries.ts'
@@ -117,11 +117,10 @@ export const entryRoutes = (app: ApiApp, context: RouteContext): void => {
       const read = scan === undefined || scan.trim() === '' ? {} : daemon.readLabel(scan)
       const roll = { ...read, ...typed }
       if (roll.diameter !== undefined && roll.diameter <= coreMm) {
-        throw new Failure(
-          400,
-          'wrong_parameter',
-          say('roll.too_small', { diameter: diameterMm(roll.diameter), core: diameterMm(coreMm) }),
-        )
+        throw refused(say, 400, 'wrong_parameter', 'roll.too_small', {
+          diameter: diameterMm(roll.diameter),
+          core: diameterMm(coreMm),
+        })
       }
       enter({ kind: 'waiting_roll', unwind, roll, person }, request.ip, JSON.stringify(roll))
       return ofUnwind(daemon, unwind, (id) => daemon.entries(id))

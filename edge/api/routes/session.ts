@@ -8,7 +8,7 @@ import { mayAct } from '../../security/roles.ts'
 import type { Session } from '../../security/sessions.ts'
 import type { Entry, From, SignIn } from '../../security/sign-in.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
-import { Failure } from '../failures.ts'
+import { refused } from '../failures.ts'
 import type { SessionView } from '../messages-access.ts'
 import { FAILURES } from '../schemas.ts'
 import { GivenPassword, NewPassword, Nothing, Person, SessionViewRef } from '../schemas-access.ts'
@@ -54,20 +54,20 @@ export const sessionRoutes = (app: ApiApp, context: SessionContext): void => {
     request.trail.isTold = true
     switch (entry.kind) {
       case 'wrong':
-        throw new Failure(401, 'sign_in_refused', say('access.wrong'))
+        throw refused(say, 401, 'sign_in_refused', 'access.wrong')
       case 'locked': {
         const seconds = Math.ceil((entry.untilTMs - clock.nowMs()) / 1000)
         void reply.header('retry-after', String(seconds))
-        throw new Failure(429, 'too_many', say('access.locked', { minutes: Math.ceil(seconds / 60) }))
+        throw refused(say, 429, 'too_many', 'access.locked', { minutes: Math.ceil(seconds / 60) })
       }
       case 'wait':
         void reply.header('retry-after', String(entry.seconds))
-        throw new Failure(429, 'too_many', say('access.wait', { seconds: entry.seconds }))
+        throw refused(say, 429, 'too_many', 'access.wait', { seconds: entry.seconds })
       case 'busy':
         void reply.header('retry-after', '5')
-        throw new Failure(503, 'too_many', say('access.busy'))
+        throw refused(say, 503, 'too_many', 'access.busy')
       case 'refused':
-        throw new Failure(409, 'not_possible', say(entry.why.key, entry.why.parameters))
+        throw refused(say, 409, 'not_possible', entry.why.key, entry.why.parameters)
       case 'entered': {
         const scope = scopeOf(request)
         void reply.header('set-cookie', [
@@ -80,7 +80,7 @@ export const sessionRoutes = (app: ApiApp, context: SessionContext): void => {
   }
 
   const sessionOf = (request: FastifyRequest): Session => {
-    if (request.session === undefined) throw new Failure(401, 'sign_in_needed', say('access.sign_in'))
+    if (request.session === undefined) throw refused(say, 401, 'sign_in_needed', 'access.sign_in')
     return request.session
   }
 
@@ -115,7 +115,7 @@ export const sessionRoutes = (app: ApiApp, context: SessionContext): void => {
     },
     async (request, reply) => {
       const { person, password } = request.body
-      if (personName(person) === undefined) throw new Failure(400, 'wrong_parameter', say('access.person.blank'))
+      if (personName(person) === undefined) throw refused(say, 400, 'wrong_parameter', 'access.person.blank')
       return answer(request, reply, await signIn.enter(person, password, fromOf(request), tokenOf(request)))
     },
   )

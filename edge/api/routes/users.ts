@@ -6,7 +6,7 @@ import { personName } from '../../security/person.ts'
 import type { Refusal } from '../../security/refusal.ts'
 import { accountOf } from '../../security/users.ts'
 import type { ApiApp } from '../app.ts'
-import { Failure, notFound } from '../failures.ts'
+import { notFound, refused } from '../failures.ts'
 import type { UserView } from '../messages-access.ts'
 import { FAILURES } from '../schemas.ts'
 import { NewPassword, Nothing, Person, RoleName, UserViewRef } from '../schemas-access.ts'
@@ -56,7 +56,7 @@ export const userRoutes = (app: ApiApp, { clock, audit, signIn, say }: SessionCo
       result: why === undefined ? 'done' : 'refused',
       detail: why ?? detail,
     })
-    if (why !== undefined) throw new Failure(409, 'not_possible', why)
+    if (refusal !== undefined) throw refused(say, 409, 'not_possible', refusal.key, refusal.parameters)
     return list()
   }
   const response = { 200: Type.Array(UserViewRef), ...FAILURES }
@@ -78,7 +78,7 @@ export const userRoutes = (app: ApiApp, { clock, audit, signIn, say }: SessionCo
     async (request) => {
       const { role, password } = request.body
       const person = personName(request.body.person)
-      if (person === undefined) throw new Failure(400, 'wrong_parameter', say('access.person.blank'))
+      if (person === undefined) throw refused(say, 400, 'wrong_parameter', 'access.person.blank')
       const refusal =
         signIn.users.find(person) === undefined
           ? await signIn.give(person, { role, password, mustChange: true })
