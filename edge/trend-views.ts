@@ -2,7 +2,9 @@
  * What is told of trends, settings, services and counts: shared by the core, the API and the dashboard. Units are the
  * contract's (m, mm, m/min, s; m/s² for ramps), times ISO 8601 UTC, null is not known.
  */
+
 import type { Cause, SpliceRow, TrendMetric } from './columns.ts'
+import type { Words } from './messages/render.ts'
 
 /** What happened besides the splices: to a splicer, and what one crew leaves for the next. */
 export const LOG_KINDS = [
@@ -142,6 +144,8 @@ export interface MaintenanceLine {
   kind: 'trend' | 'service' | 'waste'
   since: string | null
   text: string
+  /** The same before language and units are chosen, where neither trend nor service says it. */
+  words?: Words[]
   /** Of a trend. */
   trend: TrendView | null
   /** Of a service. */

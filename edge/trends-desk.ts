@@ -5,6 +5,7 @@ import type { Config, UnwindConfig } from './config/config.ts'
 import type { HistoryStore } from './history/store.ts'
 import type { JointRegister, JointView } from './joint-columns.ts'
 import type { Messages } from './messages/message.ts'
+import type { Words } from './messages/render.ts'
 import { bufferDueM } from './pipeline-trends.ts'
 import type {
   Grouping,
@@ -140,7 +141,13 @@ export class TrendsDesk implements TrendsPort {
         })
       const wasting = alarms()
         .filter(({ unwind, alarm }) => unwind === id && alarm === 'setting_wastes_web')
-        .map((alarm): MaintenanceLine => ({ ...line, kind: 'waste', since: alarm.raised, text: alarm.text }))
+        .map(
+          ({ raised: since, text, words }): MaintenanceLine => ({
+            ...line,
+            ...{ kind: 'waste', since, text },
+            ...(words !== undefined && { words: sentencesOf(words) }),
+          }),
+        )
       return [...drifting, ...due, ...wasting]
     })
   }
@@ -249,3 +256,7 @@ function ownText(say: Messages, key: string): string | undefined {
 }
 
 const two = (value: number): string => value.toFixed(2)
+
+/** What is wrong and what to do, as an alarm's text has it. */
+const sentencesOf = ({ key, parameters = {} }: Words): Words[] =>
+  ['what', 'action'].map((part) => ({ key: `${key}.${part}`, parameters }))

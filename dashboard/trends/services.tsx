@@ -11,7 +11,7 @@ const percent = (share: number): string => formatNumber(100 * share, 1)
 const interval = ({ share, low, high }: ShareView): string =>
   say('share.interval', { share: percent(share), low: percent(low), high: percent(high) })
 
-const countInWords = ({ last, splices, failures, limit, limit_by }: ServiceView): string => {
+export const countInWords = ({ last, splices, failures, limit, limit_by }: ServiceView): string => {
   const since = say(last === null ? 'service.since_never' : 'service.since', { splices, failures })
   if (limit === null) return since
   return `${since} ${say(limit_by === 'config' ? 'service.limit' : 'service.habit', { limit })}`

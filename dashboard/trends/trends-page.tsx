@@ -1,6 +1,7 @@
 /** Is it getting worse? The answer in words, what waits for maintenance, then a small chart of each metric. */
 import { useContext, useState } from 'preact/hooks'
 import type { MaintenanceLine, ServiceView, TrendsView } from '../../edge/trend-views.ts'
+import { inWords } from '../daemon-words.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { Link, NavigateContext } from '../frame/link.tsx'
@@ -10,9 +11,9 @@ import { say } from '../messages.ts'
 import { useSite } from '../splices/splices-page.tsx'
 import { dateAndTime, zoneName } from '../times.ts'
 import { answerOf, metricInWords, trendInWords } from './figures.ts'
-import { entryInWords } from './log-words.ts'
+import { entryInWords, serviceName } from './log-words.ts'
 import { registerInWords } from './register-words.ts'
-import { Services } from './services.tsx'
+import { countInWords, Services } from './services.tsx'
 import { TrendChart } from './trend-chart.tsx'
 import { marksOf } from './trend-geometry.ts'
 import { WhatChanged } from './what-changed.tsx'
@@ -22,6 +23,12 @@ const MOST_BY_SETTING = 3
 /** Splices in the table behind the charts. */
 const LISTED = 30
 
+const lineInWords = (line: Pick<MaintenanceLine, 'trend' | 'service' | 'text' | 'words'>): string => {
+  if (line.trend !== null) return trendInWords(line.trend)
+  if (line.service !== null) return `${serviceName(line.service)}: ${countInWords(line.service)}`
+  return inWords(line)
+}
+
 const List = ({ lines, unwind }: { lines: readonly MaintenanceLine[]; unwind: string }) => (
   <section class="maintenance" aria-labelledby="maintenance">
     <h2 id="maintenance">{say('maintenance.title')}</h2>
@@ -29,8 +36,8 @@ const List = ({ lines, unwind }: { lines: readonly MaintenanceLine[]; unwind: st
       <p class="soft">{say('maintenance.none')}</p>
     ) : (
       <ul>
-        {lines.map(({ unwind: of, name, kind, text }) => (
-          <li key={`${of} ${kind} ${text}`}>
+        {lines.map(({ unwind: of, name, kind, ...line }) => (
+          <li key={`${of} ${kind} ${line.text}`}>
             <Icon name="medium" />
             <span>
               {of === unwind ? (
@@ -38,7 +45,7 @@ const List = ({ lines, unwind }: { lines: readonly MaintenanceLine[]; unwind: st
               ) : (
                 <Link to={{ page: 'trends', query: `unwind=${encodeURIComponent(of)}` }}>{name}</Link>
               )}
-              : {text}
+              : {lineInWords(line)}
             </span>
           </li>
         ))}
