@@ -18,6 +18,15 @@ export interface ZeroSpeedState {
   evidence: TransferEvidence
 }
 
+/** With what outlasts a cycle: see the machine's own fields. */
+export interface ZeroSpeedSnapshot {
+  s: ZeroSpeedState
+  fill: number | null
+  spindle: string | null
+  isSpent: boolean
+  corners: number[]
+}
+
 export const idle = (): ZeroSpeedState => ({
   stage: 'idle',
   suspectSinceTMs: 0,

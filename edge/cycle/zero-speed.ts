@@ -12,7 +12,7 @@ import { fallM, fastestTMs, longestStop, lowestCarriageM, lowestM, noteExtremes,
 import { type ShapeInput, shapeOf, startOf } from './shape.ts'
 import { MPS_PER_MPMIN } from './speeds.ts'
 import { decideTransfer } from './transfer.ts'
-import { idle, type ZeroSpeedState } from './zero-speed-state.ts'
+import { idle, type ZeroSpeedSnapshot, type ZeroSpeedState } from './zero-speed-state.ts'
 
 /** Slower than this the line does not run, and its unwind's slowing says nothing, m/s. */
 const RUNNING_ABOVE_MPS = 3 * MPS_PER_MPMIN
@@ -31,6 +31,8 @@ const NOISE_SDS = 6
 const SLOPE_SDS = 10
 /** What an indexed line takes less as it stops is not known before its next stroke: a fall has to be clear beyond this share of one. */
 const STROKE_SHARE = 0.25
+/** A turret blinds the sensor for 10 to 30 s (trade notes), s. */
+const HIDDEN_S = 35
 /** A spindle's report speaks of now for so long, ms; one that reports on change is silent while it stands. */
 const SPINDLE_FRESH_MS = 5000
 
@@ -333,17 +335,19 @@ export class ZeroSpeedMachine implements CycleMachine {
       this.#end(input, change)
       return
     }
+    const sinceS = (input.tMs - cycle.backTMs!) / 1000
     if (input.lineMps < 0.2 * cycle.lineMps) {
       cycle.lineFellTMs ??= input.tMs
-      this.#end(input, change)
+      // A turret that blinds the sensor hides whose web it was: the reading tells once it is back.
+      const isTold = input.hasReading && (input.followsOldRoll || input.jump === undefined)
+      if (isTold || sinceS >= HIDDEN_S) this.#end(input, change)
       return
     }
-    const sinceS = (input.tMs - cycle.backTMs!) / 1000
     const spindleUnchanged = input.spindle !== undefined && input.spindle === this.#s.evidence.spindleBefore
     if (sinceS >= 5 && input.hasReading && input.followsOldRoll && (spindleUnchanged || input.spindle === undefined)) {
       cycle.resetTMs = cycle.backTMs
       this.#end(input, change)
-    } else if (sinceS >= 35) {
+    } else if (sinceS >= HIDDEN_S) {
       // A reading that neither follows the old roll nor shows the new one: the cycle was complete, so it is taken as done.
       if (spindleUnchanged) cycle.resetTMs = cycle.backTMs
       else {
@@ -383,13 +387,7 @@ export class ZeroSpeedMachine implements CycleMachine {
   }
 
   restore(state: unknown): void {
-    const { s, fill, spindle, isSpent, corners } = state as {
-      s: ZeroSpeedState
-      fill: number | null
-      spindle: string | null
-      isSpent: boolean
-      corners: number[]
-    }
+    const { s, fill, spindle, isSpent, corners } = state as ZeroSpeedSnapshot
     this.#s = { ...s, points: s.points.map(known) }
     this.#fillStartedTMs = fill ?? undefined
     this.#spindle = spindle ?? undefined

@@ -83,8 +83,9 @@ export class OpenCycles {
 
   /** After a restore the machine and this list must speak of the same cycle again. */
   adopt(cycle: Cycle): void {
-    const open = this.#open.find((entry) => entry.cycle.startedTMs === cycle.startedTMs)
-    if (open !== undefined) open.cycle = cycle
+    for (const entry of [...this.#open, ...this.#judged]) {
+      if (entry.cycle.startedTMs === cycle.startedTMs) entry.cycle = cycle
+    }
   }
 
   /** @returns revised records and the verdicts that fell at this step. */
@@ -131,12 +132,21 @@ export class OpenCycles {
     for (const judged of this.#judged) {
       const { outcome } = judged.verdict
       observe(judged.cycle, judged.seen, observed, outcome === 'failed' || outcome === 'missed')
+      this.#explainLater(judged)
       if (judged.seen.version === judged.sentVersion) continue
       judged.sentVersion = judged.seen.version
       revised.push(this.#viewOf(judged))
     }
     this.#judged = this.#judged.filter(({ seen, closedTMs }) => !isOver(seen, closedTMs, observed.tMs))
     return revised
+  }
+
+  /** A sensor that was blind shows the new roll at last: the web that parted was the joint's. */
+  #explainLater(judged: Judged): void {
+    const { verdict, cycle, seen } = judged
+    if (verdict.outcome !== 'failed' || verdict.cause !== 'unknown' || cycle.transferTMs === null) return
+    judged.verdict = { ...verdict, cause: 'web_break' }
+    seen.version += 1
   }
 
   #verdictContext(

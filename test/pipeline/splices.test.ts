@@ -179,3 +179,17 @@ describe.each(Object.entries(MAPPED))('with %s signals', (mapped, signals) => {
     })
   })
 })
+
+test.each(['bad', 'hold', 'zero'] as const)(
+  'a turret that blinds the sensor (%s) hides the transfer, not what became of it',
+  (blindBy) => {
+    const events: SpliceEvent[] = [{ roll: 0, kind: 'web_break' }]
+    const judged = judge({ signals: REQUIRED, blindS: 25, blindBy, spareM: 6, durationS: 540, events })
+    expect(describeVerdict(judged.verdict)).toEqual([])
+    // What was unknown while nothing was seen is said once the new roll shows.
+    expect(judged.verdict.pairs.map(({ said }) => [said.outcome, said.cause])).toEqual([
+      ['failed', 'web_break'],
+      ['good', null],
+    ])
+  },
+)
