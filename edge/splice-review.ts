@@ -76,6 +76,8 @@ export interface EntryFields {
   early_reason: EarlyReason | null
   rest: Rest | null
   amounts: { part: WastePart; metres: number }[]
+  /** Between the two webs at the joint, measured with a rule, mm; below 0 they overlap. No signal sees it. */
+  gap: number | null
 }
 
 export interface SpliceEntry extends EntryFields {
@@ -95,6 +97,7 @@ export interface SpliceReview {
   early_reason: EarlyReason | null
   rest: Rest | null
   amounts: { part: WastePart; metres: number }[]
+  gap: number | null
   by_hand: boolean
   /** Oldest first. */
   entries: SpliceEntry[]
@@ -104,7 +107,7 @@ export interface SpliceReview {
 export function reviewOf(entries: readonly SpliceEntry[]): SpliceReview | null {
   if (entries.length === 0) return null
   const newest = <K extends keyof EntryFields>(key: K): EntryFields[K] | null =>
-    entries.findLast((entry) => entry[key] !== null)?.[key] ?? null
+    entries.findLast((entry) => entry[key] != null)?.[key] ?? null
   const verdict = entries.findLast(({ outcome }) => outcome !== null)
   const amounts = new Map(entries.flatMap((entry) => entry.amounts).map((amount) => [amount.part, amount]))
   return {
@@ -116,8 +119,10 @@ export function reviewOf(entries: readonly SpliceEntry[]): SpliceReview | null {
     early_reason: newest('early_reason'),
     rest: newest('rest'),
     amounts: WASTE_PARTS.flatMap((part) => amounts.get(part) ?? []),
+    gap: newest('gap'),
     by_hand: entries.some(({ by_hand }) => by_hand),
-    entries: [...entries],
+    // Those from before gaps were asked for have none.
+    entries: entries.map((entry) => ({ ...entry, gap: entry.gap ?? null })),
   }
 }
 

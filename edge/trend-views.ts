@@ -115,6 +115,12 @@ export interface TrendsView {
   register: RegisterView | null
 }
 
+/** Gaps at joints that people measured, mm. */
+export interface GapsView {
+  joints: number
+  median: number
+}
+
 /** Something that is done to a splicer now and then, as its config lists it. */
 export interface ServiceView {
   unwind: string
@@ -135,6 +141,10 @@ export interface ServiceView {
   /** Share of failures in the first and in the second half of each count between two services; null where too few. */
   failures_early: ShareView | null
   failures_late: ShareView | null
+  /** Measured gaps since then, and in both halves of each count between two services; null where too few. */
+  gaps: GapsView | null
+  gaps_early: GapsView | null
+  gaps_late: GapsView | null
 }
 
 /** One line of maintenance's list. */

@@ -18,6 +18,7 @@ import type {
   TrendView,
 } from './trend-views.ts'
 import { Counts } from './trends/counts.ts'
+import { gapsOf } from './trends/gaps.ts'
 import { registerShare } from './trends/register-share.ts'
 import { reviewChanges, reviewCharts } from './trends/review.ts'
 import { type ServiceSpan, serviceUse } from './trends/services.ts'
@@ -37,7 +38,7 @@ const TEMPERATURE_CLASS = 5
 const HUMIDITY_CLASS = 10
 
 export interface DeskParts {
-  store: Pick<HistoryStore, 'splices' | 'log' | 'countSplices' | 'kept'>
+  store: Pick<HistoryStore, 'splices' | 'log' | 'countSplices' | 'gaps' | 'kept'>
   config: () => Config
   messages: () => Messages
   nowMs: () => number
@@ -99,6 +100,15 @@ export class TrendsDesk implements TrendsPort {
         late: store.countSplices(unwind, { fromTMs: middleTMs, toTMs }),
       }
     })
+    const measured = store.gaps(unwind, { fromTMs: atTMs.at(-1) ?? 0, toTMs: nowMs() + 1 })
+    const gapsIn = (isIn: (tMs: number) => boolean) =>
+      gapsOf(measured.filter(({ tMs }) => isIn(tMs)).map(({ mm }) => mm))
+    /** Within one of the times between two, in its first or second half. */
+    const isInHalf = (tMs: number, isLate: boolean): boolean =>
+      atTMs.slice(1).some((fromTMs, i) => {
+        const toTMs = atTMs[i]!
+        return tMs >= fromTMs && tMs < toTMs && tMs >= (fromTMs + toTMs) / 2 === isLate
+      })
     const now = store.countSplices(unwind, { fromTMs: atTMs[0] ?? 0, toTMs: nowMs() + 1 })
     return {
       unwind,
@@ -108,6 +118,9 @@ export class TrendsDesk implements TrendsPort {
       has_batch: hasBatch,
       last: done[0] ?? null,
       ...serviceUse(spans, now, every),
+      gaps: gapsIn((tMs) => tMs >= (atTMs[0] ?? 0)),
+      gaps_early: gapsIn((tMs) => isInHalf(tMs, false)),
+      gaps_late: gapsIn((tMs) => isInHalf(tMs, true)),
     }
   }
 

@@ -82,6 +82,10 @@ export const EntryFields = ({ isByHand = false }: { isByHand?: boolean }) => (
           </label>
         ))}
       </fieldset>
+      <label>
+        {say('entry.gap', { unit: unitOf('diameter') })}
+        <input type="number" name="gap" step="any" inputMode="decimal" />
+      </label>
     </details>
   </>
 )
@@ -94,6 +98,7 @@ export const saidIn = (form: HTMLFormElement): Record<string, unknown> => {
   for (const name of ['outcome', 'cause', 'thing', 'note']) if (text(name) !== '') said[name] = text(name)
   const done = data.getAll('done').map(String)
   if (done.length > 0) said['done'] = done
+  if (text('gap') !== '') said['gap'] = fromShown(Number(text('gap')), 'diameter')
   const amounts = WASTE_PARTS.filter((part) => text(`amount-${part}`) !== '').map((part) => ({
     part,
     metres: fromShown(Number(text(`amount-${part}`)), 'length'),

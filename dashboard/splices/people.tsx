@@ -60,7 +60,7 @@ const GoodProduct = ({ splice }: { splice: SpliceView }) => {
 
 /** One entry as sentences, in the order in which a person would say it. */
 export const inWords = (entry: SpliceEntry): string[] => {
-  const { outcome, cause, thing, done, note, good_product, early_reason, rest, amounts } = entry
+  const { outcome, cause, thing, done, note, good_product, early_reason, rest, amounts, gap } = entry
   const verdict =
     outcome === null
       ? []
@@ -75,6 +75,7 @@ export const inWords = (entry: SpliceEntry): string[] => {
     ...amounts.map(({ part, metres }) =>
       say('people.amount', { part: say(`waste.${part}`), length: formatQuantity(metres, 'length', 1) }),
     ),
+    ...(gap === null ? [] : [say('people.gap', { gap: formatQuantity(gap, 'diameter', 2) })]),
     ...(good_product === null ? [] : [say('people.good_product.said')]),
     ...(note === null ? [] : [note]),
   ]

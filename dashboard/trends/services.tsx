@@ -1,10 +1,10 @@
 /** What is changed or cleaned now and then: how many splices ago, and one tap when it is done. Buttons for gloves. */
 import { useState } from 'preact/hooks'
-import type { ServiceView, ShareView } from '../../edge/trend-views.ts'
+import type { GapsView, ServiceView, ShareView } from '../../edge/trend-views.ts'
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 import { dateMinutesZone } from '../times.ts'
-import { formatNumber } from '../units.ts'
+import { formatNumber, formatQuantity } from '../units.ts'
 import { serviceName } from './log-words.ts'
 
 const percent = (share: number): string => formatNumber(100 * share, 1)
@@ -15,6 +15,19 @@ export const countInWords = ({ last, splices, failures, limit, limit_by }: Servi
   const since = say(last === null ? 'service.since_never' : 'service.since', { splices, failures })
   if (limit === null) return since
   return `${since} ${say(limit_by === 'config' ? 'service.limit' : 'service.habit', { limit })}`
+}
+
+/** What people measured at joints: since the last time, and how it grew between earlier ones. */
+const gapsInWords = ({ gaps, gaps_early, gaps_late }: ServiceView): string => {
+  const words = ({ median }: GapsView) => formatQuantity(median, 'diameter', 2)
+  return [
+    gaps !== null && say('service.gaps', { gap: words(gaps), joints: gaps.joints }),
+    gaps_early !== null &&
+      gaps_late !== null &&
+      say('service.gaps.halves', { early: words(gaps_early), late: words(gaps_late) }),
+  ]
+    .filter((part) => part !== false)
+    .join(' ')
 }
 
 const Service = ({ service, zone, onDone }: { service: ServiceView; zone: string; onDone: (note: string) => void }) => {
@@ -45,6 +58,7 @@ const Service = ({ service, zone, onDone }: { service: ServiceView; zone: string
           {say('service.failures', { early: interval(failures_early), late: interval(failures_late) })}
         </p>
       )}
+      {(service.gaps ?? service.gaps_late) !== null && <p class="soft">{gapsInWords(service)}</p>}
       <form
         class="no-print"
         onSubmit={(event) => {

@@ -10,11 +10,24 @@ import {
   THINGS,
   WASTE_PARTS,
 } from '../splice-review.ts'
-import { type Holds, nullable, number, oneOf, type Same, text, textOrNull, time, timeOrNull } from './schema-parts.ts'
+import {
+  type Holds,
+  nullable,
+  number,
+  numberOrNull,
+  oneOf,
+  type Same,
+  text,
+  textOrNull,
+  time,
+  timeOrNull,
+} from './schema-parts.ts'
 
 export const NOTE_MAX_LENGTH = 2000
 /** More web than any roll holds, m. */
 const MOST_METRES = 100_000
+/** Wider or more overlapped is no joint, mm. */
+const MOST_GAP = 200
 
 const fields = {
   outcome: nullable(OUTCOMES, 'What it was, where a person says otherwise'),
@@ -27,6 +40,7 @@ const fields = {
   amounts: Type.Array(Type.Object({ part: oneOf(WASTE_PARTS), metres: number('Web, m') }), {
     description: 'Web that a person measured or cut out',
   }),
+  gap: numberOrNull('Between the two webs at the joint, mm; below 0 they overlap'),
 }
 
 const SpliceEntrySchema = Type.Object({
@@ -66,6 +80,13 @@ export const EntryBody = {
       ),
       { maxItems: WASTE_PARTS.length, description: 'Web that was measured or cut out' },
     ),
+  ),
+  gap: Type.Optional(
+    Type.Number({
+      minimum: -MOST_GAP,
+      maximum: MOST_GAP,
+      description: 'Between the two webs at the joint, mm; below 0 they overlap',
+    }),
   ),
 }
 

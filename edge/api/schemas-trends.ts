@@ -3,6 +3,7 @@ import { type Static, Type } from 'typebox'
 import { CAUSES, OUTCOMES, TREND_METRICS } from '../columns.ts'
 import {
   type CountsView,
+  type GapsView,
   GROUPINGS,
   LOG_KINDS,
   type LogEntry,
@@ -139,6 +140,11 @@ export const TrendsViewSchema = Type.Object(
   { $id: 'TrendsView' },
 )
 
+const GapsViewSchema = Type.Object({
+  joints: number('Measured'),
+  median: number('Between the two webs, mm; below 0 they overlap'),
+})
+
 export const ServiceViewSchema = Type.Object(
   {
     unwind: text('Id of the unwind'),
@@ -154,6 +160,9 @@ export const ServiceViewSchema = Type.Object(
     is_due: Type.Boolean({ description: 'The count is reached' }),
     failures_early: orNull(named(ShareViewSchema), 'Share that failed in the first half of each time between two'),
     failures_late: orNull(named(ShareViewSchema), 'Share that failed in the second half'),
+    gaps: orNull(GapsViewSchema, 'Gaps at joints that people measured since then'),
+    gaps_early: orNull(GapsViewSchema, 'Those in the first half of each time between two'),
+    gaps_late: orNull(GapsViewSchema, 'Those in the second half'),
   },
   { $id: 'ServiceView' },
 )
@@ -251,6 +260,7 @@ export type TrendSchemasMatch = [
   Holds<Same<Static<typeof RegisterViewSchema>, RegisterView>>,
   Holds<Same<Static<typeof TrendsViewSchema>, TrendsView>>,
   Holds<Same<Static<typeof ShareViewSchema>, ShareView>>,
+  Holds<Same<Static<typeof GapsViewSchema>, GapsView>>,
   Holds<Same<Static<typeof ServiceViewSchema>, ServiceView>>,
   Holds<Same<Static<typeof MaintenanceLineSchema>, MaintenanceLine>>,
   Holds<Same<Static<typeof CountsSchema>, CountsView>>,

@@ -94,6 +94,11 @@ export class RecordTables {
     this.sql.pruneTraces.run(badBeforeTMs, goodBeforeTMs)
   }
 
+  gaps(unwind: string, fromTMs: number, toTMs: number): { tMs: number; mm: number }[] {
+    const rows = this.sql.gaps.all(unwind, fromTMs, toTMs)
+    return rows.map((row) => ({ tMs: Number(row['started_ms']), mm: Number(row['gap']) }))
+  }
+
   /** What a record said before it was complete: its revisions take five times what the record itself takes. */
   pruneRevisions(beforeTMs: number): void {
     this.sql.pruneRevisions.run(REVISIONS_AT_ONCE, beforeTMs)
@@ -165,6 +170,11 @@ function statements(database: DatabaseSync) {
     pieces: sql('SELECT points FROM trace_pieces WHERE splice_id = ? ORDER BY piece'),
     pruneTraces: sql(`DELETE FROM trace_pieces WHERE recorded_ms < ? OR (recorded_ms < ?
       AND EXISTS (SELECT 1 FROM splices WHERE id = splice_id AND coalesce(said_outcome, outcome) = 'good'))`),
+    // Of several words on one splice SQLite takes the row of the greatest id.
+    gaps: sql(`SELECT started_ms, json_extract(entry, '$.gap') AS gap, max(splice_entries.id) FROM splices
+      JOIN splice_entries ON splice_id = splices.id
+      WHERE unwind = ? AND started_ms >= ? AND started_ms < ? AND json_extract(entry, '$.gap') IS NOT NULL
+      GROUP BY splices.id ORDER BY started_ms`),
     // Rows stand in the order in which they were written, so the oldest are found without an index.
     pruneRevisions: sql(`DELETE FROM splice_revisions
       WHERE rowid IN (SELECT rowid FROM splice_revisions ORDER BY rowid LIMIT ?) AND recorded_ms < ?`),

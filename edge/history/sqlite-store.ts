@@ -175,6 +175,10 @@ class SqliteStore implements HistoryStore {
     return this.file.read(none, (tables) => tables.log.count(unwind, span.fromTMs, span.toTMs))
   }
 
+  gaps(unwind: string, { fromTMs, toTMs }: TimeSpan): { tMs: number; mm: number }[] {
+    return this.file.read([], (tables) => tables.records.gaps(unwind, fromTMs, toTMs))
+  }
+
   splice(id: string): SpliceView | undefined {
     const waiting = this.group.splices.findLast((record) => record.id === id)
     const written = this.file.read(undefined, (tables) => tables.records.splice(id))

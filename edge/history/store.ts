@@ -120,6 +120,8 @@ export interface HistoryStore extends Store {
   log(filter: LogFilter): LogEntry[]
   /** Good and failed splices of a span. */
   countSplices(unwind: string, span: TimeSpan): { splices: number; failures: number }
+  /** Gaps at joints that people measured at splices of a span, the newest word of each, mm. */
+  gaps(unwind: string, span: TimeSpan): { tMs: number; mm: number }[]
   forecasts(unwind: string, span: TimeSpan): StoredForecast[]
   signals(unwind: string, signal: string, span: TimeSpan): SignalPoint[]
   /** By minute as long as samples are kept, by hour for ever. */

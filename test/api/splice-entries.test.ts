@@ -33,6 +33,13 @@ describe('POST /api/splices/:id/entries', () => {
     )
   })
 
+  it('takes a gap that was measured at the joint, and 0 is a gap', async () => {
+    const path = `/api/splices/${someOf('good').id}/entries`
+    expect((await post(path, { gap: 0.8 })).body.review?.gap).toBe(0.8)
+    expect((await post(path, { gap: 0 })).body.review?.gap).toBe(0)
+    expect((await post(path, { note: 'looked again' })).body.review?.gap).toBe(0)
+  })
+
   it('takes a cause alone for the outcome as it stands', async () => {
     const { body } = await post(`/api/splices/${someOf('missed').id}/entries`, { cause: 'splicer_fault' })
     expect([body.review?.outcome, body.review?.cause]).toEqual(['missed', 'splicer_fault'])
@@ -44,6 +51,7 @@ describe('POST /api/splices/:id/entries', () => {
     [{ outcome: 'good', cause: 'web_break' }, /leave it out/],
     [{ thing: 'operator_error' }, /has to be one of/],
     [{ amounts: [{ part: 'core', metres: -1 }] }, /at least 0/],
+    [{ gap: 900 }, /at most 200/],
     [{ blame: 'somebody' }, /not known here/],
   ])('refuses %j', async (body, said) => {
     const answer = await post(`/api/splices/${someOf('failed').id}/entries`, body)

@@ -1,5 +1,6 @@
 /** Trends, services, maintenance's list and the report over the API, from the stand-in's invented weeks. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
+import type { ServiceView } from '../../edge/trend-views.ts'
 import { startApi, type TestApi } from '../support/start-api.ts'
 
 let api: TestApi
@@ -82,6 +83,11 @@ describe('a service', () => {
     expect(before.map(({ kind }: { kind: string }) => kind)).toEqual(expect.arrayContaining(['trend', 'service']))
     const filter = before.find((line: { kind: string }) => line.kind === 'service')
     expect(filter.text).toMatch(/^Vacuum filter cleaned: nobody has entered it in \d+ splices; due after 250\.$/)
+    const counted = (await get('/api/unwinds/label_press/services')).body as ServiceView[]
+    const gapsOf = (item: string) => counted.find((one) => one.item === item)!
+    // Measured at every twentieth splice; the knife was changed at splice 120, the tape at 40 and 260.
+    expect(gapsOf('knife')).toMatchObject({ gaps: { joints: 15, median: 1 }, gaps_early: null })
+    expect(gapsOf('tape')).toMatchObject({ gaps: { joints: 8 }, gaps_early: { joints: 6 }, gaps_late: { joints: 5 } })
     const done = await post('/api/unwinds/label_press/services', { item: 'vacuum_filter', person: 'Jon' })
     expect(done).toMatchObject({ status: 200, body: { done: true, person: 'Jon' } })
     expect((await get('/api/maintenance')).body).toEqual([])

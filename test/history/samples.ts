@@ -63,6 +63,7 @@ export const entryOf = (said: Partial<SpliceEntry>): SpliceEntry => ({
   early_reason: null,
   rest: null,
   amounts: [],
+  gap: null,
   time: new Date(START_MS).toISOString(),
   person: 'Crew A',
   by_hand: false,

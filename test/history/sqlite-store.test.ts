@@ -212,6 +212,27 @@ describe('what is kept', () => {
   })
 })
 
+it('finds the gaps that people measured, the newest word of each joint, by unwind and span', () => {
+  const store = storeAt(newPath())
+  const ids = [0, 1, 2].map((n) => {
+    const splice = spliceView(START_MS + n * 1000)
+    store.putSplice(splice)
+    return splice.id
+  })
+  store.putSpliceEntry(ids[0]!, entryOf({ gap: 0.6 }))
+  store.putSpliceEntry(ids[0]!, entryOf({ gap: 0.8 }))
+  store.putSpliceEntry(ids[0]!, entryOf({ note: 'measured twice' }))
+  store.putSpliceEntry(ids[2]!, entryOf({ gap: -1.5 }))
+  const of = (unwind: string, fromTMs: number) => store.gaps(unwind, { fromTMs, toTMs: START_MS + 3000 })
+  expect(of('label_press', START_MS)).toEqual([
+    { tMs: START_MS, mm: 0.8 },
+    { tMs: START_MS + 2000, mm: -1.5 },
+  ])
+  expect(of('label_press', START_MS + 1)).toHaveLength(1)
+  expect(of('coater', START_MS)).toEqual([])
+  expect(store.splice(ids[0]!)?.review?.gap).toBe(0.8)
+})
+
 it('deletes what a record said before it was complete with the traces of good splices, the record never', () => {
   const clock = standingClock()
   const store = storeAt(newPath(), { clock, keep: { keepSamplesS: 60, keepTracesS: 3600, keepBadTracesS: 7200 } })

@@ -15,6 +15,10 @@ import { pastJoint } from './stand-in-joints.ts'
 const SPLICES = 420
 const EVERY_MS = 24 * 60_000
 const DRIFT_FROM = 300
+/** Measured at every twentieth splice: the knife gets blunt. */
+const GAPS_MM = [
+  0.4, 0.5, 0.5, 0.7, 0.8, 0.9, 0.4, 0.4, 0.5, 0.6, 0.6, 0.8, 0.9, 1.0, 1.1, 1.1, 1.2, 1.2, 1.3, 1.4, 1.4,
+]
 const UNWINDS = ['label_press', 'laminator_inner', 'sack_line']
 const NAMES = ['Label press', 'Laminator inner', 'Sack line']
 
@@ -153,6 +157,10 @@ export function pastWeeks(nowMs: () => number, extra: () => SpliceView[]): PastW
             tMs: Date.parse(joint.made),
             view: JSON.stringify(joint),
           })),
+      gaps: (unwind, { fromTMs, toTMs }) =>
+        unwind === 'label_press'
+          ? GAPS_MM.map((mm, i) => ({ tMs: atTMs(20 * i), mm })).filter(({ tMs }) => tMs >= fromTMs && tMs < toTMs)
+          : [],
       countSplices: (unwind, span) => {
         const found = all().filter(matches({ unwind, ...span }))
         return { splices: found.length, failures: found.filter(({ outcome }) => outcome === 'failed').length }

@@ -132,5 +132,6 @@ function fieldsOf(body: Static<typeof Entry>, nowMs: number, splice: SpliceView 
     early_reason: body.early_reason ?? null,
     rest: body.rest ?? null,
     amounts: body.amounts ?? [],
+    gap: body.gap ?? null,
   }
 }
