@@ -32,6 +32,11 @@ const TAIL: readonly number[] = (() => {
 export function firstPassageSds(fallPerReadingSds: number): number {
   if (!(fallPerReadingSds > 0)) return TO
   const wanted = fallPerReadingSds * Math.LN2
-  const index = TAIL.findIndex((sum) => sum >= wanted)
-  return index < 0 ? FROM : TO - index * STEP
+  let [first, end] = [0, TAIL.length]
+  while (first < end) {
+    const middle = (first + end) >> 1
+    if (TAIL[middle]! >= wanted) end = middle
+    else first = middle + 1
+  }
+  return first === TAIL.length ? FROM : TO - first * STEP
 }
