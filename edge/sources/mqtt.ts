@@ -4,8 +4,7 @@
  */
 import type { IPublishPacket, MqttClient } from 'mqtt'
 import type { MqttSourceConfig, TagRef } from '../config/config.ts'
-import { LastwrapError, reasonOf } from '../errors.ts'
-import { ASK_AGAIN, Backoff, RECONNECT, SIGN_IN_AGAIN } from './backoff.ts'
+import { Attempts } from './attempts.ts'
 import { ClockOffset } from './clock-offset.ts'
 import { type PathStep, parsePath } from './json-path.ts'
 import { connectMqtt, type MqttConnection, type MqttVersion } from './mqtt-connect.ts'
@@ -50,8 +49,7 @@ class MqttSource implements Source {
   readonly #keepSession: boolean
   readonly #topics: Map<string, TopicTag[]>
   #listener: SourceListener | undefined
-  #running: Promise<void> | undefined
-  #isStopped = false
+  readonly #attempts = new Attempts()
   #isLost = false
   #hasConnected = false
   /** The publisher's will said that it is gone. */
@@ -59,8 +57,6 @@ class MqttSource implements Source {
   /** When it said so last. */
   #publisherGoneTMs = Number.NEGATIVE_INFINITY
   #version: MqttVersion = 5
-  #interrupt: () => void = () => undefined
-  readonly #timers = new Set<NodeJS.Timeout>()
 
   constructor(config: MqttSourceConfig, tags: readonly TagRef[], ports: SourcePorts, keepSession: boolean) {
     this.#keepSession = keepSession
@@ -86,7 +82,7 @@ class MqttSource implements Source {
     this.#status.listener = listener
     this.#status.set('connecting')
     this.#watchdog.start()
-    this.#running = this.#run()
+    this.#attempts.start({ once: () => this.#connect(), failed: (code, trouble) => this.#onFailed(code, trouble) })
   }
 
   health(): SourceHealth {
@@ -94,61 +90,38 @@ class MqttSource implements Source {
   }
 
   async stop(): Promise<void> {
-    if (this.#isStopped) return
-    this.#isStopped = true
+    if (this.#attempts.isStopped) return
     this.#watchdog.stop()
-    for (const timer of this.#timers) clearTimeout(timer)
-    this.#interrupt()
-    let timer: NodeJS.Timeout | undefined
-    const longest = new Promise<void>((resolve) => {
-      timer = setTimeout(resolve, STOP_MS)
-    })
-    await Promise.race([this.#running, longest])
-    clearTimeout(timer)
+    await this.#attempts.stop(STOP_MS)
     this.#status.set('stopped')
   }
 
-  async #run(): Promise<void> {
-    const backoffs = {
-      sooner: new Backoff(RECONNECT),
-      asking: new Backoff(ASK_AGAIN),
-      signIn: new Backoff(SIGN_IN_AGAIN),
-    }
-    while (!this.#isStopped) {
-      let backoff = backoffs.sooner
-      const ended = Promise.withResolvers<string>()
-      this.#interrupt = () => ended.resolve('it stops')
-      let connection: MqttConnection | undefined
-      try {
-        connection = await connectMqtt(
-          this.#config,
-          this.#ports,
-          (client) => this.#listen(client, ended.resolve),
-          this.#version,
-          this.#keepSession,
-        )
-        this.#version = connection.version
-        if (!this.#isStopped) {
-          await this.#onConnected(connection)
-          for (const each of Object.values(backoffs)) each.reset()
-          const { client } = connection
-          // Twice per keep-alive, so that one late answer is no alarm.
-          const stopPings = this.#ports.clock.every(this.#config.keepAliveS * 500, () => {
-            if (client.connected) client.sendPing()
-          })
-          const reason = await ended.promise.finally(stopPings)
-          if (!this.#isStopped) this.#onFailed('source_unreachable', reason)
-        }
-      } catch (thrown) {
-        const code = thrown instanceof LastwrapError ? thrown.code : 'source_unreachable'
-        if (code === 'sign_in_refused') backoff = backoffs.signIn
-        else if (code !== 'source_unreachable') backoff = backoffs.asking
-        // A broker that was exchanged may speak another version.
-        this.#version = 5
-        this.#onFailed(code, reasonOf(thrown))
-      }
-      if (connection !== undefined) await this.#leave(connection.client)
-      if (!this.#isStopped) await this.#pause(backoff.next())
+  async #connect(): Promise<void> {
+    const ended = Promise.withResolvers<string>()
+    this.#attempts.onStop(() => ended.resolve('it stops'))
+    const version = this.#version
+    // A broker that was exchanged may speak another version.
+    this.#version = 5
+    const connection = await connectMqtt(
+      this.#config,
+      this.#ports,
+      (client) => this.#listen(client, ended.resolve),
+      version,
+      this.#keepSession,
+    )
+    try {
+      if (this.#attempts.isStopped) return
+      await this.#onConnected(connection)
+      this.#version = connection.version
+      const { client } = connection
+      // Twice per keep-alive, so that one late answer is no alarm.
+      const stopPings = this.#ports.clock.every(this.#config.keepAliveS * 500, () => {
+        if (client.connected) client.sendPing()
+      })
+      const reason = await ended.promise.finally(stopPings)
+      if (!this.#attempts.isStopped) this.#onFailed('source_unreachable', reason)
+    } finally {
+      await this.#leave(connection.client)
     }
   }
 
@@ -167,31 +140,10 @@ class MqttSource implements Source {
   }
 
   #onFailed(code: string, trouble: string): void {
-    if (this.#isStopped) return
     if (code !== 'source_unreachable') this.#status.set('refused', trouble)
     else if (!this.#hasConnected) this.#status.set('connecting', trouble)
     else if (this.#isLost) this.#status.set('lost', trouble)
     else this.#ports.log.info(`Source ${this.name} connects anew: ${trouble}`)
-  }
-
-  #pause(ms: number): Promise<void> {
-    return new Promise((resolve) => {
-      const timer = this.#later(ms, resolve)
-      this.#interrupt = () => {
-        clearTimeout(timer)
-        resolve()
-      }
-      if (this.#isStopped) this.#interrupt()
-    })
-  }
-
-  #later(ms: number, run: () => void): NodeJS.Timeout {
-    const timer = setTimeout(() => {
-      this.#timers.delete(timer)
-      run()
-    }, ms)
-    this.#timers.add(timer)
-    return timer
   }
 
   #listen(client: MqttClient, end: (reason: string) => void): void {
@@ -234,7 +186,7 @@ class MqttSource implements Source {
   }
 
   #onProof(): void {
-    if (this.#isStopped) return
+    if (this.#attempts.isStopped) return
     const nowMs = this.#ports.clock.nowMs()
     this.#watchdog.proof(nowMs)
     this.#hasConnected = true
@@ -243,7 +195,7 @@ class MqttSource implements Source {
     this.#status.set('connected')
     if (!this.#isLost) return
     this.#isLost = false
-    this.#later(SETTLE_MS, () => {
+    this.#attempts.later(SETTLE_MS, () => {
       if (!this.#isLost && !this.#isPublisherGone) this.#tags.redeliver(this.#ports.clock.nowMs())
     })
   }
@@ -261,7 +213,7 @@ class MqttSource implements Source {
   }
 
   #onMessage(topic: string, bytes: Buffer, packet: IPublishPacket): void {
-    if (this.#isStopped) return
+    if (this.#attempts.isStopped) return
     const nowMs = this.#ports.clock.nowMs()
     if (topic === this.#config.will?.topic)
       this.#onWill(bytes.toString('utf8').trim() === this.#config.will.offline, nowMs)

@@ -7,8 +7,9 @@
  */
 import type { DataValue } from 'node-opcua-client'
 import type { OpcUaSourceConfig, TagRef } from '../config/config.ts'
-import { LastwrapError, reasonOf } from '../errors.ts'
-import { ASK_AGAIN, Backoff, RECONNECT, SIGN_IN_AGAIN } from './backoff.ts'
+import { reasonOf } from '../errors.ts'
+import { Attempts } from './attempts.ts'
+import { Backoff } from './backoff.ts'
 import { ClockOffset } from './clock-offset.ts'
 import { type PathStep, parsePath } from './json-path.ts'
 import { closeOpcUa, connectOpcUa, type OpcUaConnection } from './opcua-connect.ts'
@@ -51,8 +52,7 @@ class OpcUaSource implements Source {
   readonly #watchdog: Watchdog
   readonly #nodes: Node[]
   #listener: SourceListener | undefined
-  #running: Promise<void> | undefined
-  #isStopped = false
+  readonly #attempts = new Attempts()
   #lostSinceMs: number | undefined
   #hasConnected = false
   #subscription: OpcUaSubscription | undefined
@@ -62,9 +62,6 @@ class OpcUaSource implements Source {
   #settling: NodeJS.Timeout | undefined
   /** The present clock was seen since the return. */
   #isEmptying = false
-  /** Ends the present connection, or the present wait. */
-  #interrupt: () => void = () => undefined
-  readonly #timers = new Set<NodeJS.Timeout>()
 
   constructor(config: OpcUaSourceConfig, tags: readonly TagRef[], ports: SourcePorts) {
     this.name = config.name
@@ -89,7 +86,7 @@ class OpcUaSource implements Source {
     this.#status.listener = listener
     this.#status.set('connecting')
     this.#watchdog.start()
-    this.#running = this.#run()
+    this.#attempts.start({ once: () => this.#connect(), failed: (code, trouble) => this.#onFailed(code, trouble) })
   }
 
   health(): SourceHealth {
@@ -97,78 +94,34 @@ class OpcUaSource implements Source {
   }
 
   async stop(): Promise<void> {
-    if (this.#isStopped) return
-    this.#isStopped = true
+    if (this.#attempts.isStopped) return
     this.#watchdog.stop()
-    for (const timer of this.#timers) clearTimeout(timer)
-    this.#interrupt()
-    let timer: NodeJS.Timeout | undefined
-    const longest = new Promise<void>((resolve) => {
-      timer = setTimeout(resolve, STOP_MS)
-    })
-    await Promise.race([this.#running, longest])
-    clearTimeout(timer)
+    await this.#attempts.stop(STOP_MS)
     this.#status.set('stopped')
   }
 
-  async #run(): Promise<void> {
-    const backoffs = {
-      sooner: new Backoff(RECONNECT),
-      asking: new Backoff(ASK_AGAIN),
-      signIn: new Backoff(SIGN_IN_AGAIN),
-    }
-    while (!this.#isStopped) {
-      let backoff = backoffs.sooner
-      let connection: OpcUaConnection | undefined
-      try {
-        connection = await connectOpcUa(this.#config, this.#ports)
-        if (this.#status.state === 'refused') this.#status.set('connecting')
-        const reason = await this.#serve(connection)
-        for (const each of Object.values(backoffs)) each.reset()
-        if (!this.#isStopped) this.#ports.log.info(`Source ${this.name} connects anew: ${reason}.`)
-      } catch (thrown) {
-        const code = thrown instanceof LastwrapError ? thrown.code : 'source_unreachable'
-        if (code === 'sign_in_refused') backoff = backoffs.signIn
-        else if (code !== 'source_unreachable') backoff = backoffs.asking
-        this.#onFailed(code, reasonOf(thrown))
-      }
-      if (connection !== undefined) await closeOpcUa(connection)
-      if (!this.#isStopped) await this.#pause(backoff.next())
+  async #connect(): Promise<void> {
+    const connection = await connectOpcUa(this.#config, this.#ports)
+    try {
+      if (this.#status.state === 'refused') this.#status.set('connecting')
+      const reason = await this.#serve(connection)
+      if (!this.#attempts.isStopped) this.#ports.log.info(`Source ${this.name} connects anew: ${reason}.`)
+    } finally {
+      await closeOpcUa(connection)
     }
   }
 
   #onFailed(code: string, trouble: string): void {
-    if (this.#isStopped) return
     if (code !== 'source_unreachable') this.#status.set('refused', trouble)
     else this.#status.set(this.#hasConnected && this.#watchdog.isSilent ? 'lost' : 'connecting', trouble)
-  }
-
-  #pause(ms: number): Promise<void> {
-    return new Promise((resolve) => {
-      const timer = this.#later(ms, resolve)
-      this.#interrupt = () => {
-        clearTimeout(timer)
-        resolve()
-      }
-      if (this.#isStopped) this.#interrupt()
-    })
-  }
-
-  #later(ms: number, run: () => void): NodeJS.Timeout {
-    const timer = setTimeout(() => {
-      this.#timers.delete(timer)
-      run()
-    }, ms)
-    this.#timers.add(timer)
-    return timer
   }
 
   /** Lives with one connection; resolves with the reason when it has to be built anew. */
   async #serve(connection: OpcUaConnection): Promise<string> {
     const { client, session } = connection
     const over = Promise.withResolvers<string>()
-    this.#interrupt = () => over.resolve('it stops')
-    if (this.#isStopped) return 'it stops'
+    this.#attempts.onStop(() => over.resolve('it stops'))
+    if (this.#attempts.isStopped) return over.promise
     session.on('session_closed', () => over.resolve('the server closed the session'))
     client.on('close', () => over.resolve('the connection was given up'))
     client.on('reconnection_attempt_has_failed', (error: Error) => {
@@ -224,7 +177,7 @@ class OpcUaSource implements Source {
   }
 
   #retryNodes(backoff: Backoff, keep: (timer: NodeJS.Timeout) => void): NodeJS.Timeout {
-    return this.#later(backoff.next(), () => {
+    return this.#attempts.later(backoff.next(), () => {
       const refused = this.#nodes.filter((node) => !node.isWatched)
       const asking =
         refused.length === 0 ? Promise.resolve() : (this.#subscription?.watch(refused) ?? Promise.resolve())
@@ -246,7 +199,7 @@ class OpcUaSource implements Source {
   }
 
   #onProof(): void {
-    if (this.#isStopped) return
+    if (this.#attempts.isStopped) return
     const nowMs = this.#ports.clock.nowMs()
     this.#watchdog.proof(nowMs)
     this.#listener?.alive(this.name, nowMs)
@@ -261,7 +214,7 @@ class OpcUaSource implements Source {
   /** What the server queued comes first, as history; then the newest word of every tag holds again from now on. */
   #settle(afterMs: number): void {
     clearTimeout(this.#settling)
-    this.#settling = this.#later(afterMs, () => {
+    this.#settling = this.#attempts.later(afterMs, () => {
       this.#settling = undefined
       if (this.#lostSinceMs === undefined) this.#tags.redeliver(this.#ports.clock.nowMs())
     })
