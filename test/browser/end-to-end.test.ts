@@ -184,8 +184,8 @@ describe('from PLC and broker to the screen', () => {
     // The whole minute of an hour ago: before the monitor was started.
     const startedMs = Math.floor(Date.now() / 60_000 - 60) * 60_000
     await form.getByLabel(/^Time/).fill(localField(startedMs))
-    await form.getByLabel('It was').selectOption('failed')
-    await form.getByLabel('Cause', { exact: true }).selectOption('web_break')
+    await form.locator('[name=outcome]').selectOption('failed')
+    await form.locator('[name=cause]').selectOption('web_break')
     await form.getByLabel('Note').fill('=2 laps of tape')
     await form.getByRole('button', { name: 'Enter splice' }).click()
     const id = `carton_line-${startedMs}`
