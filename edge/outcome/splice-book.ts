@@ -147,7 +147,7 @@ export class SpliceBook {
       tMs: now.tMs,
       lineMps,
       storedM: now.storedM,
-      bufferEndM: this.#config.buffer?.tripStoredM,
+      bufferEndM: bufferEndM(this.#config.buffer),
       spliceFault: now.spliceFault,
       webBreak: now.webBreak,
       tension: now.tension,
@@ -178,6 +178,17 @@ export class SpliceBook {
     this.#open.restore(open)
     this.#around.restore(around)
   }
+}
+
+/** Nearer to its end than this a carriage that reads a little low has not been there: the line ran on, of all web it holds. */
+const END_SHARE = 0.001
+
+/** The buffer is at its end at or below this, m; a limit switch stops the line there, and the web falls farther. */
+function bufferEndM(buffer: UnwindConfig['buffer']): number | undefined {
+  if (buffer === undefined) return undefined
+  const { emptyStoredM, fullStoredM } = buffer.calibration
+  const doubtM = END_SHARE * (fullStoredM - emptyStoredM)
+  return buffer.tripStoredM > emptyStoredM + doubtM ? buffer.tripStoredM - doubtM : buffer.tripStoredM
 }
 
 const aroundOf = (context: BookContext): SurroundingsInput => ({

@@ -31,6 +31,8 @@ export interface Verdict {
 const WATCH_AFTER_PATH_MS = 60_000
 /** After the first sign of failure so long for the signals that explain it, ms. */
 const EXPLAIN_MS = 5000
+/** At the end of a recording a cycle that is back at speed for so long is as good as over, ms. */
+const SO_FAR_MS = 20_000
 /** A break that is reported within this time after the buffer came to its end follows from it, ms. */
 const SAME_EVENT_MS = 3000
 
@@ -71,8 +73,11 @@ export function judge(cycle: Cycle, context: VerdictContext): Verdict | undefine
 export function judgeSoFar(cycle: Cycle, context: VerdictContext): Verdict | undefined {
   const verdict = judge(cycle, context)
   if (verdict !== undefined) return verdict
-  if (cycle.transferTMs === null || cycle.recoveredTMs === null) return undefined
-  return { outcome: 'good', cause: undefined, endedTMs: cycle.recoveredTMs, isFinal: false }
+  const { transferTMs, backTMs, recoveredTMs } = cycle
+  // A slow refill that nothing has disturbed so far ends well.
+  const isRefilling = backTMs !== null && context.tMs - backTMs >= SO_FAR_MS
+  if (transferTMs === null || (recoveredTMs === null && !isRefilling)) return undefined
+  return { outcome: 'good', cause: undefined, endedTMs: recoveredTMs ?? context.tMs, isFinal: false }
 }
 
 function causeOfFailure(cycle: Cycle, { slowStopS, unseenS }: VerdictContext): Cause {

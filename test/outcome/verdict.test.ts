@@ -1,7 +1,7 @@
 /** Slow cycle or empty buffer, where the end of the stop is not seen before the buffer's (rules: recording contract). */
 import { expect, it } from 'vitest'
 import type { Cycle } from '../../edge/cycle/cycle.ts'
-import { judge } from '../../edge/outcome/verdict.ts'
+import { judge, judgeSoFar } from '../../edge/outcome/verdict.ts'
 
 /** Stood from 2 s on; the buffer came to its end at 3.4 s. A stop is slow from 1.375 s on. */
 const cycle = (stopEndTMs: number | null): Cycle => ({
@@ -52,4 +52,12 @@ it('a stop that a tag shows to last is slow by its length; one that a carriage s
   // Its end was seen: nothing is open.
   expect(causeOf(3390, 0.6)).toBe('cycle_too_slow')
   expect(causeOf(3100, 0)).toBe('buffer_empty')
+})
+
+it('a refill that the recording does not hold to its end is taken to end well, a cycle just back at speed is not', () => {
+  const slow = { ...cycle(3000), bufferEndTMs: null, lineFellTMs: null, transferTMs: 2500, backTMs: 5000 }
+  const context = { webM: 0, pathLengthM: 60, pathPassedTMs: null, slowStopS: 1.375, unseenS: 0, isSuperseded: false }
+  expect(judgeSoFar(slow, { ...context, tMs: 10_000 })).toBeUndefined()
+  expect(judgeSoFar(slow, { ...context, tMs: 30_000 })).toMatchObject({ outcome: 'good', endedTMs: 30_000 })
+  expect(judgeSoFar({ ...slow, transferTMs: null }, { ...context, tMs: 30_000 })).toBeUndefined()
 })

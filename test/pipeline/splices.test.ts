@@ -193,3 +193,19 @@ test.each(['bad', 'hold', 'zero'] as const)(
     ])
   },
 )
+
+test('a carriage that read a little below its trip position, while the line ran on, was not at its end', () => {
+  // Its low point is 3.005 % of what the buffer holds, and one report of it says 2.98.
+  const events: SpliceEvent[] = [
+    { roll: 1, kind: 'no_new_roll' },
+    { roll: 2, kind: 'web_break' },
+    { roll: 3, kind: 'slow_stop' },
+    { roll: 4, kind: 'ran_out' },
+    { roll: 5, kind: 'cycle_too_slow' },
+  ]
+  const times = { rollS: 150, preparationS: 50, repairS: 60, durationS: 1120 }
+  const given = { ...SUBSTRATES.nonwoven, ...times, signals: USUAL, spareM: 6, events, seed: 14_007 }
+  const { pairs } = judge(given).verdict
+  const near = pairs.find(({ truth }) => truth.roll === 5)!
+  expect([near.truth.outcome, near.said.outcome]).toEqual(['good', 'good'])
+})
