@@ -1,9 +1,10 @@
 /**
  * Screenshots of every page, for looking at: `npm run shots` writes them to `shots/`. Needs nothing that runs already.
- * An argument restricts them to names that contain it.
+ * An argument restricts them to names that contain it; `--screens wall,fourk,dense` chooses screens (default: wall, laptop, phone).
  */
 import { mkdir } from 'node:fs/promises'
 import { fileURLToPath } from 'node:url'
+import { parseArgs } from 'node:util'
 import type { Page } from 'playwright-core'
 import { launchBrowser, openPage, SCREENS } from '../support/browser.ts'
 import buildDashboard from '../support/build-dashboard.ts'
@@ -11,7 +12,22 @@ import { calmLanes } from '../support/calm-lanes.ts'
 import { type DashboardOptions, type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
 
 const OUT = fileURLToPath(new URL('../../shots/', import.meta.url))
-const only = process.argv[2] ?? ''
+const { values, positionals } = parseArgs({
+  allowPositionals: true,
+  options: { screens: { type: 'string', default: Object.keys(SCREENS).join(',') } },
+})
+const only = positionals[0] ?? ''
+const ALL_SCREENS: Record<string, { viewport: { width: number; height: number }; deviceScaleFactor?: number }> = {
+  ...Object.fromEntries(Object.entries(SCREENS).map(([name, viewport]) => [name, { viewport }])),
+  // 4K as it comes, and as a system shows it that draws everything at twice the size.
+  fourk: { viewport: { width: 3840, height: 2160 } },
+  dense: { viewport: { width: 1920, height: 1080 }, deviceScaleFactor: 2 },
+}
+const screens = values.screens.split(',').map((name) => {
+  const screen = ALL_SCREENS[name]
+  if (screen === undefined) throw new Error(`There is no screen "${name}": ${Object.keys(ALL_SCREENS).join(', ')}.`)
+  return [name, screen] as const
+})
 
 interface Shot {
   options?: DashboardOptions
@@ -66,12 +82,15 @@ await mkdir(OUT, { recursive: true })
 const browser = await launchBrowser()
 try {
   for (const shot of SHOTS) {
-    for (const [screen, viewport] of Object.entries(SCREENS)) {
+    for (const [screen, context] of screens) {
       for (const colorScheme of ['light', 'dark'] as const) {
         const name = `${shot.name}-${screen}-${colorScheme}`
         if (!name.includes(only)) continue
         const server = await startDashboard({ labelPressAtS: 95, ...shot.options })
-        const { page, faults, close } = await openPage(browser, `${server.url}/${shot.path}`, { viewport, colorScheme })
+        const { page, faults, close } = await openPage(browser, `${server.url}/${shot.path}`, {
+          ...context,
+          colorScheme,
+        })
         await page.locator(shot.ready).first().waitFor()
         await shot.prepare?.(page, server)
         await page.waitForTimeout(1200)
