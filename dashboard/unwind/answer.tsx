@@ -57,7 +57,7 @@ const TimeLeft = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
 
 /** What is wrong, in a few words behind what to do about it; not where the facts below say the same. */
 const Wrong = ({ instruction: { wrong, others }, view }: { instruction: Instruction; view: UnwindView }) => {
-  const known = [readyWords(view), timeWord(view, false)]
+  const known = [readyWords(view), timeWord(view, false), say('alarm.roll_not_ready')]
   const words = [
     ...(wrong === undefined || known.includes(wrong) ? [] : [wrong]),
     ...others.map((alarm) =>

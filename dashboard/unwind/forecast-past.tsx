@@ -76,10 +76,9 @@ const Early = ({ splices, zone }: { splices: readonly SpliceView[]; zone: string
   return (
     <p class="past-early">
       <Icon name="low" />{' '}
-      {say('past.early', {
-        time: minutesWithZone(tMs, zone),
-        length: formatLength(open.left_on_roll),
-      })}{' '}
+      {open.left_on_roll === null
+        ? say('past.early.unknown', { time: minutesWithZone(tMs, zone) })
+        : say('past.early', { time: minutesWithZone(tMs, zone), length: formatLength(open.left_on_roll) })}{' '}
       <Link class="tap" to={{ page: 'splice', id: open.id }}>
         {say('past.early.say')}
       </Link>

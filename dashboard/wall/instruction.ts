@@ -69,6 +69,8 @@ const wrongWords = (alarm: AlarmView, view: UnwindView): string => {
 const responseTo = (alarm: AlarmView, view: UnwindView): string => {
   const said = SAYS_WHAT_TO_DO.has(alarm.alarm) ? alarmShort(alarm)?.split(': ')[1] : undefined
   if (alarm.alarm === 'roll_not_ready') return notReady(view, said)
+  // A speed is for a line that runs.
+  if (alarm.alarm === 'buffer_short' && view.state === 'standing') return calmVerb(view)
   if (said !== undefined && said !== '') return upperFirst(said)
   if (alarm.alarm === 'buffer_short') return slowDown(view)
   // Nobody is told to stop what stands, or what is being threaded.

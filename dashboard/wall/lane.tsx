@@ -199,7 +199,7 @@ const CardRows = ({ view, items: { top, verb, facts, far } }: RowsProps) => (
       {verb.text}
     </div>
     <div class="lane-facts">
-      {[...top, ...facts, ...far].map(({ part, text, icon, isBold, isSoft }) => (
+      {[...facts, ...top, ...far].map(({ part, text, icon, isBold, isSoft }) => (
         <div
           class="item"
           key={part}

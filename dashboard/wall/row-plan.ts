@@ -42,8 +42,8 @@ export interface RowPlan {
 }
 
 export const NARROWEST = 0.58
-/** Capitals are then still half as wide as high; only beyond that a text is cut. */
-const LAST_RESORT = 0.5
+/** Capitals are then still half as wide as high, though not every figure in a wide font; only beyond that something has to go. */
+const LAST_RESORT = 0.47
 /** Before letters get narrower than this, something that is worth less is given up, share. */
 const NARROWEST_IN_TURN = 0.62
 /** Letters in bold are a fifth wider: below this share all but the lead do without. */
@@ -61,25 +61,36 @@ interface Style {
   areFactsBold: boolean
   isLeadBold: boolean
   areFactsBig: boolean
+  isLeadBig: boolean
   areWhole: boolean
   haveIcons: boolean
 }
 
-const ALL = { areFactsBold: true, isLeadBold: true, areFactsBig: true, areWhole: true, haveIcons: true }
+const ALL = {
+  areFactsBold: true,
+  isLeadBold: true,
+  areFactsBig: true,
+  isLeadBig: true,
+  areWhole: true,
+  haveIcons: true,
+}
+const NONE = {
+  areFactsBold: false,
+  isLeadBold: false,
+  areFactsBig: false,
+  isLeadBig: true,
+  areWhole: false,
+  haveIcons: false,
+}
 const STYLES: readonly Style[] = [
   { ...ALL, narrowest: NARROWEST_BOLD },
   { ...ALL, areFactsBold: false, narrowest: NARROWEST_IN_TURN },
   { ...ALL, areFactsBold: false, areFactsBig: false, narrowest: NARROWEST },
   { ...ALL, areFactsBold: false, areFactsBig: false, isLeadBold: false, narrowest: NARROWEST },
   { ...ALL, areFactsBold: false, areFactsBig: false, isLeadBold: false, areWhole: false, narrowest: NARROWEST },
-  {
-    narrowest: NARROWEST,
-    areFactsBold: false,
-    areFactsBig: false,
-    isLeadBold: false,
-    areWhole: false,
-    haveIcons: false,
-  },
+  { ...NONE, narrowest: NARROWEST },
+  // 16 arcmin are the least that is read; a verb in its 20 that hides whether the roll is ready is worth less.
+  { ...NONE, isLeadBig: false, narrowest: LAST_RESORT },
 ]
 
 const HALVES = [0, 1] as const
@@ -93,7 +104,7 @@ const styled = (items: readonly Item[], style: Style, fonts: Fonts, half: number
     return {
       ...item,
       isBold: item.isBold === true && (isLead ? style.isLeadBold : style.areFactsBold),
-      fontPx: item.isBig === true && (isLead || style.areFactsBig) ? fonts.bigPx : fonts.midPx,
+      fontPx: item.isBig === true && (isLead ? style.isLeadBig : style.areFactsBig) ? fonts.bigPx : fonts.midPx,
       text: style.areWhole || item.halves === undefined ? item.text : item.halves[half % item.halves.length]!,
       ...(icon !== undefined && (isLead || style.haveIcons) ? { icon } : {}),
     }
@@ -126,11 +137,12 @@ export const planRow = (
   const sized = (some: readonly Item[], style: Style, half = turn) => styled(inOrder(some), style, fonts, half)
   const holds = (some: readonly Item[], one: Style) =>
     HALVES.every((half) => share(sized(some, one, half)) >= one.narrowest)
-  // Each that takes turns has to find its place in some turn, if it can.
+  // Each that takes turns has to find its place in some turn, if it can without the last resort.
   const inTurn = items.filter(({ rank }) => rank === 2)
   const style =
-    STYLES.find((one) => holds(standing, one) && inTurn.every((item) => holds([...standing, item], one))) ??
-    STYLES.find((one) => holds(standing, one))
+    STYLES.slice(0, -1).find(
+      (one) => inTurn.every((item) => holds([...standing, item], one)) && holds(standing, one),
+    ) ?? STYLES.find((one) => holds(standing, one))
   if (style === undefined) {
     // Not even what decides fits beside each other: the first stays, the rest takes turns.
     const [first, ...rest] = standing

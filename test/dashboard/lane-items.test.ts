@@ -184,6 +184,7 @@ describe('a row', () => {
 
   it('keeps the first and lets the rest take turns where nothing else helps', () => {
     const turns = [0, 1].map((turn) => parts([name, fact, item('festoon', 'Festoon OK', 0)], 500, turn))
+    // 550, 400 and 400 px with gaps of 40: more than half too much.
     expect(turns).toEqual([
       ['name', 'fact'],
       ['name', 'festoon'],

@@ -115,6 +115,16 @@ describe('what to do', () => {
       'high',
     ],
     [
+      'no speed for a line that stands',
+      {
+        state: 'standing',
+        new_roll_ready: false,
+        alarms: [alarm({ alarm: 'buffer_short', short: 'Festoon short: slow to 165 m/min' })],
+      },
+      'Line stopped',
+      'high',
+    ],
+    [
       'a line to stop that still runs',
       { alarms: [alarm({ alarm: 'splice_missed' })] },
       'Stop line, thread roll',
