@@ -177,7 +177,7 @@ describe('from PLC and broker to the screen', () => {
 
   it('takes a splice that no signal saw, and has it in the list, the report and the CSV', async () => {
     const { page } = opened
-    await page.getByRole('link', { name: 'Splices' }).click()
+    await page.goto(`${url}/splices`)
     await page.getByText('Enter a splice that no signal saw').click()
     const form = page.locator('.by-hand form')
     await form.getByLabel('Where it was').selectOption({ label: 'Carton line' })
