@@ -144,14 +144,14 @@ export const unwindSpliceAlarms: readonly AlarmDefinition<AlarmFacts>[] = [
     onDelayS: 0.5,
     offDelayS: 2,
     deadband: '2.5 % of the need, at least 0.25 m',
-    texts: { buffer_not_filling: ['short'], 'buffer_not_filling.late': [] },
+    texts: { buffer_not_filling: ['short'], 'buffer_not_filling.late': [], 'buffer_not_filling.enough': [] },
     rationale: {
       cause: 'The unwind does not outrun the line: brake, drive limit, dancer pressure.',
       consequence: 'The festoon reaches its end in the splice.',
       response: 'Slow the line; check fill speed and pressure.',
       timeToRespond: 'the length of the fill, 10 to 60 s',
       basis:
-        'Begun later than usual by 3 % of its length and two standard deviations; or web missing at the start of the cycle beyond one second of filling and two standard deviations, high where the margin is gone.',
+        'Begun later than usual by 3 % of its length and two standard deviations; or web missing at the start of the cycle beyond one second of filling and two standard deviations; high where the margin is gone, low where what is stored carries the splice.',
     },
   },
   {

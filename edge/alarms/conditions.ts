@@ -149,14 +149,24 @@ const lackOf = (metres: number): Figure => lengthM(Math.max(0.5, Math.ceil(metre
 
 /**
  * The fill should have begun and has not, or cannot be complete any more however fast it goes on. The forecast has taken off
- * what may be chance. Where the web that is stored now carries the splice no fill is missed.
+ * what may be chance. Where the web that is stored now carries the splice, nothing has to be done before it: that the fill is
+ * amiss is told in a low voice.
  */
 export function bufferNotFilling(facts: AlarmFacts, memory: Memory): Finding | undefined {
   const { fillShortM: shortM, fillOverdueS, bufferMarginM: marginM } = facts
   // A splicer that can't begin does not fill either: what keeps it from that is told already.
-  if (!isBeforeSplice(facts) || carriesAsItIs(facts) || !canBegin(facts)) return undefined
+  if (!isBeforeSplice(facts) || !canBegin(facts)) return undefined
   const isShort = shortM !== undefined && shortM > (memory.isRaised ? -shortDeadbandM(facts) / 2 : 0)
   if (!isShort && fillOverdueS === undefined) return undefined
+  if (carriesAsItIs(facts)) {
+    return {
+      priority: 'low',
+      value: Math.max(0, shortM ?? 0),
+      limit: 0,
+      text: 'buffer_not_filling.enough',
+      parameters: NONE,
+    }
+  }
   const isExhausted = marginM === undefined || marginM < (memory.isRaised ? shortDeadbandM(facts) / 2 : 0)
   return {
     priority: isExhausted && isShort ? 'high' : 'medium',
