@@ -45,7 +45,7 @@ export const noBuffer: BufferForecast = {
 
 /** A fill is short once so much web is missing that it can't be chance: seconds of filling, and standard deviations. */
 const SHORT_S = 1
-const SHORT_SDS = 2
+const SHORT_SDS = 1.6
 /** Fills that have to be seen before one can be overdue. */
 const FILLS_SEEN = 3
 /** So late in parts of its lead, and standard deviations of lead and trigger together, a fill is overdue. */
