@@ -1,8 +1,10 @@
 import { defineConfig } from 'vitest/config'
 import LongestFirst from './test/support/longest-first.ts'
 
-// Three kinds of tests: `fast` needs nothing but this checkout, `servers` starts real brokers and databases,
-// `browser` drives the built daemon with a real browser.
+const TIMED = ['test/browser/wall*.test.ts', 'test/browser/bundle.test.ts']
+
+// Four kinds of tests: `fast` needs nothing but this checkout, `servers` starts real brokers and databases,
+// `browser` drives the built daemon with a real browser, and `wall` does so by the clock.
 export default defineConfig({
   test: {
     // Many tests wait for a process or a clock more than they compute; a machine with two cores would get one worker.
@@ -32,9 +34,18 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['test/browser/**/*.test.ts'],
-          exclude: ['test/browser/end-to-end.test.ts'],
+          exclude: ['test/browser/end-to-end.test.ts', ...TIMED],
           globalSetup: ['test/support/build-dashboard.ts'],
-          // What a browser shows within a second is measured, so nothing runs beside it.
+          testTimeout: 120_000,
+          hookTimeout: 60_000,
+        },
+      },
+      {
+        test: {
+          name: 'wall',
+          include: TIMED,
+          globalSetup: ['test/support/build-dashboard.ts'],
+          // What the wall shows within a second is measured, so nothing runs beside it.
           fileParallelism: false,
           sequence: { groupOrder: 1 },
           testTimeout: 120_000,
