@@ -41,6 +41,8 @@ const STRAY_SHARE = 0.03
 /** Beside the level and four times and slopes so many points have to be left to judge by. */
 const LEAST_POINTS = 20
 
+/** No gain of what can't be; finite, as what is kept goes through JSON. */
+const NEVER = -1e6
 /** Corners that explain the readings as well as the best but for this gain may have been: 0.8 σ. */
 const DOUBT_GAIN = 0.7
 
@@ -69,8 +71,12 @@ export function cornersOf(
   if (used.length < LEAST_POINTS) return undefined
   const lineMps = used.reduce((sum, point) => sum + point.lineMps, 0) / used.length
   if (used.some((point) => Math.abs(point.lineMps - lineMps) > STRAY_SHARE * lineMps)) return undefined
-  const errors = GRID.map((s) => errorOf(used, straight, lineMps, s))
-  const gains = errors.map((error, i) => used.length * Math.log(errors[0]! / error) + (known[i] ?? 0))
+  // A ramp that is all corner takes as long as its corner: a longer one is none, however well it fits a few readings.
+  const longestS = Math.min(stopTMs - downTMs, upTMs - moveTMs) / 1000
+  const sharp = errorOf(used, straight, lineMps, 0)
+  const gains = GRID.map((s, i) =>
+    s > longestS ? NEVER : used.length * Math.log(sharp / errorOf(used, straight, lineMps, s)) + (known[i] ?? 0),
+  )
   const most = Math.max(...gains)
   const s = GRID[gains.indexOf(most)]!
   const mostS = GRID[gains.findLastIndex((gain) => most - gain < DOUBT_GAIN)]!
