@@ -70,6 +70,7 @@ export const EntryFields = ({ isByHand = false }: { isByHand?: boolean }) => (
             {say(`done.${done}`)}
           </label>
         ))}
+        <p class="soft">{say('entry.done.counts')}</p>
       </fieldset>
       <fieldset class="field-row">
         <legend>

@@ -2,8 +2,10 @@
 import { useState } from 'preact/hooks'
 import type { GapsView, ServiceView, ShareView } from '../../edge/trend-views.ts'
 import { Icon } from '../frame/icons.tsx'
+import { useLiveValue } from '../frame/live-context.ts'
+import { serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
-import { dateMinutesZone } from '../times.ts'
+import { clockSeconds, dateMinutesZone } from '../times.ts'
 import { formatNumber, formatQuantity } from '../units.ts'
 import { serviceName } from './log-words.ts'
 
@@ -12,7 +14,8 @@ const interval = ({ share, low, high }: ShareView): string =>
   say('share.interval', { share: percent(share), low: percent(low), high: percent(high) })
 
 export const countInWords = ({ last, splices, failures, limit, limit_by }: ServiceView): string => {
-  const since = say(last === null ? 'service.since_never' : 'service.since', { splices, failures })
+  const key = last === null ? 'service.since_never' : splices === 1 ? 'service.since_one' : 'service.since'
+  const since = say(key, { splices, failures })
   if (limit === null) return since
   return `${since} ${say(limit_by === 'config' ? 'service.limit' : 'service.habit', { limit })}`
 }
@@ -30,10 +33,40 @@ const gapsInWords = ({ gaps, gaps_early, gaps_late }: ServiceView): string => {
     .join(' ')
 }
 
-const Service = ({ service, zone, onDone }: { service: ServiceView; zone: string; onDone: (note: string) => void }) => {
+/** A glove taps twice; nothing is changed twice in this time. */
+const SAME_TAP_MS = 120_000
+/** @returns whether a tap would enter once more what is entered already. */
+export const isSameTap = (enteredTMs: number | undefined, nowTMs: number): boolean =>
+  enteredTMs !== undefined && nowTMs - enteredTMs < SAME_TAP_MS
+
+interface ServiceProps {
+  service: ServiceView
+  zone: string
+  /** Resolves to whether it was taken. */
+  onDone: (note: string) => Promise<boolean>
+}
+
+const Service = ({ service, zone, onDone }: ServiceProps) => {
   const { item, has_batch, last, splices, limit, is_due, failures_early, failures_late } = service
   const name = serviceName(service)
   const [batch, setBatch] = useState('')
+  const [tappedTMs, setTappedTMs] = useState<number>()
+  const [isTwice, setTwice] = useState(false)
+  const [isSending, setSending] = useState(false)
+  // By the daemon's clock, as the entry has it.
+  const nowTMs = useLiveValue((store) => Math.floor((serverNow(store.state, store.nowMs) ?? 0) / 1000) * 1000)
+  const newestTMs = Math.max(tappedTMs ?? 0, last === null ? 0 : Date.parse(last.time))
+  const isRecent = newestTMs > 0 && isSameTap(newestTMs, nowTMs)
+  const enter = async () => {
+    setTwice(isRecent)
+    if (isRecent || isSending) return
+    setSending(true)
+    if (await onDone(batch)) {
+      setTappedTMs(nowTMs)
+      setBatch('')
+    }
+    setSending(false)
+  }
   return (
     <li data-due={is_due}>
       <h3>
@@ -63,8 +96,7 @@ const Service = ({ service, zone, onDone }: { service: ServiceView; zone: string
         class="no-print"
         onSubmit={(event) => {
           event.preventDefault()
-          onDone(batch)
-          setBatch('')
+          void enter()
         }}
       >
         {has_batch && (
@@ -81,6 +113,9 @@ const Service = ({ service, zone, onDone }: { service: ServiceView; zone: string
         <button type="submit" class="for-gloves">
           {say('service.done', { name })}
         </button>
+        <p role="status">
+          {isRecent && say(isTwice ? 'service.twice' : 'service.entered', { time: clockSeconds(newestTMs, zone) })}
+        </p>
       </form>
     </li>
   )
@@ -89,7 +124,7 @@ const Service = ({ service, zone, onDone }: { service: ServiceView; zone: string
 export interface ServicesProps {
   services: readonly ServiceView[]
   zone: string
-  onDone: (item: string, note: string) => void
+  onDone: (item: string, note: string) => Promise<boolean>
 }
 
 export const Services = ({ services, zone, onDone }: ServicesProps) =>

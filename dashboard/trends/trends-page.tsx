@@ -65,7 +65,7 @@ const Table = ({ data, zone }: { data: TrendsView; zone: string }) => {
   }))
   return (
     <details class="behind">
-      <summary>{say('trends.table', { count: newest.length })}</summary>
+      <summary>{say(newest.length === 1 ? 'trends.table_one' : 'trends.table', { count: newest.length })}</summary>
       <div class="wide">
         <table>
           <thead>
@@ -251,7 +251,11 @@ export const TrendsPage = ({ query }: PageProps) => {
         <Services
           services={services.data}
           zone={zone}
-          onDone={(item, note) => void commands.send(`${path}/services`, { item, note }).then(refresh)}
+          onDone={async (item, note) => {
+            const isTaken = (await commands.send(`${path}/services`, { item, note })) !== undefined
+            refresh()
+            return isTaken
+          }}
         />
       )}
     </main>
