@@ -115,3 +115,10 @@ export const NO_DETAILS: SpliceDetails = {
 export const withDetails = <T extends { details?: Partial<SpliceDetails> }>(
   kept: T,
 ): Omit<T, 'details'> & { details: SpliceDetails } => ({ ...kept, details: { ...NO_DETAILS, ...kept.details } })
+
+/**
+ * The side that spliced: where the new roll was. Null where no new roll was seen to take over; the side that the old roll
+ * ran off did not make the joint, and is never counted for it.
+ */
+export const sideOf = ({ details }: { details: Pick<SpliceDetails, 'new_spindle'> }): string | null =>
+  details.new_spindle

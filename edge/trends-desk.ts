@@ -7,6 +7,7 @@ import type { JointRegister, JointView } from './joint-columns.ts'
 import type { Messages } from './messages/message.ts'
 import type { Words } from './messages/render.ts'
 import { bufferDueM } from './pipeline-trends.ts'
+import { sideOf } from './splice-details.ts'
 import type {
   Grouping,
   LogEntry,
@@ -201,7 +202,7 @@ export class TrendsDesk implements TrendsPort {
     )
     return (splice) => {
       const { unwind, started, details } = splice
-      const side = details.new_spindle ?? details.spindle
+      const side = sideOf(splice)
       const material = details.new_material ?? details.material
       const supplier = material !== null && Object.hasOwn(materials, material) ? materials[material]?.supplier : null
       const batch = batches.get(unwind)?.find(({ time }) => time <= started)
@@ -253,7 +254,7 @@ export class TrendsDesk implements TrendsPort {
 }
 
 const sidesOf = (splices: readonly SpliceView[]): string[] =>
-  [...new Set(splices.flatMap(({ details }) => details.new_spindle ?? details.spindle ?? []))].sort()
+  [...new Set(splices.flatMap((splice) => sideOf(splice) ?? []))].sort()
 
 function airOf({ signals }: UnwindConfig): { by: Grouping; name: string; unit: string }[] {
   return signals.flatMap(({ role, signal, unit = '' }) => {

@@ -54,6 +54,21 @@ const signed = (value: number | null, measure: Measure): string => {
   return value !== null && Number(value.toFixed(1)) > 0 ? `+${text}` : text
 }
 
+/** How far from its setting the diameter was: a figure without a sign, and of a missed splice no word of a beginning. */
+export const triggerWords = (
+  offset: number,
+  outcome: SpliceView['outcome'],
+): { name: 'figure.trigger_offset' | 'figure.trigger_below' | 'figure.trigger_above'; offset: number } => ({
+  name: offset < 0 ? 'figure.trigger_below' : outcome === 'missed' ? 'figure.trigger_above' : 'figure.trigger_offset',
+  offset: Math.abs(offset),
+})
+
+const triggerFigure = ({ outcome, details: { trigger_offset } }: SpliceView): Figure | undefined => {
+  if (trigger_offset === null) return undefined
+  const { name, offset } = triggerWords(trigger_offset, outcome)
+  return figure(name, offset, 'diameter', 1)
+}
+
 export const RecordFigures = ({ splice, zone }: { splice: SpliceView; zone: string }) => {
   const { details } = splice
   const stages = details.preparation.map(
@@ -70,7 +85,7 @@ export const RecordFigures = ({ splice, zone }: { splice: SpliceView; zone: stri
         title={say('figures.cycle')}
         figures={[
           figure('figure.setting', details.setting, 'diameter', 1),
-          figure('figure.trigger_offset', details.trigger_offset, 'diameter', 1),
+          triggerFigure(splice),
           figure('figure.deceleration', details.deceleration, 'acceleration', 2),
           figure('figure.acceleration', details.acceleration, 'acceleration', 2),
           share('figure.speed_kept', details.speed_kept),

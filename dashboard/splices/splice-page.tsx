@@ -1,5 +1,6 @@
 /** One splice: what happened in a sentence, its numbers and phases, and second by second. */
 import type { SpliceView, TraceView, WhyView } from '../../edge/api/messages.ts'
+import { verdictOf } from '../../edge/splice-review.ts'
 import type { LogEntry } from '../../edge/trend-views.ts'
 import { routeAddress, toAddress } from '../api.ts'
 import { TraceChart } from '../charts/trace-chart.tsx'
@@ -9,7 +10,7 @@ import { useLiveValue } from '../frame/live-context.ts'
 import type { PageProps } from '../frame/pages.ts'
 import { useRequest } from '../frame/use-request.ts'
 import { SpliceJoint } from '../joints/splice-joint.tsx'
-import { say, sayName } from '../messages.ts'
+import { say } from '../messages.ts'
 import { clockWithZone, dateAndTime, zoneName } from '../times.ts'
 import { formatNumber } from '../units.ts'
 import { FigureList, figure, named } from './figure-list.tsx'
@@ -20,17 +21,22 @@ import { RecordFigures } from './record-figures.tsx'
 import { SetBefore, useSetBefore } from './set-before.tsx'
 import { useSite } from './splices-page.tsx'
 import { StubLabel } from './stub-label.tsx'
-import { flagsInWords, machineVerdict, sentenceFor } from './summary.ts'
+import { causeInWords, flagsInWords, machineVerdict, sentenceFor } from './summary.ts'
 import { WebLost } from './web-lost.tsx'
 import { WhyPanel } from './why-panel.tsx'
 
+/** The verdict that counts; the monitor's own beside it where people said otherwise. */
 const Numbers = ({ splice, zone }: { splice: SpliceView; zone: string }) => (
   <FigureList
     id="numbers"
     title={say('splice.numbers')}
     figures={[
-      { name: 'column.outcome', value: <OutcomeBadge outcome={splice.outcome} /> },
-      named('column.cause', splice.cause === null ? null : sayName('cause', splice.cause)),
+      {
+        name: 'column.outcome',
+        value: <OutcomeBadge outcome={verdictOf(splice).outcome} isSaid={splice.review?.outcome != null} />,
+      },
+      named('column.cause', causeInWords(splice)),
+      named('figure.monitor_said', machineVerdict(splice) ?? null),
       named('column.flags', flagsInWords(splice.flags)),
       ...NUMBER_COLUMNS.map((column) =>
         figure(`column.${column}`, splice[column], SPLICE_MEASURES[column].measure, SPLICE_MEASURES[column].decimals),

@@ -2,6 +2,7 @@
 import { useState } from 'preact/hooks'
 import type { SpliceView, UnwindView } from '../../edge/api/messages.ts'
 import type { HistoryView } from '../../edge/api/messages-history.ts'
+import { verdictOf } from '../../edge/splice-review.ts'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
@@ -53,7 +54,7 @@ const Happened = ({ splices, zone }: { splices: readonly SpliceView[]; zone: str
                 </Link>
               </th>
               <td>
-                <OutcomeBadge outcome={splice.outcome} />
+                <OutcomeBadge outcome={verdictOf(splice).outcome} isSaid={splice.review?.outcome != null} />
               </td>
               <td>{errorText(splice)}</td>
             </tr>

@@ -1,6 +1,7 @@
 /** A splice record as the charts take it; undefined for one that says nothing of how the splicer works. Pure. */
 import type { SpliceView } from '../api/messages.ts'
 import type { TrendMetric } from '../columns.ts'
+import { sideOf } from '../splice-details.ts'
 import type { TrendSplice } from './metrics.ts'
 
 const MPMIN_PER_MPS = 60
@@ -37,7 +38,7 @@ export function trendSplice(view: SpliceView, dueM: number | undefined): TrendSp
   return {
     id: view.id,
     tMs: Date.parse(view.started),
-    side: details.new_spindle ?? details.spindle ?? '',
+    side: sideOf(view) ?? '',
     material: details.new_material ?? details.material ?? '',
     speedMps: view.speed === null ? undefined : view.speed / MPMIN_PER_MPS,
     rollM: details.new_roll_diameter === null ? undefined : details.new_roll_diameter / MM_PER_M,

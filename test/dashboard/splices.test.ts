@@ -3,6 +3,7 @@ import { chooseAxis, clockMarks } from '../../dashboard/charts/time-axis.ts'
 import { relativeSeconds, toBands, toPanels, transferSeconds } from '../../dashboard/charts/trace-panels.ts'
 import { parseRoute, routePath } from '../../dashboard/router.ts'
 import { isWanted, parseFilters, toQuery, withLive } from '../../dashboard/splices/filters.ts'
+import { triggerWords } from '../../dashboard/splices/record-figures.tsx'
 import { sentenceFor } from '../../dashboard/splices/summary.ts'
 import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
 import { NO_DETAILS } from '../../edge/splice-details.ts'
@@ -28,6 +29,14 @@ const splice = (fields: Partial<SpliceView> = {}): SpliceView => ({
   details: NO_DETAILS,
   review: null,
   ...fields,
+})
+
+describe('the diameter at the start', () => {
+  it('is told without a sign, and of a missed splice without a beginning', () => {
+    expect(triggerWords(-30.6, 'missed')).toEqual({ name: 'figure.trigger_below', offset: 30.6 })
+    expect(triggerWords(0.4, 'missed')).toEqual({ name: 'figure.trigger_above', offset: 0.4 })
+    expect(triggerWords(0.4, 'good')).toEqual({ name: 'figure.trigger_offset', offset: 0.4 })
+  })
 })
 
 describe('filters', () => {

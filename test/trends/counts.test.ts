@@ -8,7 +8,7 @@ import { reviewChanges, reviewCharts } from '../../edge/trends/review.ts'
 import { serviceUse } from '../../edge/trends/services.ts'
 import { plantSplices } from '../bench/trends-plant.ts'
 import { entryOf, spliceView } from '../history/samples.ts'
-import { recordOf } from '../support/past-weeks.ts'
+import { pastWeeks, recordOf } from '../support/past-weeks.ts'
 
 const groupOf = ({ details }: SpliceView) => ({ material: { key: details.material ?? '?', unit: '' } })
 const splice = (i: number, changes: Partial<SpliceView>, details: Partial<SpliceView['details']> = {}): SpliceView => {
@@ -100,4 +100,24 @@ it('the charts show before and after a setting, at the usual speed and roll', ()
   expect(change.after.middle / change.before.middle).toBeCloseTo(1.1, 1)
   expect(change.before.spread / change.before.middle).toBeCloseTo(0.05, 1)
   expect(reviewChanges(charts, [{ ...entry, time: records[2]!.started }])).toEqual([])
+})
+
+describe('a missed splice', () => {
+  it('is never counted to the side that the old roll ran off', async () => {
+    const nowMs = Date.parse('2026-03-02T06:00:00Z')
+    const bare = spliceView(nowMs - 60_000, { unwind: 'label_press', outcome: 'missed', cause: 'no_new_roll' })
+    const missed = { ...bare, id: 'missed', details: { ...bare.details, spindle: 'B', new_spindle: null } }
+    const missesOf = async (extra: SpliceView[]) => {
+      const report = await pastWeeks(
+        () => nowMs,
+        () => extra,
+      ).desk.report({ fromTMs: nowMs - 86_400_000, toTMs: nowMs }, undefined)
+      const rows = report.groups.find(({ by }) => by === 'side')!.rows
+      return [report.counts.splices, ...rows.map(({ splices }) => splices)]
+    }
+    const [none, ...sides] = await missesOf([])
+    const [one, ...same] = await missesOf([missed])
+    expect(one).toBe(none! + 1)
+    expect(same).toEqual(sides)
+  })
 })
