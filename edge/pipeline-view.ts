@@ -2,6 +2,7 @@
  * Assessments as the contract's columns and as a screen needs them: SI units end here. Pure.
  */
 
+import { isToldSpeedsWrong } from './alarms/wrong-speeds.ts'
 import type { AlarmView, UnwindView } from './api/messages.ts'
 import type { ForecastRow } from './columns.ts'
 import type { UnwindConfig } from './config/config.ts'
@@ -66,6 +67,8 @@ export function unwindView(input: ViewInput): UnwindView {
   const { buffer } = config
   return {
     ...input.forecast,
+    // What is reckoned from a speed that is wrong as a whole must not become an order.
+    ...(isToldSpeedsWrong(input.alarms) ? { safe_speed: null } : {}),
     name: config.name,
     line_speed: scaled(now?.lineMps, MPMIN_PER_MPS),
     line_state: lineStateOf(now),

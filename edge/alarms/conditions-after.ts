@@ -8,6 +8,7 @@ import { SIGNALS } from '../signals/catalogue.ts'
 import { NONE } from './conditions.ts'
 import type { Condition, Finding, Memory } from './definition.ts'
 import type { AlarmFacts } from './facts.ts'
+import { areSpeedsWrong, SPEEDS_WRONG_TEXT } from './wrong-speeds.ts'
 
 /** An event after which the line never stopped is over after a minute of running: as long as a joint may open afterwards. */
 const RUNS_ON_S = 60
@@ -199,21 +200,20 @@ export function caliperOffLabel(facts: AlarmFacts, memory: Memory): Finding | un
 /** Tags of a sound line differ by less (trade notes). */
 const DISAGREES_FROM = 0.01
 const DISAGREES_ENDS = 0.008
-/** No tach slips by this much: it is a unit or a mapping. */
-const WRONG_AS_A_WHOLE = 0.2
 
 /** The self-check looks at steady web only; what it says is not news in the middle of a cycle. */
 export function speedsDisagree(facts: AlarmFacts, memory: Memory): Finding | undefined {
   const off = facts.disagreement
   if (off === undefined || Math.abs(off.share) <= (memory.isRaised ? DISAGREES_ENDS : DISAGREES_FROM)) return undefined
   // A tag that is wrong as a whole makes a cycle or a refill out of a running line, which then never ends.
-  const isWhole = Math.abs(off.share) > WRONG_AS_A_WHOLE
+  const isWhole = areSpeedsWrong(facts)
   if (!memory.isRaised && !isWhole && (facts.state === 'splicing' || facts.state === 'refilling')) return undefined
   return {
-    priority: 'low',
+    // Countdown and orders hang on it.
+    priority: isWhole ? 'medium' : 'low',
     value: undefined,
     limit: undefined,
-    text: isWhole ? 'speeds_disagree.times' : 'speeds_disagree',
+    text: isWhole ? SPEEDS_WRONG_TEXT : 'speeds_disagree',
     parameters: {
       signal: signalWords(off.signal),
       factor: bare(1 + off.share, 3),

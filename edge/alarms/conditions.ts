@@ -6,6 +6,7 @@ import type { Priority } from '../columns.ts'
 import { type Figure, lengthM, speedAtMostMpm } from '../messages/render.ts'
 import type { Finding, Memory } from './definition.ts'
 import type { AlarmFacts } from './facts.ts'
+import { areSpeedsWrong } from './wrong-speeds.ts'
 
 /** Advice below this speed is no help: many processes do not hold their web or register there (common practice, no source). */
 const LEAST_ADVISED_MPS = 20 / 60
@@ -46,7 +47,7 @@ const stagePriority = (stage: number): Priority => (stage === 1 ? 'medium' : 'hi
  * that is too slow to be of use, or no slower than now: advice is never to go faster.
  */
 function speedToWaitMpm(facts: AlarmFacts): number | undefined {
-  if (facts.metresToSplice === undefined || facts.lineSpeedMps === undefined) return undefined
+  if (facts.metresToSplice === undefined || facts.lineSpeedMps === undefined || areSpeedsWrong(facts)) return undefined
   // The early end of the interval for the web as for the time.
   const early =
     facts.secondsLow !== undefined && facts.secondsToSplice !== undefined && facts.secondsToSplice > 0
@@ -132,7 +133,8 @@ export function bufferShort(facts: AlarmFacts, memory: Memory): Finding | undefi
     text: 'buffer_short',
     parameters: { short: lackOf(-marginM) },
   }
-  if (facts.highestSpeedMps === undefined) return finding
+  // No speed is ordered from one that is known to be wrong.
+  if (facts.highestSpeedMps === undefined || areSpeedsWrong(facts)) return finding
   if (facts.highestSpeedMps < LEAST_ADVISED_MPS) return { ...finding, text: 'buffer_short.stop', parameters: NONE }
   const speed = advisedMpm(facts.highestSpeedMps, facts.lineSpeedMps)
   if (speed === undefined) return finding

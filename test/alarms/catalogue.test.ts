@@ -206,6 +206,16 @@ describe('buffer_not_filling', () => {
     expect(carried.text()).toMatch(/What is stored carries the splice/)
   })
 
+  it('orders no speed that is reckoned from one known to be wrong', () => {
+    const wrong = newLine()
+    const misread = { disagreement: { signal: 'line_speed', share: 1 / 0.3048 - 1 } }
+    wrong.hold(
+      factsOf({ secondsToSplice: 200, secondsLow: 195, bufferMarginM: -2, highestSpeedMps: 3.4, ...misread }),
+      6,
+    )
+    expect(wrong.text()).not.toMatch(/m\/min/)
+  })
+
   it('tells once what is short for want of its fill', () => {
     const line = newLine()
     expect(line.hold(filling(5, -3), 8)).toEqual(['buffer_not_filling raised high'])

@@ -1,8 +1,10 @@
 /** The alarm `speeds_disagree`: from facts, and when a tach breaks while the line runs. */
+
 import { describe, expect, it } from 'vitest'
 import { createAlarmBoard } from '../../edge/alarms/board.ts'
 import { UNWIND_ALARMS } from '../../edge/alarms/catalogue.ts'
 import type { AlarmFacts } from '../../edge/alarms/facts.ts'
+import { isToldSpeedsWrong } from '../../edge/alarms/wrong-speeds.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { factsOf, START_TMS } from '../alarms/facts-of.ts'
 import { replaySimulation } from '../pipeline/replay-simulation.ts'
@@ -54,10 +56,15 @@ describe('speeds_disagree', () => {
 
   it('tells a wrong unit by its factor', () => {
     const line = newLine()
-    line.hold(of(1 / 0.3048 - 1), 20)
+    expect(line.hold(of(1 / 0.3048 - 1), 20)).toEqual(['speeds_disagree raised medium'])
     expect(line.text()).toBe(
       'The line speed reads 3.28 times what the other tags give. Have its unit and scale checked.',
     )
+  })
+
+  it('takes the highest speed off the screens while a speed is wrong as a whole, and not for a tach that is off by a little', () => {
+    expect(isToldSpeedsWrong([{ alarm: 'speeds_disagree', words: { key: 'alarm.speeds_disagree.times' } }])).toBe(true)
+    expect(isToldSpeedsWrong([{ alarm: 'speeds_disagree', words: { key: 'alarm.speeds_disagree' } }])).toBe(false)
   })
 
   // Read as m/s a line at 40 m/min seems to run 60 times as fast as its unwind: a cycle that never ends.
