@@ -244,7 +244,7 @@ export const ReportPage = ({ query }: PageProps) => {
       {nowTMs !== undefined && (
         <p class="print-only" data-part="printed">
           {say(person === null ? 'report.printed' : 'report.printed.by', {
-            time: `${dateAndTime(nowTMs, zone).slice(0, 16)} ${zoneName(nowTMs, zone)}`,
+            time: dateMinutesZone(nowTMs, zone),
             person: person ?? '',
           })}
         </p>

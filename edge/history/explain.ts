@@ -2,8 +2,11 @@
 import { setImmediate } from 'node:timers/promises'
 import type { Reason, SpliceView, WhyView } from '../api/messages.ts'
 import { median } from '../estimators/statistics.ts'
+import type { JointView } from '../joint-columns.ts'
 import type { Messages } from '../messages/message.ts'
+import type { Words } from '../messages/render.ts'
 import { comparable, courseFindings, departureFindings, departures, LEAST_COMPARED } from '../outcome/why.ts'
+import { verdictOf } from '../splice-review.ts'
 import { type AlignedTrace, goodBand } from './good-band.ts'
 import type { Store } from './store.ts'
 
@@ -11,7 +14,7 @@ import type { Store } from './store.ts'
 const MOST_LOOKED_AT = 200
 
 export interface Explainer {
-  store: Pick<Store, 'splices' | 'tracePoints'>
+  store: Pick<Store, 'splices' | 'tracePoints' | 'kept'>
   messages: Messages
   unitOf: (signal: string) => string
 }
@@ -39,7 +42,7 @@ function compare(
   const isEnough = good.length >= LEAST_COMPARED
   const found = isEnough ? departures(splice, good) : []
   const course = courseFindings(splice)
-  const words = [...departureFindings(found), ...course]
+  const words = [...departureFindings(found), ...course, ...breakPlace(splice, store)]
   // Of a splice that never began nothing is there to compare.
   if (splice.outcome !== 'missed') {
     const count = { count: good.length }
@@ -62,6 +65,26 @@ function compare(
       departures: found,
     },
   }
+}
+
+/** A joint is made within this of its splice's start, ms. */
+const MADE_WITHIN_MS = 600_000
+const MOST_JOINTS = 50
+
+/** Of a failure by a web break: that the web parted elsewhere than at this joint, where its way is known. */
+function breakPlace(splice: SpliceView, store: Pick<Store, 'kept'>): Words[] {
+  const { outcome, cause } = verdictOf(splice)
+  if (outcome !== 'failed' || cause !== 'web_break') return []
+  const fromTMs = Date.parse(splice.started)
+  const joints = store.kept('joint', {
+    unwind: splice.unwind,
+    fromTMs,
+    toTMs: fromTMs + MADE_WITHIN_MS,
+    limit: MOST_JOINTS,
+  })
+  const kept = joints.find(({ id }) => id === splice.id)
+  if (kept === undefined) return []
+  return (JSON.parse(kept.view) as JointView).broke?.at_joint === false ? [{ key: 'why.parted_elsewhere' }] : []
 }
 
 async function bandView(

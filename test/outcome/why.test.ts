@@ -4,6 +4,7 @@ import { describe, expect, it } from 'vitest'
 import type { SpliceView } from '../../edge/api/messages.ts'
 import { explain } from '../../edge/history/explain.ts'
 import { goodBand, quantile } from '../../edge/history/good-band.ts'
+import type { Kept } from '../../edge/history/store.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { comparable, departures } from '../../edge/outcome/why.ts'
 import { NO_DETAILS, type SpliceDetails } from '../../edge/splice-details.ts'
@@ -24,10 +25,11 @@ const good = [0, 3, -2, 1, -1, 4, -3, 2].map((hundredths, index) => {
     details: { ...NO_DETAILS, spindle: 'A', buffer_at_start: 28.5 },
   })
 })
-const explained = (changes: Partial<SpliceView>, details: Partial<SpliceDetails> = {}) =>
+const explained = (changes: Partial<SpliceView>, details: Partial<SpliceDetails> = {}, joints: Kept[] = []) =>
   explain(spliceView(START_MS, { ...changes, details: { ...NO_DETAILS, spindle: 'A', ...details } }), {
     store: {
       splices: () => good,
+      kept: () => joints,
       tracePoints: (id) => {
         const startedTMs = Number(id.split('-')[1])
         const of = (second: number, value: number) => ({
@@ -42,6 +44,20 @@ const explained = (changes: Partial<SpliceView>, details: Partial<SpliceDetails>
     messages,
     unitOf: () => 'N',
   })
+
+describe('a failure by a web break', () => {
+  it('says where the web parted, if not at the joint that the splice made', async () => {
+    const { id, unwind } = spliceView(START_MS)
+    const whyWith = async (at_joint: boolean, cause: 'web_break' | 'splicer_fault' = 'web_break') => {
+      const view = JSON.stringify({ broke: { time: at(20), at_joint, station: null } })
+      const joint: Kept = { kind: 'joint', id, unwind, tMs: START_MS, view }
+      return (await explained({ outcome: 'failed', cause, transfer: at(2) }, { web_parted: at(20) }, [joint])).text
+    }
+    expect(await whyWith(false)).toContain('It did not part where this joint was.')
+    expect(await whyWith(true)).not.toContain('not part where')
+    expect(await whyWith(false, 'splicer_fault')).not.toContain('not part where')
+  })
+})
 
 describe('why', () => {
   it('names the phase that departed, and what came of it in which order', async () => {

@@ -55,7 +55,12 @@ export class StandInSplices {
     const splice = this.find(id)
     const tracePoints = (other: string): SignalPoint[] => pointsOf(this.trace(other))
     return (
-      splice && explain(splice, { store: { splices: (filter) => this.list(filter), tracePoints }, messages, unitOf })
+      splice &&
+      explain(splice, {
+        store: { splices: (filter) => this.list(filter), tracePoints, kept: () => [] },
+        messages,
+        unitOf,
+      })
     )
   }
 
@@ -63,7 +68,10 @@ export class StandInSplices {
     const splice = this.find(id)
     return (
       splice &&
-      reasonFor(splice, { store: { splices: (filter) => this.list(filter), tracePoints: () => [] }, messages })
+      reasonFor(splice, {
+        store: { splices: (filter) => this.list(filter), tracePoints: () => [], kept: () => [] },
+        messages,
+      })
     )
   }
 
