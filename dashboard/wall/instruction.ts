@@ -73,12 +73,17 @@ const responseTo = (alarm: AlarmView, view: UnwindView): string => {
   if (alarm.alarm === 'buffer_short' && view.state === 'standing') return calmVerb(view)
   if (said !== undefined && said !== '') return upperFirst(said)
   if (alarm.alarm === 'buffer_short') return slowDown(view)
+  if (alarm.alarm === 'source_lost' && isOnlyFestoonLost(view)) return say('alarm.source_lost.do.festoon')
   // Nobody is told to stop what stands, or what is being threaded.
   const standing = `alarm.${alarm.alarm}.do.standing`
   if ((view.state === 'standing' || isThreading(view)) && hasMessage(standing)) return say(standing)
   const key = `alarm.${alarm.alarm}.do`
   return hasMessage(key) ? say(key) : alarmText(alarm)
 }
+
+/** The roll is seen and counted down; only how far the festoon is filled is not known. */
+const isOnlyFestoonLost = ({ stale, seconds_to_splice: seconds }: UnwindView): boolean =>
+  seconds !== null && stale.length > 0 && stale.every(({ signal }) => signal === 'buffer_position')
 
 /** "Slow to 165 m/min or stop": which speed the daemon says; that slowing alone may not do is part of it. */
 const notReady = (view: UnwindView, said: string | undefined): string => {

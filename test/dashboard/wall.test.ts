@@ -170,6 +170,13 @@ describe('what to do', () => {
     expect(instructionFor(view(lost(['line_speed']))).wrong).toBe('No value')
   })
 
+  it('lets the festoon be judged by eye, and not the roll, where only its carriage gives no value', () => {
+    const stale = [{ signal: 'buffer_position', source: 'plc', seconds: 30 }]
+    const alarms = [alarm({ alarm: 'source_lost', short: 'No value: buffer position' })]
+    expect(instructionFor(view({ stale, alarms, seconds_to_splice: 115 })).verb).toBe('Judge festoon by eye')
+    expect(instructionFor(view({ stale, alarms, seconds_to_splice: null })).verb).toBe('Judge roll by eye')
+  })
+
   it('says that a cycle was aborted while nothing graver stands', () => {
     expect(instructionFor(view(), true)).toMatchObject({ wrong: 'Splice aborted', tone: 'medium' })
     expect(instructionFor(view({ alarms: [alarm()] }), true).tone).toBe('high')
