@@ -54,10 +54,26 @@ export async function recordVerb(options: RecordOptions): Promise<void> {
   stopFlushing()
   stopProgress()
   progress.done()
+  const silent = silentTags(sources.health())
   await sources.stop()
   await writer.close()
+  for (const line of silent) console.error(line)
+  // A recording that lacks a tag is found out now and not when it is needed.
+  if (silent.length > 0) process.exitCode = 1
   if (process.stdout.isTTY === true) console.log(`${writer.rows} rows written to ${options.out}.`)
 }
+
+/** One sentence for each tag that gave no value. */
+export const silentTags = (health: readonly SourceHealth[]): string[] =>
+  health.flatMap(({ name, trouble, tags }) =>
+    tags
+      .filter(({ lastValue }) => lastValue === undefined)
+      .map(({ tag, trouble: own }) => {
+        const path = tag.valuePath === undefined ? '' : `#${tag.valuePath}`
+        const why = own ?? trouble ?? 'It changed nothing and said nothing: check its address with browse.'
+        return `The recording holds no value of ${tag.address}${path} of ${name}. ${why}`
+      }),
+  )
 
 function tellOnce(told: Map<string, string>, source: string, health: SourceHealth): void {
   const line = health.trouble ?? health.state

@@ -5,6 +5,7 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { constants, gunzipSync } from 'node:zlib'
 import { expect, onTestFinished, test, vi } from 'vitest'
+import { silentTags } from '../../edge/cli/record.ts'
 import { recordingTags } from '../../edge/config/tags.ts'
 import { EnteredReader } from '../../edge/history/entered-reader.ts'
 import { History } from '../../edge/history/history.ts'
@@ -71,4 +72,29 @@ test('what people enter at the running monitor is recorded beside it, and read b
 test('without a monitor beside it there is nothing to read, and no fault', () => {
   const reader = new EnteredReader('/nonexistent/history.sqlite', 0)
   expect([reader.read(), reader.trouble]).toEqual([[], undefined])
+})
+
+test('a tag that gave no value is named at the end, with what is known of it', () => {
+  const tag = (address: string, lastValue: string | undefined, trouble?: string, valuePath?: string) => ({
+    tag: { source: 'plc', address, valuePath, timePath: undefined },
+    ...{ quality: undefined, trouble, lastValue, lastTMs: undefined, samples: 0, ignored: 0 },
+  })
+  const tags = [
+    tag('speed', '300'),
+    tag('Unwnd.Speed', undefined, 'plc has no variable Unwnd.Speed.'),
+    tag('line', undefined, undefined, 'v'),
+  ]
+  const health = {
+    name: 'plc',
+    kind: 'opcua',
+    state: 'connected',
+    trouble: undefined,
+    sinceTMs: 0,
+    clockOffsetMs: 0,
+    tags,
+  } as const
+  expect(silentTags([{ ...health, tags }])).toEqual([
+    'The recording holds no value of Unwnd.Speed of plc. plc has no variable Unwnd.Speed.',
+    'The recording holds no value of line#v of plc. It changed nothing and said nothing: check its address with browse.',
+  ])
 })
