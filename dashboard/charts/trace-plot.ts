@@ -2,6 +2,7 @@
 import uPlot from 'uplot'
 import { say } from '../messages.ts'
 import { formatNumber } from '../units.ts'
+import { placeMarks } from './mark-rows.ts'
 import type { Panel, PhaseBand } from './trace-panels.ts'
 import { drawUsual, valueRange } from './usual-band.ts'
 
@@ -36,6 +37,10 @@ const STATE_HEIGHT_PX = 56
 const TIME_AXIS_PX = 52
 const VALUE_AXIS_PX = 48
 const LABEL_ROW_PX = 18
+/** Rows above the first panel for the words of its marks; what finds no room there stands in the table of what was set. */
+const MOST_MARK_ROWS = 4
+const markRows = ({ done, transferS }: TraceFrame): number =>
+  Math.min(MOST_MARK_ROWS, 1 + (transferS === undefined ? 0 : 1) + done.length)
 
 /** Fits between the margins of A4 (184 mm) and Letter (190 mm). */
 const PAPER_PX = 690
@@ -69,23 +74,16 @@ const drawMarks =
     const ratio = devicePixelRatio
     ctx.save()
     ctx.beginPath()
-    ctx.rect(bbox.left, bbox.top - LABEL_ROW_PX * ratio, bbox.width, bbox.height + LABEL_ROW_PX * ratio)
+    const rows = markRows(frame)
+    const rowPx = LABEL_ROW_PX * ratio
+    const abovePx = (1 + rows) * rowPx
+    ctx.rect(bbox.left, bbox.top - abovePx, bbox.width, bbox.height + abovePx)
     ctx.clip()
     ctx.font = `${12 * ratio}px ${getComputedStyle(document.body).fontFamily}`
     // The axes have left their own alignment behind.
     ctx.textAlign = 'left'
     ctx.textBaseline = 'bottom'
     ctx.fillStyle = colour('soft')
-    let freeFrom = bbox.left
-    for (const { label, fromS, toS } of isFirst ? frame.bands : []) {
-      const [left, right] = [plot.valToPos(fromS, 'x', true), plot.valToPos(toS, 'x', true)]
-      const width = ctx.measureText(label).width
-      // A short phase is labelled where there is room; the table of phases names them all.
-      const x = Math.max(freeFrom, (left + right) / 2 - width / 2)
-      if (x > right + 12 * ratio || x + width > bbox.left + bbox.width) continue
-      ctx.fillText(label, x, bbox.top - 3 * ratio)
-      freeFrom = x + width + 8 * ratio
-    }
     const line = (seconds: number, dash: number[]) => {
       const x = Math.round(plot.valToPos(seconds, 'x', true))
       ctx.strokeStyle = colour('ink')
@@ -97,20 +95,44 @@ const drawMarks =
       ctx.stroke()
       return x
     }
-    for (const { seconds, label } of frame.done) {
-      if (!isShown(plot, seconds)) continue
-      const x = line(seconds, [7, 4])
-      if (isFirst) ctx.fillText(label, x + 4 * ratio, bbox.top + 30 * ratio)
-    }
-    const start = line(0, [2, 3])
-    ctx.textBaseline = 'top'
-    ctx.textAlign = 'right'
-    ctx.fillText(frame.startLabel, start - 4 * ratio, bbox.top + 3 * ratio)
-    ctx.textAlign = 'left'
-    if (frame.transferS !== undefined) {
-      const x = line(frame.transferS, [])
+    const marks = [
+      { seconds: 0, dash: [2, 3], label: frame.startLabel, endsThere: true },
+      ...(frame.transferS === undefined
+        ? []
+        : [{ seconds: frame.transferS, dash: [], label: say('trace.transfer'), endsThere: false }]),
+      ...frame.done.map(({ seconds, label }) => ({ seconds, dash: [7, 4], label, endsThere: false })),
+    ]
+      .filter(({ seconds }) => isShown(plot, seconds))
+      .map((mark) => ({ ...mark, x: line(mark.seconds, mark.dash) }))
+    let used = 0
+    if (isFirst) {
+      const places = placeMarks(
+        marks.map(({ x, label, endsThere }) => ({
+          x: x / ratio,
+          width: ctx.measureText(label).width / ratio,
+          endsThere,
+        })),
+        { left: bbox.left / ratio, right: (bbox.left + bbox.width) / ratio },
+        rows,
+      )
       ctx.fillStyle = colour('ink')
-      ctx.fillText(say('trace.transfer'), x + 4 * ratio, bbox.top + 3 * ratio)
+      for (const [index, { label }] of marks.entries()) {
+        const place = places[index]
+        if (place === undefined) continue
+        ctx.fillText(label, place.left * ratio, bbox.top - place.row * rowPx - 3 * ratio)
+        used = Math.max(used, place.row + 1)
+      }
+    }
+    ctx.fillStyle = colour('soft')
+    let freeFrom = bbox.left
+    for (const { label, fromS, toS } of isFirst ? frame.bands : []) {
+      const [left, right] = [plot.valToPos(fromS, 'x', true), plot.valToPos(toS, 'x', true)]
+      const width = ctx.measureText(label).width
+      // A short phase is labelled where there is room; the table of phases names them all.
+      const x = Math.max(freeFrom, (left + right) / 2 - width / 2)
+      if (x > right + 12 * ratio || x + width > bbox.left + bbox.width) continue
+      ctx.fillText(label, x, bbox.top - used * rowPx - 3 * ratio)
+      freeFrom = x + width + 8 * ratio
     }
     ctx.restore()
   }
@@ -132,6 +154,7 @@ export const plotOptions = (
   place: PanelPlace,
 ): uPlot.Options => {
   const colour = colourOf(element)
+  const aboveFirst = place.isFirst ? markRows(frame) * LABEL_ROW_PX : 0
   const axis = {
     stroke: colour('soft'),
     grid: { stroke: colour('line'), width: 1 },
@@ -140,8 +163,8 @@ export const plotOptions = (
   }
   return {
     width: isOnPaper() ? PAPER_PX : Math.max(200, element.clientWidth),
-    height: (panel.isState ? STATE_HEIGHT_PX : PLOT_HEIGHT_PX) + (place.isLast ? TIME_AXIS_PX : 0),
-    padding: [place.isFirst ? LABEL_ROW_PX + 2 : 8, 34, place.isLast ? 0 : 6, 0],
+    height: (panel.isState ? STATE_HEIGHT_PX : PLOT_HEIGHT_PX) + (place.isLast ? TIME_AXIS_PX : 0) + aboveFirst,
+    padding: [place.isFirst ? LABEL_ROW_PX + aboveFirst + 2 : 8, 34, place.isLast ? 0 : 6, 0],
     cursor: { sync: { key: frame.syncKey }, drag: { x: true, y: false }, points: { size: 7 } },
     scales: { x: { time: false }, y: { range: panel.isState ? [-0.15, 1.15] : valueRange(panel) } },
     legend: { markers: { width: 2, dash: (_plot, index) => BORDERS[(index - 1) % BORDERS.length] ?? 'solid' } },
