@@ -72,6 +72,17 @@ export const dateAndMinutes = (tMs: number, zone: string): string =>
 /** `03-02 14:37`, for an axis or a column that has no room for the year. */
 export const dayAndMinutes = (tMs: number, zone: string): string => dateAndMinutes(tMs, zone).slice(5)
 
+/** Below this the minutes of both ends may read the same. */
+const NEEDS_SECONDS_MS = 10 * 60_000
+/** Both ends of an axis, `03-02 14:37`, with seconds where minutes would not tell them apart; one only for one time. */
+export const spanLabels = (fromTMs: number, toTMs: number, zone: string): [string, string] => {
+  if (!Number.isFinite(fromTMs) || !Number.isFinite(toTMs)) return ['', '']
+  const label = (tMs: number) =>
+    toTMs - fromTMs < NEEDS_SECONDS_MS ? dateAndTime(tMs, zone).slice(5) : dayAndMinutes(tMs, zone)
+  const [from, to] = [label(fromTMs), label(toTMs)]
+  return from === to ? [from, ''] : [from, to]
+}
+
 /** `2026-03-02 14:37 CET` */
 export const dateMinutesZone = (tMs: number, zone: string): string =>
   `${dateAndMinutes(tMs, zone)} ${zoneName(tMs, zone)}`

@@ -27,8 +27,8 @@ export const metricFigure = (metric: TrendMetric, value: number | null): string 
   return quantity === undefined ? formatNumber(value, decimals) : figureOf(value, quantity, decimals)
 }
 
-/** More decimals than figures have otherwise say nothing on a scale. */
-const MOST_MORE = 2
+/** A chart of a spread as small as a figure's last decimal still has a scale that reads. */
+const MOST_MORE = 6
 
 /** A scale's figures, with so many decimals that no two of them read the same. */
 export const tickFigures = (metric: TrendMetric, ticks: readonly number[]): string[] => {

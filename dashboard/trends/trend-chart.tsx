@@ -2,7 +2,7 @@
 import type { TrendChartView, TrendView } from '../../edge/trend-views.ts'
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
-import { dayAndMinutes } from '../times.ts'
+import { spanLabels } from '../times.ts'
 import { metricInWords, metricUnit, tickFigures, trendInWords } from './figures.ts'
 import {
   crossesPath,
@@ -36,7 +36,7 @@ const Plot = ({ chart, marks, zone }: Pick<TrendChartProps, 'chart' | 'marks' | 
     .map((value, i) => ({ x: x(i), y: y(value) }))
     .slice(SMOOTHED >> 1)
   const [first, last] = [points[0], points.at(-1)]
-  const day = (iso: string | undefined) => (iso === undefined ? '' : dayAndMinutes(Date.parse(iso), zone))
+  const [from, to] = spanLabels(Date.parse(first?.time ?? ''), Date.parse(last?.time ?? ''), zone)
   return (
     <svg
       viewBox={`0 0 ${WIDTH} ${HEIGHT}`}
@@ -83,10 +83,10 @@ const Plot = ({ chart, marks, zone }: Pick<TrendChartProps, 'chart' | 'marks' | 
         </text>
       ))}
       <text class="tick" x={PLOT.left} y={HEIGHT - 6}>
-        {day(first?.time)}
+        {from}
       </text>
       <text class="tick" x={PLOT.right} y={HEIGHT - 6} text-anchor="end">
-        {day(last?.time)}
+        {to}
       </text>
     </svg>
   )

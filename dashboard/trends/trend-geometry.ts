@@ -97,7 +97,8 @@ export function geometryOf(chart: TrendChartView): Geometry {
   const [from, to] = [low - spare, high + spare]
   const last = Math.max(1, chart.points.length - 1)
   return {
-    x: (index) => PLOT.left + (index / last) * (PLOT.right - PLOT.left),
+    // What was done since the newest splice stands at the edge.
+    x: (index) => PLOT.left + (Math.min(index, last) / last) * (PLOT.right - PLOT.left),
     y: (value) => PLOT.bottom - ((Math.min(to, Math.max(from, value)) - from) / (to - from)) * (PLOT.bottom - PLOT.top),
     ticks: roundTicks(from, to),
   }

@@ -1,7 +1,7 @@
 /** What was set and done, each with the letter of its mark, and what came before and after it. */
 import type { ChangeView, ServiceView } from '../../edge/trend-views.ts'
 import { say } from '../messages.ts'
-import { dateAndMinutes } from '../times.ts'
+import { dateAndTime } from '../times.ts'
 import { metricFigure, metricUnit } from './figures.ts'
 import { entryInWords } from './log-words.ts'
 import type { Mark } from './trend-geometry.ts'
@@ -53,7 +53,7 @@ export const WhatChanged = ({ marks, changes, services, zone }: WhatChangedProps
           {marks.toReversed().map(({ entry, letter }) => (
             <tr key={entry.id}>
               <td class="letter">{letter}</td>
-              <td class="time">{dateAndMinutes(Date.parse(entry.time), zone)}</td>
+              <td class="time">{dateAndTime(Date.parse(entry.time), zone)}</td>
               <th scope="row">{entryInWords(entry, services)}</th>
               <Effect
                 change={changes.filter((one) => one.entry === entry.id).toSorted((a, b) => sizeOf(b) - sizeOf(a))[0]}

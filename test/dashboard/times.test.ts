@@ -8,6 +8,7 @@ import {
   formatSpread,
   formatTimeLeft,
   fromLocalField,
+  spanLabels,
   toLocalField,
   toStep,
   zoneOfList,
@@ -72,6 +73,13 @@ describe('time of day in the site zone', () => {
       ),
     )
   })
+})
+
+it('both ends of a short axis read differently, and one time stands once', () => {
+  const tMs = Date.UTC(2026, 2, 2, 13, 37, 5)
+  expect(spanLabels(tMs, tMs + 20_000, 'Europe/Berlin')).toEqual(['03-02 14:37:05', '03-02 14:37:25'])
+  expect(spanLabels(tMs, tMs + 3_600_000, 'Europe/Berlin')).toEqual(['03-02 14:37', '03-02 15:37'])
+  expect(spanLabels(tMs, tMs, 'Europe/Berlin')).toEqual(['03-02 14:37:05', ''])
 })
 
 describe('time left', () => {

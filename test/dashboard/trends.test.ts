@@ -28,6 +28,7 @@ describe("a scale's figures", () => {
   it('never read the same twice', () => {
     expect(tickFigures('low_point', [7.75, 7.8, 7.85])).toEqual(['7.75', '7.80', '7.85'])
     expect(tickFigures('low_point', [7, 8])).toEqual(['7.0', '8.0'])
+    expect(tickFigures('stop', [0.086_99, 0.087, 0.087_01])).toEqual(['0.08699', '0.08700', '0.08701'])
   })
 })
 
