@@ -6,9 +6,17 @@ import { useLiveValue } from '../frame/live-context.ts'
 import type { PageProps } from '../frame/pages.ts'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
+import { Printed } from '../print/printed.tsx'
 import { useSite } from '../splices/splices-page.tsx'
 import { dateAndTime, zoneName } from '../times.ts'
 import { formatQuantity } from '../units.ts'
+
+/** A joint is called by its line and when it was made, which its id ends with. */
+const JOINT_ID = /^.+-(\d{12,})$/
+const jointInWords = (joint: string, name: string, zone: string): string => {
+  const tMs = Number(JOINT_ID.exec(joint)?.[1] ?? Number.NaN)
+  return Number.isFinite(tMs) ? `${name} ${dateAndTime(tMs, zone)}` : joint
+}
 
 const Roll = ({ roll, name, zone }: { roll: FinishedRollView; name: string; zone: string }) => {
   const { joints } = roll
@@ -38,7 +46,7 @@ const Roll = ({ roll, name, zone }: { roll: FinishedRollView; name: string; zone
               <td class="time">{`${dateAndTime(Date.parse(arrived), zone)} ${zoneName(Date.parse(arrived), zone)}`}</td>
               <td>{out === null ? say('finished.in') : say('finished.out', { station: out })}</td>
               <td>
-                <Link to={{ page: 'splice', id: joint }}>{joint}</Link>
+                <Link to={{ page: 'splice', id: joint }}>{jointInWords(joint, name, zone)}</Link>
               </td>
             </tr>
           ))}
@@ -66,7 +74,8 @@ export const FinishedRollsPage = ({ query }: PageProps) => {
       <header class="page-head">
         <h1>{say('page.finished_rolls')}</h1>
         <p class="no-print">{say('finished.question')}</p>
-        <p>{site}</p>
+        <p class="no-print">{site}</p>
+        <Printed />
         <form class="filters no-print" onSubmit={(event) => event.preventDefault()}>
           <label>
             {say('filter.unwind')}

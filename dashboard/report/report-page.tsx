@@ -152,6 +152,15 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
         <section aria-labelledby="bad">
           <h2 id="bad">{say('report.bad')}</h2>
           <table class="changes">
+            <thead>
+              <tr>
+                {(['started', 'unwind', 'outcome', 'cause'] as const).map((column) => (
+                  <th key={column} scope="col">
+                    {say(`column.${column}`)}
+                  </th>
+                ))}
+              </tr>
+            </thead>
             <tbody>
               {report.bad.map(({ id, unwind, started, outcome, cause }) => (
                 <tr key={id}>

@@ -6,7 +6,9 @@ import { Link, NavigateContext } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import { useRequest } from '../frame/use-request.ts'
 import { CountDifferences } from '../joints/count-differences.tsx'
-import { say } from '../messages.ts'
+import { say, sayName } from '../messages.ts'
+import { Printed } from '../print/printed.tsx'
+import { dateMinutesZone, zoneOfList } from '../times.ts'
 import { ByHandForm } from './by-hand-form.tsx'
 import { FilterForm } from './filter-form.tsx'
 import { type Filters, parseFilters, toQuery, withLive } from './filters.ts'
@@ -17,6 +19,20 @@ export const useSite = () => ({
   unwinds: useLiveValue((store) => store.state.unwinds),
   isLive: useLiveValue((store) => store.freshness === 'live'),
 })
+
+/** What the list was filtered by, as words on paper; and the zone of its times. */
+const filterInWords = (filters: Filters, nameOf: (unwind: string) => string, zone: string): string[] => {
+  const time = (iso: string) => (Number.isNaN(Date.parse(iso)) ? iso : dateMinutesZone(Date.parse(iso), zone))
+  const { unwind, outcome, cause, text, from, to } = filters
+  return [
+    ...(unwind === undefined ? [] : [`${say('filter.unwind')}: ${nameOf(unwind)}`]),
+    ...(outcome === undefined ? [] : [`${say('filter.outcome')}: ${say(`outcome.${outcome}`)}`]),
+    ...(cause === undefined ? [] : [`${say('column.cause')}: ${sayName('cause', cause)}`]),
+    ...(text === undefined ? [] : [`${say('filter.text')}: ${text}`]),
+    ...(from === undefined ? [] : [`${say('filter.from')}: ${time(from)}`]),
+    ...(to === undefined ? [] : [`${say('filter.to')}: ${time(to)}`]),
+  ]
+}
 
 const Empty = ({ filters, onClear }: { filters: Filters; onClear: () => void }) => {
   const isFiltered = toQuery(filters) !== ''
@@ -50,9 +66,17 @@ export const SplicesPage = ({ query }: { query: string }) => {
     <main id="content" class="page" tabIndex={-1}>
       <header class="page-head">
         <h1>{say('page.splices')}</h1>
-        <p>{say('splices.question')}</p>
+        <p class="no-print">{say('splices.question')}</p>
+        <Printed
+          of={[
+            ...filterInWords(filters, nameOf, zone),
+            say('filter.zone', {
+              zone: zoneOfList(splices?.map(({ started }) => Date.parse(started)) ?? [], zone).head || zone,
+            }),
+          ]}
+        />
         <FilterForm filters={filters} unwinds={unwinds} zone={zone} onChange={change} />
-        <div class="actions">
+        <div class="actions no-print">
           <a class="button" href={toAddress(`api/splices.csv${asked === '' ? '' : `?${asked}`}`)} download>
             {say('splices.csv')}
           </a>
