@@ -89,13 +89,14 @@ export const formatQuantity = (value: number | null | undefined, quantity: Quant
 
 /** From m, whole. */
 export const formatLength = (metres: number | null | undefined): string => formatQuantity(metres, 'length', 0)
-/** From mm, whole: for reading from far off. */
+/** From mm, whole; in inches with the decimals that every diameter has, so that one beside another reads as well measured. */
 export const formatDiameter = (mm: number | null | undefined): string =>
+  formatQuantity(mm, 'diameter', currentDisplay().units === 'us' ? 1 : 0)
+/** From mm, whole: how wide a roll is, also for reading from far off. */
+export const formatWidth = (mm: number | null | undefined): string =>
   mm === null || mm === undefined
     ? NOTHING()
     : `${formatNumber(toShown(mm, 'diameter'), currentDisplay().units === 'us' ? 1 : 0)} ${unitOf('diameter')}`
-/** From mm, whole: how wide a roll is. */
-export const formatWidth = formatDiameter
 /** From m/min, whole. */
 export const formatSpeed = (metresPerMinute: number | null | undefined): string =>
   formatQuantity(metresPerMinute, 'speed', 0)

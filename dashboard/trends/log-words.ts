@@ -1,7 +1,7 @@
 /** What was set, served and called, in words. */
 import type { LogEntry, ServiceView } from '../../edge/trend-views.ts'
 import { hasMessage, say, sayName } from '../messages.ts'
-import { formatNumber, quantityOf, toShown, unitOf } from '../units.ts'
+import { formatNumber, quantityOf, shownDecimals, toShown, unitOf } from '../units.ts'
 
 /** Less than the second decimal shows. */
 const HALF_DIGIT = 0.005
@@ -13,8 +13,11 @@ const change = ({ from: was, to: is, unit }: LogEntry): { from: string; to: stri
     typeof one === 'number' && quantity !== undefined ? toShown(one, quantity) : one
   const [from, to] = [shown(was), shown(is)]
   const isWhole = [from, to].every((one) => typeof one !== 'number' || Math.abs(one - Math.round(one)) < HALF_DIGIT)
+  // Inches have the same decimals here as in every other place.
+  const least = quantity === undefined ? 0 : shownDecimals(0, quantity)
+  const decimals = isWhole && least === 0 ? 0 : Math.max(2, quantity === undefined ? 0 : shownDecimals(1, quantity))
   const value = (one: LogEntry['from']): string =>
-    typeof one === 'number' ? formatNumber(one, isWhole ? 0 : 2) : (one ?? say('value.unknown'))
+    typeof one === 'number' ? formatNumber(one, decimals) : (one ?? say('value.unknown'))
   return { from: value(from), to: value(to), unit: quantity === undefined ? unit : unitOf(quantity) }
 }
 
