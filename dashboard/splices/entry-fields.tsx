@@ -1,5 +1,5 @@
 /** The fields of what a person says, for a splice that is there and for one that no signal saw. */
-import { CAUSES, OUTCOMES } from '../../edge/columns.ts'
+import { CAUSES, OUTCOMES, type Outcome } from '../../edge/columns.ts'
 import { DONE, THINGS, WASTE_PARTS } from '../../edge/splice-review.ts'
 import { type MessageKey, say } from '../messages.ts'
 import { fromShown, unitOf } from '../units.ts'
@@ -27,9 +27,23 @@ const Choice = ({ name, label, none, values, words, isRequired = false }: Choice
   </label>
 )
 
-export const EntryFields = ({ isByHand = false }: { isByHand?: boolean }) => (
+/** A cause on a good splice is told at its field, before anything is sent. @param standing - the verdict so far. */
+const checkCause = (form: HTMLFormElement | null, standing: Outcome | null): void => {
+  const cause = form?.querySelector<HTMLSelectElement>('select[name="cause"]')
+  const outcome = form?.querySelector<HTMLSelectElement>('select[name="outcome"]')?.value
+  const isOfGood = (outcome || standing) === 'good' && cause?.value !== ''
+  cause?.setCustomValidity(isOfGood ? say('entry.cause_of_good') : '')
+}
+
+interface EntryFieldsProps {
+  isByHand?: boolean
+  /** The verdict so far; null where there is none. */
+  standing?: Outcome | null
+}
+
+export const EntryFields = ({ isByHand = false, standing = null }: EntryFieldsProps) => (
   <>
-    <div class="field-row">
+    <div class="field-row" onChange={(event) => checkCause(event.currentTarget.closest('form'), standing)}>
       <Choice
         name="outcome"
         label={say('entry.outcome')}

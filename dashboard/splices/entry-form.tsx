@@ -1,6 +1,7 @@
 /** Adds to a splice. The form empties itself when what was said has come back as part of the record. */
 import { useState } from 'preact/hooks'
 import type { SpliceView } from '../../edge/api/messages.ts'
+import { verdictOf } from '../../edge/splice-review.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { say } from '../messages.ts'
 import { EntryFields, saidIn } from './entry-fields.tsx'
@@ -20,7 +21,7 @@ export const EntryForm = ({ splice }: { splice: SpliceView }) => {
       }}
     >
       <h3>{say('entry.title')}</h3>
-      <EntryFields />
+      <EntryFields standing={verdictOf(splice).outcome} />
       <button type="submit">{say('entry.save')}</button>
       {isEmpty && <p role="alert">{say('entry.empty')}</p>}
     </form>

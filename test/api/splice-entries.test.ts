@@ -1,6 +1,7 @@
 /** What people add to a splice over the API: kept with who and when, refused where it contradicts itself. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { SpliceView } from '../../edge/api/messages.ts'
+import type { Words } from '../../edge/messages/render.ts'
 import { startApi, type TestApi } from '../support/start-api.ts'
 
 let api: TestApi
@@ -11,7 +12,7 @@ afterAll(() => api.app.close())
 
 const post = async (path: string, body: object) => {
   const answer = await api.app.inject({ method: 'POST', url: path, payload: body })
-  return { status: answer.statusCode, body: answer.json() as SpliceView & { error?: string } }
+  return { status: answer.statusCode, body: answer.json() as SpliceView & { error?: string; words?: Words } }
 }
 const someOf = (outcome: string) => api.daemon.splices({ outcome, limit: 1 })[0]!
 
@@ -48,7 +49,7 @@ describe('POST /api/splices/:id/entries', () => {
   it.each([
     [{}, /says nothing/],
     [{ note: '  ' }, /says nothing/],
-    [{ outcome: 'good', cause: 'web_break' }, /leave it out/],
+    [{ outcome: 'good', cause: 'web_break' }, /leave the cause out/],
     [{ thing: 'operator_error' }, /has to be one of/],
     [{ amounts: [{ part: 'core', metres: -1 }] }, /at least 0/],
     [{ gap: 900 }, /at most 200/],
@@ -61,7 +62,8 @@ describe('POST /api/splices/:id/entries', () => {
 
   it('gives a good splice no cause', async () => {
     const answer = await post(`/api/splices/${someOf('good').id}/entries`, { cause: 'web_break' })
-    expect(answer.body.error).toMatch(/give its outcome too/)
+    expect(answer.body.error).toMatch(/^A good splice has no cause/)
+    expect(answer.body.words).toEqual({ key: 'entry.cause_of_good', parameters: {} })
   })
 })
 
@@ -74,7 +76,11 @@ describe('POST /api/splices', () => {
     expect(body.id).toBe(`sack_line-${Date.parse(started)}`)
     expect([body.outcome, body.review?.outcome, body.review?.by_hand]).toEqual([null, 'failed', true])
     const again = await post('/api/splices', { ...said, started: String(Date.parse(started) + 5000) })
-    expect([again.status, again.body.error]).toEqual([409, expect.stringContaining(body.id)])
+    expect([again.status, again.body.error]).toEqual([
+      409,
+      expect.stringMatching(/^Sack line has a splice at \d{4}-\d\d-\d\d \d\d:\d\d:\d\d [A-Z]+ already/),
+    ])
+    expect(again.body.words?.key).toBe('entry.time_taken')
   })
 
   it('refuses what has no outcome or lies ahead', async () => {

@@ -1,10 +1,12 @@
 /** What people add to a splice, and splices that no signal saw. Append-only: nothing is overwritten. */
 import { type Static, Type } from 'typebox'
+import type { Messages } from '../../messages/message.ts'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
+import { siteTime } from '../../site-time.ts'
 import type { EntryFields, SpliceEntry } from '../../splice-review.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
-import { Failure, wrongParameter } from '../failures.ts'
+import { Failure, refused, wrongParameter } from '../failures.ts'
 import type { SpliceView } from '../messages.ts'
 import { FAILURES, SpliceViewRef } from '../schemas.ts'
 import { EntryBody } from '../schemas-review.ts'
@@ -28,7 +30,7 @@ const SAME_WITHIN_MS = 60_000
 /** Clocks of people run ahead by so much at most, ms. */
 const AHEAD_MS = 60_000
 
-export const spliceEntryRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {
+export const spliceEntryRoutes = (app: ApiApp, { daemon, clock, audit, say }: RouteContext): void => {
   app.post(
     '/api/splices/:id/entries',
     {
@@ -43,7 +45,7 @@ export const spliceEntryRoutes = (app: ApiApp, { daemon, clock, audit }: RouteCo
     },
     (request) => {
       const splice = spliceOf(daemon, request.params.id)
-      const fields = fieldsOf(request.body, clock.nowMs(), splice)
+      const fields = fieldsOf(request.body, clock.nowMs(), splice, say)
       if (isEmpty(fields)) {
         throw new Failure(400, 'wrong_parameter', 'The body says nothing: give an outcome, a thing, a note or another.')
       }
@@ -79,14 +81,13 @@ export const spliceEntryRoutes = (app: ApiApp, { daemon, clock, audit }: RouteCo
         limit: 1,
       })[0]
       if (near !== undefined) {
-        throw new Failure(
-          409,
-          'not_possible',
-          `There is a splice of ${unwind} at ${near.started} already: add to that one (${near.id}).`,
-        )
+        throw refused(say, 409, 'not_possible', 'entry.time_taken', {
+          unwind: daemon.unwinds().find((view) => view.unwind === unwind)?.name ?? unwind,
+          time: siteTime(Date.parse(near.started), daemon.health().time_zone),
+        })
       }
       const person = personOf(request, request.body.person)
-      const fields = fieldsOf(request.body, nowMs, undefined)
+      const fields = fieldsOf(request.body, nowMs, undefined, say)
       const entry: SpliceEntry = { ...fields, time: isoTime(nowMs), person, by_hand: true }
       const made = daemon.addSplice(unwind, startedTMs, entry)
       record(request.ip, 'splice-by-hand', made.id, entry)
@@ -112,13 +113,15 @@ const isEmpty = (fields: EntryFields): boolean =>
   Object.values(fields).every((value) => value === null || (Array.isArray(value) && value.length === 0))
 
 /** @param splice - undefined where the entry makes the record. */
-function fieldsOf(body: Static<typeof Entry>, nowMs: number, splice: SpliceView | undefined): EntryFields {
+function fieldsOf(
+  body: Static<typeof Entry>,
+  nowMs: number,
+  splice: SpliceView | undefined,
+  say: Messages,
+): EntryFields {
   const { outcome, cause } = body
-  if (outcome === 'good' && cause !== undefined) {
-    throw wrongParameter('cause', 'belongs to a splice that was not good: leave it out.')
-  }
-  if (cause !== undefined && outcome === undefined && (splice?.review?.outcome ?? splice?.outcome) === 'good') {
-    throw wrongParameter('cause', 'belongs to a splice that was not good: give its outcome too.')
+  if (cause !== undefined && (outcome ?? splice?.review?.outcome ?? splice?.outcome) === 'good') {
+    throw refused(say, 400, 'wrong_parameter', 'entry.cause_of_good')
   }
   const note = body.note?.trim()
   return {
