@@ -171,8 +171,8 @@ export interface CountsView {
   aborted: number
   /** Good of all; null of nothing. */
   success: ShareView | null
-  /** Time that the line stood or crawled for them, s. */
-  lost_seconds: number
+  /** Time that the line stood or crawled for them, s; null where only people saw them and nobody measured it. */
+  lost_seconds: number | null
   /** Web that went to waste (not what was returned, nor what is not yet said), m. */
   waste: number
 }
@@ -186,6 +186,8 @@ export interface ReportView {
   to: string
   unwind: string | null
   counts: CountsView
+  /** Splices without a verdict yet: in no figure. */
+  open: number
   waste_kilograms: number | null
   waste_cost: number | null
   currency: string | null
@@ -194,7 +196,7 @@ export interface ReportView {
   /** Laplace's test: above 1.96 failures come ever faster, below −1.96 ever more seldom (95 %); null where too few. */
   failure_trend: number | null
   /** Most frequent first. */
-  causes: { cause: Cause | null; splices: number; lost_seconds: number; waste: number }[]
+  causes: { cause: Cause | null; splices: number; lost_seconds: number | null; waste: number }[]
   groups: { by: Grouping; rows: ({ key: string; unit: string } & CountsView)[] }[]
   /** Newest first. */
   log: LogEntry[]

@@ -2,7 +2,7 @@
 import type { CountsView, ReportView, ShareView } from '../../edge/trend-views.ts'
 import { say, sayName } from '../messages.ts'
 import { formatLength, formatNumber } from '../units.ts'
-import { lengthInWords } from './report-words.ts'
+import { lostInWords } from './report-words.ts'
 
 export const percent = (share: number): string => formatNumber(100 * share, 1)
 
@@ -65,7 +65,7 @@ export const Shares = ({
                 </svg>
               )}
             </td>
-            <td class="number">{lengthInWords(lost_seconds)}</td>
+            <td class="number">{lostInWords(lost_seconds)}</td>
             <td class="number">{formatLength(waste)}</td>
           </tr>
         ))}
@@ -103,7 +103,7 @@ export const Causes = ({ causes }: { causes: ReportView['causes'] }) => {
                 <rect class="bar-of" x="0" y="3" height="12" width={`${(splices / most) * 100}%`} />
               </svg>
             </td>
-            <td class="number">{lengthInWords(lost_seconds)}</td>
+            <td class="number">{lostInWords(lost_seconds)}</td>
             <td class="number">{formatLength(waste)}</td>
           </tr>
         ))}

@@ -7,6 +7,10 @@ import { lengthParts } from './span.ts'
 /** 95 %, two-sided: beyond it failures come faster or more seldom than by chance. */
 const TREND_LIMIT = 1.96
 
+/** Null was not measured. */
+export const lostInWords = (seconds: number | null): string =>
+  seconds === null ? say('report.lost.unknown') : lengthInWords(seconds)
+
 export const lengthInWords = (total: number): string => {
   const { hours, minutes, seconds } = lengthParts(total)
   if (hours > 0) return say('length.hours', { hours, minutes })
@@ -19,7 +23,8 @@ const percent = (share: number): string => formatNumber(100 * share, 1)
 export const reportInWords = (report: ReportView): string[] => {
   const { counts, between_failures, failure_trend, waste_kilograms, waste_cost, currency } = report
   const { splices, good, success, lost_seconds, waste } = counts
-  if (success === null) return [say('report.none')]
+  const stillOpen = report.open === 0 ? [] : [say('report.open', { open: report.open })]
+  if (success === null) return [say(report.open === 0 ? 'report.none' : 'report.none.judged'), ...stillOpen]
   const sentences = [
     say('report.answer', {
       good,
@@ -28,7 +33,10 @@ export const reportInWords = (report: ReportView): string[] => {
       low: percent(success.low),
       high: percent(success.high),
     }),
-    say('report.lost_and_waste', { lost: lengthInWords(lost_seconds), waste: formatLength(waste) }),
+    ...stillOpen,
+    lost_seconds === null
+      ? say('report.lost_unknown_and_waste', { waste: formatLength(waste) })
+      : say('report.lost_and_waste', { lost: lengthInWords(lost_seconds), waste: formatLength(waste) }),
   ]
   if (waste_kilograms !== null && waste > 0) {
     const mass = formatQuantity(waste_kilograms, 'mass', 0)

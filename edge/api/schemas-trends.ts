@@ -188,7 +188,7 @@ const counts = {
   missed: number('Missed'),
   aborted: number('Aborted'),
   success: orNull(named(ShareViewSchema), 'Good of all'),
-  lost_seconds: number('Time that the line stood or crawled for them, s'),
+  lost_seconds: numberOrNull('Time that the line stood or crawled for them, s; null where nobody measured it'),
   waste: number('Web that went to waste, without returned stubs and what nobody has said yet, m'),
 }
 const CountsSchema = Type.Object(counts)
@@ -199,6 +199,7 @@ export const ReportViewSchema = Type.Object(
     to: time('To'),
     unwind: textOrNull('Only this unwind'),
     counts: CountsSchema,
+    open: number('Without a verdict yet: in no figure'),
     waste_kilograms: numberOrNull('Mass of the waste, kg'),
     waste_cost: numberOrNull('What it cost; null too where there are two currencies'),
     currency: textOrNull('Of the cost'),
@@ -210,7 +211,7 @@ export const ReportViewSchema = Type.Object(
       Type.Object({
         cause: nullable(CAUSES, 'Cause'),
         splices: number('How many'),
-        lost_seconds: number('Lost time, s'),
+        lost_seconds: numberOrNull('Lost time, s; null where nobody measured it'),
         waste: number('Waste, m'),
       }),
       { description: 'Most frequent first' },

@@ -17,21 +17,22 @@ export type GroupsOf = (splice: SpliceView) => Partial<Record<Grouping, { key: s
 
 interface Sum {
   outcomes: Record<(typeof OUTCOMES)[number], number>
-  lostS: number
+  lostS: number | null
   wasteM: number
 }
 
-const nothing = (): Sum => ({ outcomes: { good: 0, failed: 0, missed: 0, aborted: 0 }, lostS: 0, wasteM: 0 })
+const nothing = (): Sum => ({ outcomes: { good: 0, failed: 0, missed: 0, aborted: 0 }, lostS: null, wasteM: 0 })
 
 export class Counts {
   readonly #groupsOf: GroupsOf
   readonly #all = nothing()
-  readonly #causes = new Map<Cause | null, { splices: number; lostS: number; wasteM: number }>()
+  readonly #causes = new Map<Cause | null, { splices: number; lostS: number | null; wasteM: number }>()
   readonly #groups = new Map<Grouping, Map<string, { unit: string; sum: Sum }>>()
   readonly #bad: ReportView['bad'] = []
   /** Number of each failed or missed splice among all. */
   readonly #failedAt: number[] = []
   #count = 0
+  #open = 0
   #kilograms = 0
   #isWeighed = true
   #costs = new Map<string, number>()
@@ -43,11 +44,14 @@ export class Counts {
   /** Oldest first. */
   add(splice: SpliceView): void {
     const { outcome, cause } = verdictOf(splice)
-    if (outcome === null) return
+    if (outcome === null) {
+      this.#open += 1
+      return
+    }
     this.#count += 1
     const waste = wasteOf(splice).filter(({ part }) => !NO_WASTE.includes(part))
     const wasteM = waste.reduce((sum, { metres }) => sum + metres, 0)
-    const lostS = splice.details.down_seconds ?? 0
+    const lostS = lostSecondsOf(splice, outcome)
     for (const { kilograms, cost, currency } of waste) {
       if (kilograms === null) this.#isWeighed = false
       else this.#kilograms += kilograms
@@ -55,7 +59,7 @@ export class Counts {
     }
     const count = (sum: Sum): void => {
       sum.outcomes[outcome] += 1
-      sum.lostS += lostS
+      sum.lostS = plusKnown(sum.lostS, lostS)
       sum.wasteM += wasteM
     }
     count(this.#all)
@@ -70,10 +74,10 @@ export class Counts {
     if (outcome !== 'aborted') this.#failedAt.push(this.#count)
     const { id, unwind, started } = splice
     this.#bad.push({ id, unwind, started, outcome, cause })
-    const known = this.#causes.get(cause) ?? { splices: 0, lostS: 0, wasteM: 0 }
+    const known = this.#causes.get(cause) ?? { splices: 0, lostS: null, wasteM: 0 }
     this.#causes.set(cause, {
       splices: known.splices + 1,
-      lostS: known.lostS + lostS,
+      lostS: plusKnown(known.lostS, lostS),
       wasteM: known.wasteM + wasteM,
     })
   }
@@ -82,6 +86,7 @@ export class Counts {
     const [cost] = this.#costs
     return {
       counts: countsOf(this.#all),
+      open: this.#open,
       waste_kilograms: this.#isWeighed && this.#count > 0 ? this.#kilograms : null,
       // Two currencies make no sum.
       waste_cost: this.#costs.size === 1 ? cost![1] : null,
@@ -90,7 +95,7 @@ export class Counts {
       failure_trend: laplaceTrend(this.#failedAt, this.#count) ?? null,
       causes: [...this.#causes]
         .map(([cause, { splices, lostS, wasteM }]) => ({ cause, splices, lost_seconds: lostS, waste: wasteM }))
-        .sort((a, b) => b.splices - a.splices || b.lost_seconds - a.lost_seconds),
+        .sort((a, b) => b.splices - a.splices || (b.lost_seconds ?? 0) - (a.lost_seconds ?? 0)),
       groups: GROUPINGS.filter((by) => this.#groups.has(by)).map((by) => ({
         by,
         rows: [...this.#groups.get(by)!]
@@ -104,7 +109,17 @@ export class Counts {
   }
 }
 
+/** Null where it says nothing: of a good one, and where a person alone saw it and nobody measured how long the line was down. */
+const lostSecondsOf = ({ details, review }: SpliceView, outcome: (typeof OUTCOMES)[number]): number | null =>
+  details.down_seconds ?? (outcome === 'good' || review?.by_hand === true ? null : 0)
+
+/** The sum of what is known. */
+const plusKnown = (sum: number | null, value: number | null): number | null =>
+  value === null ? sum : (sum ?? 0) + value
+
 function countsOf({ outcomes, lostS, wasteM }: Sum): CountsView {
   const splices = OUTCOMES.reduce((sum, outcome) => sum + outcomes[outcome], 0)
-  return { splices, ...outcomes, success: wilson(outcomes.good, splices) ?? null, lost_seconds: lostS, waste: wasteM }
+  // Where all were good nothing was lost.
+  const lost_seconds = lostS ?? (splices === outcomes.good ? 0 : null)
+  return { splices, ...outcomes, success: wilson(outcomes.good, splices) ?? null, lost_seconds, waste: wasteM }
 }

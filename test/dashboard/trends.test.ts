@@ -116,6 +116,7 @@ describe('a report', () => {
       lost_seconds: 7800,
       waste: 1240,
     },
+    open: 0,
     waste_kilograms: 93,
     waste_cost: 111.6,
     currency: 'EUR',

@@ -57,6 +57,32 @@ describe('a shift', () => {
   })
 })
 
+describe('the time lost', () => {
+  const handEntered = (i: number) => {
+    const bare = splice(i, { outcome: null, cause: null })
+    return { ...bare, review: reviewOf([entryOf({ outcome: 'failed', cause: 'web_break', by_hand: true })]) }
+  }
+
+  it('to a failure that nobody measured is not known, and splices without a verdict are told of', () => {
+    const counts = new Counts(groupOf)
+    counts.add(handEntered(0))
+    counts.add(splice(1, { outcome: null, cause: null }))
+    expect([counts.view().counts.lost_seconds, counts.view().causes[0]!.lost_seconds, counts.view().open]).toEqual([
+      null,
+      null,
+      1,
+    ])
+    counts.add(splice(2, { outcome: 'failed', cause: 'web_break' }, { down_seconds: 60 }))
+    expect(counts.view().counts.lost_seconds).toBe(60)
+  })
+
+  it('is none where every splice was good', () => {
+    const counts = new Counts(groupOf)
+    counts.add(splice(0, { outcome: 'good', cause: null }))
+    expect(counts.view().counts.lost_seconds).toBe(0)
+  })
+})
+
 describe('a service', () => {
   const span = (early: number, late: number, failed = 0) => ({
     early: { splices: early, failures: 0 },
