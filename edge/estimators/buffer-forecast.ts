@@ -84,8 +84,9 @@ export function bufferForecast(
   }
   return {
     bufferNeededM: needM,
-    bufferMarginM: atStart - buffer.reserveM - needM,
-    highestSpeedMps: highestSpeedMps(need, atStart - buffer.reserveM),
+    // Of a festoon whose position nobody knows no margin is known, however full it usually is.
+    bufferMarginM: storedM === undefined ? undefined : atStart - buffer.reserveM - needM,
+    highestSpeedMps: storedM === undefined ? undefined : highestSpeedMps(need, atStart - buffer.reserveM),
     fillLeadS: lead,
     fillShortM,
     fillOverdueS,
