@@ -35,7 +35,7 @@ import { traceView } from './history/trace-view.ts'
 import type { CountDifference, JointEventRow, JointView } from './joint-columns.ts'
 import type { Messages } from './messages/message.ts'
 import { recordByHand } from './outcome/record.ts'
-import { contractUnit } from './signals/contract-units.ts'
+import { contractUnit, unitIn } from './signals/contract-units.ts'
 import type { SpliceEntry } from './splice-review.ts'
 import { type DeskParts, TrendsDesk } from './trends-desk.ts'
 
@@ -112,7 +112,7 @@ export class LivePort implements DaemonPort {
   async why(id: string): Promise<WhyView | undefined> {
     const { store, messages } = this.#parts
     const splice = store.splice(id)
-    return splice && explain(splice, { store, messages: messages(), unitOf: contractUnit })
+    return splice && explain(splice, { store, messages: messages(), unitOf: this.#unitsOf(splice.unwind) })
   }
 
   reason(id: string): Reason | undefined {
@@ -141,7 +141,11 @@ export class LivePort implements DaemonPort {
     const splice = store.splice(id)
     if (splice === undefined) return undefined
     const points = store.tracePoints(id)
-    return points.length === 0 ? undefined : traceView(splice, points, contractUnit)
+    return points.length === 0 ? undefined : traceView(splice, points, this.#unitsOf(splice.unwind))
+  }
+
+  #unitsOf(unwind: string): (signal: string) => string {
+    return unitIn(this.#parts.config().unwinds.find(({ id }) => id === unwind)?.signals ?? [])
   }
 
   joints(filter: SpanFilter): JointView[] {

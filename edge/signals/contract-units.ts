@@ -74,6 +74,14 @@ export function contractUnit(signal: string): string {
   }
 }
 
+/** As contractUnit; a further tag, `extra.NAME`, is kept in the unit that its config states, unless that is converted. */
+export const unitIn =
+  (signals: readonly Pick<SignalConfig, 'signal' | 'unit' | 'toSi'>[]) =>
+  (signal: string): string =>
+    signal.startsWith('extra.')
+      ? (signals.find((one) => one.signal === signal && one.toSi === 1)?.unit ?? '')
+      : contractUnit(signal)
+
 function dimensionOf(signal: string): SignalKind['dimension'] {
   return (SIGNALS as Readonly<Record<string, SignalKind>>)[signal as SignalName]?.dimension
 }
