@@ -128,7 +128,7 @@ describe('from PLC and broker to the screen', () => {
       const stations = ['Rewinder arrived', 'Die cutter arrived', 'Printing unit 1 arrived']
       await expect.poll(events, { timeout: 60_000 }).toEqual(stations)
       await page.goto(`${url}/finished-rolls`)
-      await appears(page.getByRole('link', { name: first!.id }), 30_000)
+      await appears(page.locator(`a[href$="splices/${first!.id}"]`), 30_000)
       const rolls = await ask<FinishedRollView[]>('api/finished-rolls')
       const roll = rolls.find(({ joints }) => joints.some(({ joint }) => joint === first!.id))
       expect(roll).toMatchObject({
