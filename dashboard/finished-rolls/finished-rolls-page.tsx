@@ -10,6 +10,7 @@ import { Printed } from '../print/printed.tsx'
 import { useSite } from '../splices/splices-page.tsx'
 import { dateAndTime, zoneName } from '../times.ts'
 import { formatQuantity } from '../units.ts'
+import { UnwindOptions } from '../unwind-options.tsx'
 
 /** A joint is called by its line and when it was made, which its id ends with. */
 const JOINT_ID = /^.+-(\d{12,})$/
@@ -85,11 +86,7 @@ export const FinishedRollsPage = ({ query }: PageProps) => {
               onChange={(event) => change('unwind', event.currentTarget.value)}
             >
               <option value="">{say('splices.all')}</option>
-              {unwinds.map(({ unwind, name }) => (
-                <option key={unwind} value={unwind}>
-                  {name}
-                </option>
-              ))}
+              <UnwindOptions unwinds={unwinds} />
             </select>
           </label>
           <label>

@@ -3,6 +3,7 @@ import type { HandoverView } from '../../edge/api/messages-handover.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { say } from '../messages.ts'
 import { dateMinutesZone } from '../times.ts'
+import { UnwindOptions } from '../unwind-options.tsx'
 
 export interface NotesProps extends Pick<HandoverView, 'notes' | 'unwinds'> {
   nameOf: (unwind: string) => string
@@ -61,11 +62,7 @@ export const Notes = ({ notes, unwinds, nameOf, zone, onEntered }: NotesProps) =
           {say('handover.notes.about')}
           <select name="unwind">
             <option value="">{say('alarms.site')}</option>
-            {unwinds.map(({ unwind, name }) => (
-              <option key={unwind} value={unwind}>
-                {name}
-              </option>
-            ))}
+            <UnwindOptions unwinds={unwinds} />
           </select>
         </label>
         <button type="submit">{say('handover.notes.add')}</button>

@@ -10,6 +10,7 @@ import { useSession } from '../frame/session.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
 import { fromLocalField, zoneOfList, zoneOfYear } from '../times.ts'
+import { UnwindOptions } from '../unwind-options.tsx'
 import { type AuditNames, auditWords } from './audit-words.ts'
 import { ForEngineers } from './for-engineers.tsx'
 
@@ -56,11 +57,7 @@ const Filters = ({ filter, unwinds, zone, onChange }: FiltersProps) => (
       {say('audit.about')}
       <select value={filter.about} onChange={(event) => onChange({ ...filter, about: event.currentTarget.value })}>
         <option value="">{say('audit.about.all')}</option>
-        {unwinds.map(({ unwind, name }) => (
-          <option key={unwind} value={unwind}>
-            {name}
-          </option>
-        ))}
+        <UnwindOptions unwinds={unwinds} />
       </select>
     </label>
     <label>

@@ -3,6 +3,7 @@ import { useRef } from 'preact/hooks'
 import { useCommands } from '../frame/commands.tsx'
 import { say } from '../messages.ts'
 import { fromLocalField, toLocalField, zoneOfYear } from '../times.ts'
+import { UnwindOptions } from '../unwind-options.tsx'
 import { EntryFields, saidIn } from './entry-fields.tsx'
 
 export interface ByHandFormProps {
@@ -36,11 +37,7 @@ export const ByHandForm = ({ unwinds, zone }: ByHandFormProps) => {
           <label>
             {say('by_hand.unwind')}
             <select name="unwind" required>
-              {unwinds.map(({ unwind, name }) => (
-                <option key={unwind} value={unwind}>
-                  {name}
-                </option>
-              ))}
+              <UnwindOptions unwinds={unwinds} />
             </select>
           </label>
           <label>

@@ -2,6 +2,7 @@
 import { CAUSES, OUTCOMES } from '../../edge/columns.ts'
 import { say } from '../messages.ts'
 import { fromLocalField, toLocalField, zoneOfYear } from '../times.ts'
+import { UnwindOptions } from '../unwind-options.tsx'
 import type { Filters } from './filters.ts'
 
 export interface FilterFormProps {
@@ -43,11 +44,7 @@ export const FilterForm = (props: FilterFormProps) => {
           onChange={(event) => onChange({ ...filters, unwind: event.currentTarget.value || undefined })}
         >
           <option value="">{say('splices.all')}</option>
-          {unwinds.map(({ unwind, name }) => (
-            <option key={unwind} value={unwind}>
-              {name}
-            </option>
-          ))}
+          <UnwindOptions unwinds={unwinds} />
         </select>
       </label>
       <label>

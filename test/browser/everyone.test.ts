@@ -1,24 +1,13 @@
 /** What holds in states that are no page of their own, in light and dark (`every-page.test.ts` has the pages): axe (WCAG 2.2 AA), no fault on the console, nothing from elsewhere, keyboard. */
-import type { Browser, Page } from 'playwright-core'
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
+import type { Page } from 'playwright-core'
+import { describe, expect, it } from 'vitest'
 import { violations } from '../support/axe.ts'
-import { isNetworkFault, launchBrowser, type OpenPage, openPage, SCREENS } from '../support/browser.ts'
+import { isNetworkFault, SCREENS } from '../support/browser.ts'
 import { calmLanes } from '../support/calm-lanes.ts'
-import { type DashboardOptions, type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+import type { DashboardOptions, DashboardServer } from '../support/dashboard-server.ts'
+import { freshServers } from '../support/fresh-servers.ts'
 
-let browser: Browser
-let server: DashboardServer | undefined
-let opened: OpenPage | undefined
-beforeAll(async () => {
-  browser = await launchBrowser()
-})
-afterAll(() => browser.close())
-afterEach(async () => {
-  await opened?.close()
-  await server?.stop()
-  opened = undefined
-  server = undefined
-})
+const start = freshServers()
 
 interface State {
   name: string
@@ -71,9 +60,7 @@ const STATES: State[] = [
 
 describe.each(['light', 'dark'] as const)('in %s', (colorScheme) => {
   it.each(STATES)('$name', async ({ path = '', options = {}, viewport = SCREENS.wall, ready, act, isCut }) => {
-    server = await startDashboard(options)
-    opened = await openPage(browser, `${server.url}/${path}`, { viewport, colorScheme })
-    const { page, faults, requests } = opened
+    const { page, server, faults, requests } = await start(path, options, { viewport, colorScheme })
     await page.locator(ready).first().waitFor()
     // The state of the sources comes with the first message: part of every page.
     await page.locator('.site').getByText('Alder Quay Works').waitFor()
@@ -81,15 +68,13 @@ describe.each(['light', 'dark'] as const)('in %s', (colorScheme) => {
     expect(await violations(page)).toEqual([])
     // A refused sign-in and a cut connection are on the browser's console by themselves.
     expect(isCut === true ? faults.filter((fault) => !isNetworkFault(fault)) : faults).toEqual([])
-    expect(requests.filter((address) => !address.startsWith(server!.url))).toEqual([])
+    expect(requests.filter((address) => !address.startsWith(server.url))).toEqual([])
   })
 })
 
 describe('by keyboard', () => {
   it('everything on the wall is reached, acknowledged and left again', async () => {
-    server = await startDashboard()
-    opened = await openPage(browser, `${server.url}/`)
-    const { page } = opened
+    const { page } = await start('')
     await page.getByRole('button', { name: /on Sack line$/ }).waitFor()
     const names: string[] = []
     for (let i = 0; i < 14; i++) {
@@ -111,9 +96,9 @@ describe('by keyboard', () => {
   })
 
   it('a dialog is left by Escape, and nothing was done', async () => {
-    server = await startDashboard({ users: { 'Crew A': { role: 'operator', password: 'alder quay splices 9' } } })
-    opened = await openPage(browser, `${server.url}/`)
-    const { page } = opened
+    const { page, server } = await start('', {
+      users: { 'Crew A': { role: 'operator', password: 'alder quay splices 9' } },
+    })
     await page.getByRole('button', { name: /on Sack line$/ }).click()
     await page.getByRole('dialog').waitFor()
     await page.keyboard.press('Escape')

@@ -1,32 +1,20 @@
 /** Wall and unwind page by keyboard alone: everything is reached in the order in which it is read, seen, and left again. */
-import type { Browser, Page } from 'playwright-core'
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
-import { launchBrowser, type OpenPage, openPage, SCREENS } from '../support/browser.ts'
+import type { Page } from 'playwright-core'
+import { describe, expect, it } from 'vitest'
+import { SCREENS } from '../support/browser.ts'
 import { calmLanes } from '../support/calm-lanes.ts'
-import { type DashboardOptions, type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+import type { DashboardOptions } from '../support/dashboard-server.ts'
+import { freshServers } from '../support/fresh-servers.ts'
 
-let browser: Browser
-let server: DashboardServer | undefined
-let opened: OpenPage | undefined
-beforeAll(async () => {
-  browser = await launchBrowser()
-})
-afterAll(() => browser.close())
-afterEach(async () => {
-  await opened?.close()
-  await server?.stop()
-  opened = undefined
-  server = undefined
-})
+const start = freshServers()
 
 const open = async (
   path: string,
   options: DashboardOptions,
   viewport = SCREENS.wall as { width: number; height: number },
 ) => {
-  server = await startDashboard(options)
-  opened = await openPage(browser, `${server.url}/${path}`, { viewport })
-  return opened.page
+  const { page } = await start(path, options, { viewport })
+  return page
 }
 
 interface Stop {

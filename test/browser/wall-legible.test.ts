@@ -1,50 +1,25 @@
 /** What is read from afar on the wall is high enough, is not cut, and stands out from its ground: measured on the rendered page. */
-import type { Browser, Page } from 'playwright-core'
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
+import type { Page } from 'playwright-core'
+import { describe, expect, it } from 'vitest'
 import type { AlarmView } from '../../edge/api/messages.ts'
-import { launchBrowser, type OpenPage, openPage } from '../support/browser.ts'
+import { alarmView } from '../support/alarm-view.ts'
+import type { openPage } from '../support/browser.ts'
 import { calmLanes } from '../support/calm-lanes.ts'
-import { type DashboardOptions, type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+import type { DashboardOptions } from '../support/dashboard-server.ts'
+import { freshServers } from '../support/fresh-servers.ts'
 
-const alarm = (id: AlarmView['alarm'], short: string, raised: string, cleared: string | null = null): AlarmView => ({
-  id,
-  unwind: '',
-  alarm: id,
-  priority: 'high',
-  state: cleared === null ? 'unacknowledged' : 'returned_unacknowledged',
-  raised,
-  cleared,
-  acknowledged: null,
-  acknowledged_by: null,
-  comment: null,
-  suppressed: false,
-  shelved_until: null,
-  shelved_by: null,
-  value: null,
-  limit: null,
-  text: short,
-  short,
-})
+const alarm = (id: AlarmView['alarm'], short: string, raised: string, cleared: string | null = null): AlarmView =>
+  alarmView({
+    ...{ id, alarm: id, raised, cleared, text: short, short },
+    state: cleared === null ? 'unacknowledged' : 'returned_unacknowledged',
+  })
 
-let browser: Browser
-let server: DashboardServer | undefined
-let opened: OpenPage | undefined
-beforeAll(async () => {
-  browser = await launchBrowser()
-})
-afterAll(() => browser.close())
-afterEach(async () => {
-  await opened?.close()
-  await server?.stop()
-  opened = undefined
-  server = undefined
-})
+const start = freshServers()
 
 const open = async (options: DashboardOptions, context: Parameters<typeof openPage>[2] = {}): Promise<Page> => {
-  server = await startDashboard(options)
-  opened = await openPage(browser, `${server.url}/`, context)
-  await opened.page.locator('[data-part="name"]').first().waitFor()
-  return opened.page
+  const { page } = await start('', options, context)
+  await page.locator('[data-part="name"]').first().waitFor()
+  return page
 }
 
 /** Relative luminance and contrast of `rgb(…)` colours: WCAG 2.2, definitions. */

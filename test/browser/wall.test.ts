@@ -2,37 +2,22 @@
 import { cp, mkdtemp, readFile, rm, writeFile } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import type { Browser, Page } from 'playwright-core'
-import { afterAll, afterEach, beforeAll, describe, expect, it } from 'vitest'
+import type { Page } from 'playwright-core'
+import { describe, expect, it } from 'vitest'
 import type { UnwindView } from '../../edge/api/messages.ts'
-import { isNetworkFault, launchBrowser, type OpenPage, openPage, SCREENS } from '../support/browser.ts'
+import { isNetworkFault, type openPage, SCREENS } from '../support/browser.ts'
 import { DASHBOARD_DIR } from '../support/build-dashboard.ts'
 import { calmLanes } from '../support/calm-lanes.ts'
-import { type DashboardOptions, type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+import type { DashboardOptions } from '../support/dashboard-server.ts'
+import { freshServers, type Opened } from '../support/fresh-servers.ts'
 import { secondsShown } from '../support/seconds-shown.ts'
 
-let browser: Browser
-let server: DashboardServer | undefined
-let opened: OpenPage | undefined
-beforeAll(async () => {
-  browser = await launchBrowser()
-})
-afterAll(() => browser.close())
-afterEach(async () => {
-  await opened?.close()
-  await server?.stop()
-  opened = undefined
-  server = undefined
-})
+const start = freshServers()
 
-const open = async (
-  options: DashboardOptions = {},
-  context: Parameters<typeof openPage>[2] = {},
-): Promise<{ page: Page; server: DashboardServer; faults: string[] }> => {
-  server = await startDashboard(options)
-  opened = await openPage(browser, `${server.url}/`, context)
+const open = async (options: DashboardOptions = {}, context: Parameters<typeof openPage>[2] = {}): Promise<Opened> => {
+  const opened = await start('', options, context)
   await opened.page.locator('[data-part="name"]').first().waitFor()
-  return { page: opened.page, server, faults: opened.faults }
+  return opened
 }
 
 const lane = (page: Page, unwind: string) => page.locator(`[data-unwind="${unwind}"]`)
@@ -126,8 +111,6 @@ describe('lanes', () => {
     await page.locator('.lane:first-child[data-unwind="label_press"][data-tone="high"]').waitFor()
     const tones = await page.locator('.lane').evaluateAll((lanes) => lanes.map((one) => one.getAttribute('data-tone')))
     expect(tones).toEqual(['high', 'high', 'high'])
-    await opened!.close()
-    await server!.stop()
     const calm = await open({ change: calmLanes(4) })
     const order = () =>
       calm.page.locator('.lane').evaluateAll((lanes) => lanes.map((one) => one.getAttribute('data-unwind')))

@@ -4,32 +4,15 @@ import { instructionFor } from '../../dashboard/wall/instruction.ts'
 import { laneItems } from '../../dashboard/wall/lane-items.ts'
 import { type Item, inHalves, planRow, type WidthOf } from '../../dashboard/wall/row-plan.ts'
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
+import { alarmView } from '../support/alarm-view.ts'
 import { calmLanes } from '../support/calm-lanes.ts'
 import { labelPress } from '../support/stand-in-views.ts'
 
 const T_MS = Date.parse('2026-03-02T06:00:00Z')
 const [, lane] = calmLanes(2)([labelPress({ tMs: T_MS, atS: 0, round: 0 })]) as [UnwindView, UnwindView]
 
-const alarm = (id: AlarmView['alarm'], short: string, fields: Partial<AlarmView> = {}): AlarmView => ({
-  id,
-  unwind: lane.unwind,
-  alarm: id,
-  priority: 'high',
-  state: 'unacknowledged',
-  raised: lane.time,
-  cleared: null,
-  acknowledged: null,
-  acknowledged_by: null,
-  comment: null,
-  suppressed: false,
-  shelved_until: null,
-  shelved_by: null,
-  value: null,
-  limit: null,
-  text: short,
-  short,
-  ...fields,
-})
+const alarm = (id: AlarmView['alarm'], short: string, fields: Partial<AlarmView> = {}): AlarmView =>
+  alarmView({ id, unwind: lane.unwind, alarm: id, raised: lane.time, text: short, short, ...fields })
 
 const said = (fields: Partial<UnwindView>, note?: 'line_slowed') => {
   const view = { ...lane, ...fields }

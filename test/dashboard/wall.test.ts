@@ -12,6 +12,7 @@ import {
 } from '../../dashboard/wall/lane-words.ts'
 import { orderLanes, toPages } from '../../dashboard/wall/order.ts'
 import type { AlarmView, SpliceView, UnwindView } from '../../edge/api/messages.ts'
+import { alarmView } from '../support/alarm-view.ts'
 
 const START = '2026-03-02T06:00:00.000Z'
 
@@ -54,25 +55,8 @@ const view = (fields: Partial<UnwindView> = {}): UnwindView => ({
   ...fields,
 })
 
-const alarm = (fields: Partial<AlarmView> = {}): AlarmView => ({
-  id: 'a-roll_not_ready-1',
-  unwind: 'a',
-  alarm: 'roll_not_ready',
-  priority: 'high',
-  state: 'unacknowledged',
-  raised: START,
-  cleared: null,
-  acknowledged: null,
-  acknowledged_by: null,
-  comment: null,
-  suppressed: false,
-  shelved_until: null,
-  shelved_by: null,
-  value: null,
-  limit: null,
-  text: 'The next roll is not ready.',
-  ...fields,
-})
+const alarm = (fields: Partial<AlarmView> = {}): AlarmView =>
+  alarmView({ id: 'a-roll_not_ready-1', unwind: 'a', raised: START, ...fields })
 
 describe('what to do', () => {
   const left = (seconds: number) => ({ seconds_to_splice: seconds, seconds_low: seconds })

@@ -75,3 +75,25 @@ describe('GIVEN starts that fit what is known', () => {
     expect(evidence).toHaveLength(4)
   })
 })
+
+describe('GIVEN starts that were read with an error of their own', () => {
+  const own = 0.1
+  const start = (seed: number, errorSd: number, said: number): Evidence => {
+    const random = randomStream(seed, 'read with an error')
+    return Array.from({ length: 20 }, (_, i) => ({
+      value: own * random.normal() + errorSd * random.normal(),
+      errorSd: said,
+      tMs: i * AN_HOUR_MS,
+    }))
+  }
+  const scatterOf = (errorSd: number, said: number): number => {
+    const all = Array.from({ length: 400 }, (_, seed) => believe(start(seed, errorSd, said), 0, 1, own).scatter ** 2)
+    return Math.sqrt(all.reduce((sum, one) => sum + one, 0) / all.length)
+  }
+  // Variances of independent errors add up: what is left without that of the reading is the splicer's own.
+  test('WHEN the error is known THEN it is no part of the scatter of the next one', () => {
+    expect(scatterOf(0.1, 0.1) / own).toBeGreaterThan(0.9)
+    expect(scatterOf(0.1, 0.1) / own).toBeLessThan(1.1)
+    expect(scatterOf(0.1, 0) / own).toBeGreaterThan(1.25)
+  })
+})

@@ -8,6 +8,7 @@ import { ownMigrations } from '../../edge/history/migrations/migrate.ts'
 import { DEFAULT_KEEP } from '../../edge/history/sqlite-store.ts'
 import type { SignalPoint } from '../../edge/history/store.ts'
 import type { Point } from '../../edge/outputs/output.ts'
+import { alarmView } from '../support/alarm-view.ts'
 import {
   entryOf,
   forecastRow,
@@ -32,25 +33,8 @@ const signalPoint = (tMs: number): Point => ({
   fields: { line_speed: tMs % 1000 },
   tMs,
 })
-const alarmView = (changes: Partial<AlarmView> = {}): AlarmView => ({
-  id: `label_press-roll_not_ready-${START_MS}`,
-  unwind: 'label_press',
-  alarm: 'roll_not_ready',
-  priority: 'medium',
-  state: 'unacknowledged',
-  raised: new Date(START_MS).toISOString(),
-  cleared: null,
-  acknowledged: null,
-  acknowledged_by: null,
-  comment: null,
-  suppressed: false,
-  shelved_until: null,
-  shelved_by: null,
-  value: 90,
-  limit: 360,
-  text: 'Load the next roll.',
-  ...changes,
-})
+const keptAlarm = (changes: Partial<AlarmView> = {}): AlarmView =>
+  alarmView({ raised: new Date(START_MS).toISOString(), priority: 'medium', value: 90, limit: 360, ...changes })
 
 describe('what is kept', () => {
   it('gives samples and forecasts back as they came, packed or not, over a restart', () => {
@@ -171,9 +155,9 @@ describe('what is kept', () => {
 
   it('revises alarms by id and lists what stands', () => {
     const store = storeAt(newPath())
-    store.putAlarm(alarmView())
-    store.putAlarm(alarmView({ id: 'coater-web_break-1', unwind: 'coater', alarm: 'web_break' }))
-    store.putAlarm(alarmView({ state: 'normal', acknowledged_by: 'N. Example' }))
+    store.putAlarm(keptAlarm())
+    store.putAlarm(keptAlarm({ id: 'coater-web_break-1', unwind: 'coater', alarm: 'web_break' }))
+    store.putAlarm(keptAlarm({ state: 'normal', acknowledged_by: 'N. Example' }))
     expect(store.alarms({ limit: 5, standing: true }).map(({ alarm }) => alarm)).toEqual(['web_break'])
     expect(store.alarms({ limit: 5, unwind: 'label_press' })[0]?.acknowledged_by).toBe('N. Example')
   })
@@ -302,7 +286,7 @@ describe('a disk in trouble', () => {
     const other = new DatabaseSync(path)
     other.exec('BEGIN IMMEDIATE')
     store.putSplice(spliceView(START_MS))
-    store.putAlarm(alarmView())
+    store.putAlarm(keptAlarm())
     store.addSignals([point(START_MS, 1)])
     expect(store.trouble()).toMatch(/can't be written \(another program holds it\)/)
     expect(store.splice(`label_press-${START_MS}`)?.speed).toBe(300)

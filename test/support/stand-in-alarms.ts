@@ -3,6 +3,7 @@ import type { AlarmFilter, AlarmView, Command } from '../../edge/api/messages.ts
 import type { AlarmEventName, AlarmId, AlarmRow, Priority } from '../../edge/columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { lengthM, type Parameters, speedAtMostMpm } from '../../edge/messages/render.ts'
+import { alarmView } from './alarm-view.ts'
 
 const iso = (tMs: number): string => new Date(tMs).toISOString()
 const messages = createMessages('en', { strict: true })
@@ -100,27 +101,14 @@ export class StandInAlarms {
     tMs: number,
     what: Said & { value?: number; limit?: number },
   ): AlarmView {
-    const view: AlarmView = {
-      id: `${unwind}-${alarm}-${tMs}`,
-      unwind,
-      alarm,
-      priority,
-      state: 'unacknowledged',
-      raised: iso(tMs),
-      cleared: null,
-      acknowledged: null,
-      acknowledged_by: null,
-      comment: null,
-      suppressed: false,
-      shelved_until: null,
-      shelved_by: null,
-      value: what.value ?? null,
-      limit: what.limit ?? null,
+    const view = alarmView({
+      ...{ id: `${unwind}-${alarm}-${tMs}`, unwind, alarm, priority, raised: iso(tMs) },
+      ...{ value: what.value ?? null, limit: what.limit ?? null },
       text: what.text,
       ...(what.words !== undefined && { words: what.words }),
       short: what.short,
       action: what.action,
-    }
+    })
     this.#all.unshift(view)
     this.#all.sort((a, b) => b.raised.localeCompare(a.raised))
     this.tell(view, 'raised', tMs)
