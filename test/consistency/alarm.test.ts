@@ -7,7 +7,7 @@ import type { AlarmFacts } from '../../edge/alarms/facts.ts'
 import { isToldSpeedsWrong } from '../../edge/alarms/wrong-speeds.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { factsOf, START_TMS } from '../alarms/facts-of.ts'
-import { replaySimulation } from '../pipeline/replay-simulation.ts'
+import { newReplay, replaySimulation, samplesOf } from '../pipeline/replay-simulation.ts'
 import { simulate } from '../truth/line-simulator.ts'
 import { REQUIRED, SUBSTRATES, USUAL } from '../truth/scenario.ts'
 
@@ -79,6 +79,20 @@ describe('speeds_disagree', () => {
     )
     expect(said.map(({ event }) => event)).toEqual(['raised'])
     expect(said[0]?.text).toMatch(/line speed reads (59|60|60\.\d) times/)
+  })
+
+  it('leaves the screens without a highest speed where the config reads ft/min as m/min', () => {
+    const simulation = simulate({ signals: USUAL, durationS: 300, rollS: 500, firstRoll: 0.95 })
+    const viewWith = (config: string) => {
+      const { replay } = newReplay(config)
+      replay.take(samplesOf(simulation.rows))
+      const [view] = replay.unwinds.views(simulation.scenario.startTMs + 300_000)
+      return view!
+    }
+    expect(viewWith(simulation.config).safe_speed).toBeGreaterThan(100)
+    const wrong = viewWith(simulation.config.replace(/(Line\.Speed', unit: )m\/min/, '$1ft/min'))
+    expect(wrong.alarms.map(({ alarm }) => alarm)).toContain('speeds_disagree')
+    expect(wrong.safe_speed).toBeNull()
   })
 
   it('comes when a tach starts to read 3 % high, and goes when it is set right', () => {

@@ -48,7 +48,7 @@ test('no corner is longer than its ramp, whatever cycles before seem to have sho
     const fell = 1.25 * (Math.max(0, t) ** 2 - Math.max(0, t - 0.4) ** 2) - 0.6 * Math.max(0, t - 1.5) ** 2
     return { tMs: i * 100, lineMps, storedM: 10 - fell + 0.002 * Math.sin(7 * i), unwindMps: undefined }
   })
-  const seen = Array.from({ length: 20 }, (_, i) => (i === 8 ? 50 : 0))
+  const seen = Array.from({ length: 20 }, (_, i) => (i === 8 ? 1e4 : 0))
   const corners = cornersOf(points as never, straight, seen)
   expect(corners!.s).toBeLessThanOrEqual(0.4)
   expect(corners!.mostS).toBeLessThanOrEqual(0.4)

@@ -1,7 +1,7 @@
 /**
  * Values of one quantity from the last splices, and what to believe of the next. Pure; plain data.
  *
- * The median and the median absolute deviation count, so that one bad splice changes little. Three splices in a row that
+ * Mean and standard deviation without outliers count (statistics.ts), so that one bad splice changes little. Three splices in a row that
  * agree with each other and with none before are a changed setting: what was before is forgotten. With time what was seen
  * drifts away: its variance grows as a random walk's, until the data sheet counts again as much.
  */

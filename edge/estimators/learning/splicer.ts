@@ -1,7 +1,7 @@
 /**
  * What was learned of one splicer, as plain data. Pure.
  *
- * The last splices count, by their median (evidence.ts): one bad splice does not spoil it and old evidence leaves.
+ * The last splices count, without outliers (evidence.ts): one bad splice does not spoil it and old evidence leaves.
  */
 import type { SeenSlowDown } from '../../cycle/slow-down.ts'
 import type { Evidence } from './evidence.ts'
