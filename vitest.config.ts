@@ -7,8 +7,8 @@ const TIMED = ['test/browser/wall*.test.ts', 'test/browser/bundle.test.ts']
 // `browser` drives the built daemon with a real browser, and `wall` does so by the clock.
 export default defineConfig({
   test: {
-    // Many tests wait for a process or a clock more than they compute; a machine with two cores would get one worker.
-    maxWorkers: 2,
+    // Tests with servers wait for a process or a clock more than they compute; a machine with two cores would get one worker.
+    maxWorkers: 3,
     sequence: { sequencer: LongestFirst },
     reporters: ['default', './test/support/left-out-reporter.ts'],
     projects: [
@@ -17,6 +17,7 @@ export default defineConfig({
           name: 'fast',
           include: ['test/**/*.test.ts'],
           exclude: ['test/servers/**', 'test/browser/**'],
+          setupFiles: ['test/support/seeds.ts'],
           testTimeout: 20_000,
         },
       },

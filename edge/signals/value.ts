@@ -47,7 +47,8 @@ function readNumber(config: SignalConfig, raw: RawValue): number | undefined {
   if (plain === undefined) return undefined
   const inTagUnit = plain * config.scale + config.offset
   if (config.range !== undefined && (inTagUnit < config.range[0] || inTagUnit > config.range[1])) return undefined
-  const si = inTagUnit * config.toSi
+  // A zero has no sign: −0 would come back as 0 from the state kept over a restart.
+  const si = inTagUnit * config.toSi + 0
   const possible = POSSIBLE[config.signal as SignalName]
   if (possible !== undefined && (si < possible[0] || si > possible[1])) return undefined
   return Number.isFinite(si) ? si : undefined

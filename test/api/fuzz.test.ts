@@ -74,7 +74,10 @@ describe('whatever is asked', () => {
         fc.constantFrom('/api/splices/', '/api/alarms/', '/api/unwinds/', '/api/splices?', '/api/'),
         raw,
         async (path, tail) => {
-          const answer = await api.app.inject({ method: 'GET', url: { pathname: path, query: '' }.pathname + tail })
+          // "/api/.." is no address of the API but the pages' own, which needn't be built here.
+          const leaves = URL.parse(path + tail, 'http://plant.example')?.pathname.startsWith('/api/') === false
+          fc.pre(!leaves)
+          const answer = await api.app.inject({ method: 'GET', url: path + tail })
           checkAnswer(answer.statusCode, answer.payload, path + tail)
         },
       ),

@@ -74,9 +74,15 @@ describe('the wall by keyboard', () => {
   it('goes from lane to lane in their order, name before buttons, and out again', async () => {
     const page = await open('', { labelPressAtS: 95 })
     await page.locator('[data-part="name"]').first().waitFor()
-    const stops = await walk(page, 'Tab', 60)
+    const order = () => page.locator('.lane h2').allInnerTexts()
+    // The plant goes on meanwhile: a walk during which lanes changed places is walked again.
+    let [names, stops, after] = [await order(), await walk(page, 'Tab', 60), await order()]
+    for (let i = 0; i < 2 && names.join() !== after.join(); i++) {
+      await page.reload()
+      await page.locator('[data-part="name"]').first().waitFor()
+      ;[names, stops, after] = [await order(), await walk(page, 'Tab', 60), await order()]
+    }
     expectSeen(stops)
-    const names = await page.locator('.lane h2').allInnerTexts()
     const links = stops
       .map(({ what }, at) => ({ at, what }))
       .filter(({ what }) => names.some((name) => what === `A ${name}`))

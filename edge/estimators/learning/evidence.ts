@@ -18,7 +18,7 @@ export interface Seen {
 /** Oldest first. */
 export type Evidence = Seen[]
 
-/** Splices that count: enough for a median, few enough to follow a wandering one within a shift or two. */
+/** Splices that count: enough to tell outliers, few enough to follow a wandering one within a shift or two. */
 const KEEP = 20
 export const DAY_MS = 86_400_000
 /**
@@ -30,7 +30,7 @@ export const AGE_DAYS = 30
 const CHANGED_AFTER = 3
 /** What they are held against: fewer have no scatter to speak of. */
 const KNOWN_AFTER = 4
-/** Farther from the median than so many standard deviations of one splice: three in a row happen by chance once in 10⁷. */
+/** Farther from the middle than so many standard deviations of one splice: three in a row happen by chance once in 10⁷. */
 const CHANGED_SDS = 2.5
 /** A prior that so many splices contradict by so many of its own standard deviations was wrong: it knows no better than they do. */
 const REFUTED_AFTER = 3
