@@ -40,6 +40,11 @@ export interface SpliceDetails {
   tension_high: number | null
   /** From the start until it stays within 10 % of that, s; 0 where it never left. */
   tension_back_seconds: number | null
+  /** Least travel that the web guide had left before either end, from the start until 30 s after the cycle, in the tag's unit. */
+  guide_left: number | null
+  guide_left_unit: string | null
+  /** The same, of what it has when centred: 1 at the centre, 0 at an end. */
+  guide_left_share: number | null
   /** From the waiting roll's appearance (where no tag shows it: from the splice before) until it was ready, s. */
   preparation_seconds: number | null
   preparation: { stage: PreparationStage; seconds: number }[]
@@ -88,6 +93,9 @@ export const NO_DETAILS: SpliceDetails = {
   tension_low: null,
   tension_high: null,
   tension_back_seconds: null,
+  guide_left: null,
+  guide_left_unit: null,
+  guide_left_share: null,
   preparation_seconds: null,
   preparation: [],
   down_seconds: null,

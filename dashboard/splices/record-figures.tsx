@@ -13,7 +13,7 @@ const fromTo = (old: string | null, next: string | null): string | null =>
 /** `label_press-web_break-1772…` is the alarm web_break. */
 const alarmName = (id: string): string => sayName('alarm', id.split('-').at(-2) ?? id)
 
-const share = (name: 'figure.speed_kept', value: number | null) =>
+const share = (name: 'figure.speed_kept' | 'figure.guide_left_share', value: number | null) =>
   figure(name, value === null ? null : 100 * value, 'percent', 0)
 
 const Forecasts = ({ splice }: { splice: SpliceView }) => {
@@ -111,6 +111,24 @@ export const RecordFigures = ({ splice, zone }: { splice: SpliceView; zone: stri
           figure('figure.tension_low', details.tension_low, 'force', 0),
           figure('figure.tension_high', details.tension_high, 'force', 0),
           figure('figure.tension_back', details.tension_back_seconds, 'seconds', 1),
+        ]}
+      />
+      <FigureList
+        id="guide"
+        title={say('figures.guide')}
+        figures={[
+          details.guide_left === null
+            ? undefined
+            : {
+                name: 'figure.guide_left',
+                value: (
+                  <>
+                    {formatNumber(details.guide_left, 1)}
+                    <span class="unit"> {details.guide_left_unit}</span>
+                  </>
+                ),
+              },
+          share('figure.guide_left_share', details.guide_left_share),
         ]}
       />
       <FigureList

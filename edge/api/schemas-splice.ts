@@ -33,6 +33,11 @@ export const SpliceDetailsSchema = Type.Object(
     tension_low: numberOrNull('Lowest tension from the start on, N'),
     tension_high: numberOrNull('Highest tension from the start on, N'),
     tension_back_seconds: numberOrNull('From the start until tension stays within 10 %, s'),
+    guide_left: numberOrNull(
+      'Least travel of the web guide left before either end, until 30 s after the cycle, in guide_left_unit',
+    ),
+    guide_left_unit: textOrNull("Unit of the guide's tag"),
+    guide_left_share: numberOrNull('The same, of what it has when centred: 1 at the centre, 0 at an end'),
     preparation_seconds: numberOrNull("From the waiting roll's appearance until it was ready, s"),
     preparation: Type.Array(
       Type.Object({ stage: oneOf(PREPARATION_STAGES), seconds: number('Length of the stage, s') }),

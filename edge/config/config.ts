@@ -123,8 +123,10 @@ export interface SignalConfig {
   readonly values: Readonly<Record<string, string>> | undefined
   /** The tag reports at least this often, s; undefined where it reports on change. */
   readonly periodS: number | undefined
-  /** What an extra tag is: set by people (its changes are logged), or what the hall was like at a splice. */
-  readonly role: 'setting' | 'hall_temperature' | 'hall_humidity' | undefined
+  /** What an extra tag is: set by people (its changes are logged), what the hall was like at a splice, or the web guide's position. */
+  readonly role: 'setting' | 'hall_temperature' | 'hall_humidity' | 'guide' | undefined
+  /** Of the web guide: its position at either end, in the tag's unit. */
+  readonly travel?: readonly [number, number]
 }
 
 export interface UnwindConfig {

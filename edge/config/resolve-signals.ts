@@ -216,6 +216,22 @@ function resolveOne(
   }
 }
 
+/** The ends of the web guide's travel: without them a position says nothing of what is left. */
+function resolveTravel(reading: Reading, path: Path, raw: Loose<SignalFile>): Pick<SignalConfig, 'travel'> {
+  const [low, high] = raw.travel ?? []
+  if (raw.role !== 'guide') {
+    if (raw.travel !== undefined)
+      reading.faultAtKey([...path, 'travel'], 'belongs to role: guide: add that, or delete it')
+    return {}
+  }
+  if (low === undefined || high === undefined) {
+    reading.missing([...path, 'travel'], 'write the guide’s position at either end in the unit, for example [-25, 25]')
+    return {}
+  }
+  if (low >= high) reading.fault([...path, 'travel'], `[${low}, ${high}] is empty: write the lower end first`)
+  return { travel: [low, high] }
+}
+
 function resolveSignal(
   reading: Reading,
   path: Path,
@@ -227,7 +243,10 @@ function resolveSignal(
     reading.faultAtKey([...path, 'role'], `what ${signal} is says its name: delete it`)
   }
   const grouped = raw.by_spindle ?? raw.by_station
-  if (grouped === undefined) return [{ ...resolveOne(reading, path, signal, undefined, raw, known), role: raw.role }]
+  if (grouped === undefined) {
+    const one = resolveOne(reading, path, signal, undefined, raw, known)
+    return [{ ...one, role: raw.role, ...resolveTravel(reading, path, raw) }]
+  }
   const key = raw.by_spindle === undefined ? 'by_station' : 'by_spindle'
   const [can, remedy] =
     key === 'by_spindle'
@@ -276,6 +295,12 @@ export function resolveSignals(
     }
   }
   checkSpindles(reading, path, raw, found)
+  const [first, second] = found.filter(({ role }) => role === 'guide')
+  if (first !== undefined && second !== undefined) {
+    const name = second.signal.slice('extra.'.length)
+    const at = Object.hasOwn(raw, second.signal) ? [second.signal] : ['extra', name]
+    reading.fault([...path, ...at, 'role'], `${first.signal} is the web guide already: keep one of the two`)
+  }
   return found
 }
 

@@ -73,9 +73,17 @@ export const signalSchema = section(
     ...tagKeys,
     role: optional(
       choice(
-        ['setting', 'hall_temperature', 'hall_humidity'],
-        'Of an extra tag: setting is what people or recipes set, its changes are logged and marked; by temperature and humidity of the hall splices are counted.',
+        ['setting', 'hall_temperature', 'hall_humidity', 'guide'],
+        'Of an extra tag: setting is what people or recipes set, its changes are logged and marked; by temperature and humidity of the hall splices are counted; guide is the position of the web guide: each splice says how much of its travel was left.',
       ),
+    ),
+    travel: optional(
+      Type.Array(Type.Number(), {
+        minItems: 2,
+        maxItems: 2,
+        description: 'Of the web guide: its position at either end of its travel, in the unit.',
+        examples: [[-25, 25]],
+      }),
     ),
     by_spindle: optional(
       Type.Record(Type.String(), Type.Unsafe<TagFile>({ $ref: '#/$defs/tag' }), {

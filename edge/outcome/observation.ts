@@ -3,7 +3,9 @@
  * again. Plain data, filled in as time passes; `detailsOf` gives it in the record's units. Pure.
  */
 import type { Cycle } from '../cycle/cycle.ts'
+import type { GuideReading } from '../signals/guide.ts'
 import { type ForecastError, NO_DETAILS, type SpliceDetails } from '../splice-details.ts'
+import { type GuideState, newGuide, noteGuide } from './guide-watch.ts'
 import { isoTime } from './record.ts'
 import { newTension, noteTension, type TensionState, tensionBackS } from './tension-watch.ts'
 import { LINE_FELL_SHARE } from './watch.ts'
@@ -51,6 +53,7 @@ export interface Observation extends Omit<SpliceStart, 'tensionUsual' | 'marginF
   marginForecastM: number | null
   reserveM: number | null
   tension: TensionState
+  guide: GuideState
   newRolls: RollNames | null
   lineAtBackMps: number | null
   fellTMs: number | null
@@ -66,6 +69,7 @@ export const newObservation = (start: SpliceStart): Observation => {
     marginForecastM: marginForecastM ?? null,
     reserveM: reserveM ?? null,
     tension: newTension(tensionUsual),
+    guide: newGuide(),
     newRolls: null,
     lineAtBackMps: null,
     fellTMs: null,
@@ -78,6 +82,7 @@ export interface ObservationInput {
   tMs: number
   lineMps: number
   tension: number | undefined
+  guide: GuideReading | undefined
   rolls: RollNames
   /** Diameter of the running roll by the estimate, m. */
   rollM: number | undefined
@@ -88,6 +93,7 @@ export function observe(cycle: Cycle, seen: Observation, input: ObservationInput
   const { tMs, lineMps } = input
   if (cycle.backTMs !== null) seen.lineAtBackMps ??= lineMps
   if (noteTension(seen.tension, tMs, input.tension, cycle.backTMs !== null)) seen.version += 1
+  if (noteGuide(seen.guide, tMs, input.guide, cycle.backTMs ?? cycle.lineFellTMs)) seen.version += 1
   if (seen.newRolls === null && cycle.transferTMs !== null && isNamed(seen.rolls, input.rolls)) {
     seen.newRolls = input.rolls
     seen.version += 1
@@ -157,6 +163,9 @@ export function detailsOf(cycle: Cycle, seen: Observation): SpliceDetails {
     tension_low: seen.tension.low,
     tension_high: seen.tension.high,
     tension_back_seconds: tensionBackS(seen.tension, cycle.startedTMs),
+    guide_left: seen.guide.least?.left ?? null,
+    guide_left_unit: seen.guide.least?.unit ?? null,
+    guide_left_share: seen.guide.least?.share ?? null,
     ...seen.preparation,
     down_seconds: lengthS(seen.fellTMs, seen.backAtSpeedTMs),
     forecast_errors: seen.forecastErrors,

@@ -199,4 +199,5 @@ const asMissed = (view: SpliceView): SpliceView => ({
   phases: [],
   web_from_buffer: null,
   stopped_seconds: null,
+  details: { ...view.details, guide_left: null, guide_left_unit: null, guide_left_share: null },
 })

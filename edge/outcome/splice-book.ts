@@ -9,6 +9,7 @@ import type { CycleEvidence, WatchChange } from '../cycle/cycle-watch.ts'
 import { type Assessment, LEARNED_AFTER, slowStopS } from '../estimators/assessment.ts'
 import type { LearnedSplicer } from '../estimators/learning/splicer.ts'
 import type { RollFilter } from '../estimators/roll-filter.ts'
+import { guideReading } from '../signals/guide.ts'
 import type { RollData, SignalsNow } from '../signals/now.ts'
 import type { UnwindSignals } from '../signals/unwind-signals.ts'
 import { newMissed } from './missed-cycle.ts'
@@ -91,6 +92,7 @@ export class SpliceBook {
         tMs: now.tMs,
         lineMps,
         tension: now.tension,
+        guide: guideReading(context.signals, now.tMs),
         rolls: rollNames(context.signals, now),
         rollM: context.assessment?.diameterM,
       },

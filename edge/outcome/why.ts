@@ -102,6 +102,15 @@ const MEASURES: readonly Measure[] = [
     of: (s) => s.details.tension_back_seconds,
     isConsequence: true,
   },
+  {
+    name: 'guide_left',
+    phase: null,
+    unit: '%',
+    bad: 'low',
+    leastSpread: 2,
+    of: (s) => (s.details.guide_left_share === null ? null : 100 * s.details.guide_left_share),
+    isConsequence: true,
+  },
 ]
 
 export interface Departure {

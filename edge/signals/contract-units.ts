@@ -30,8 +30,11 @@ export function contractValue(
     const stored = storedWebM(buffer, value)
     return stored === undefined ? undefined : { signal: contractSignal(signal), value: stored }
   }
-  return { signal, value: value * factorOf(signal) }
+  // A further tag is kept as its config states it: it has no unit of the contract.
+  return { signal, value: isExtra(signal) ? value / config.toSi : value * factorOf(signal) }
 }
+
+const isExtra = (signal: string): boolean => signal.startsWith('extra.')
 
 export const contractSignal = (signal: string): string => (signal === 'buffer_position' ? 'buffer_stored' : signal)
 
@@ -74,13 +77,11 @@ export function contractUnit(signal: string): string {
   }
 }
 
-/** As contractUnit; a further tag, `extra.NAME`, is kept in the unit that its config states, unless that is converted. */
+/** As contractUnit; a further tag, `extra.NAME`, is kept in the unit that its config states. */
 export const unitIn =
-  (signals: readonly Pick<SignalConfig, 'signal' | 'unit' | 'toSi'>[]) =>
+  (signals: readonly Pick<SignalConfig, 'signal' | 'unit'>[]) =>
   (signal: string): string =>
-    signal.startsWith('extra.')
-      ? (signals.find((one) => one.signal === signal && one.toSi === 1)?.unit ?? '')
-      : contractUnit(signal)
+    isExtra(signal) ? (signals.find((one) => one.signal === signal)?.unit ?? '') : contractUnit(signal)
 
 function dimensionOf(signal: string): SignalKind['dimension'] {
   return (SIGNALS as Readonly<Record<string, SignalKind>>)[signal as SignalName]?.dimension

@@ -553,6 +553,28 @@ describe('signals', () => {
       `28:54: ${SIGNALS}.tension.role: what tension is says its name: delete it.`,
     ],
     [
+      'a web guide without its ends',
+      ...more('extra.guide: { source: plc, address: i=5, unit: mm, role: guide }'),
+      `28:7: ${SIGNALS}.extra.guide.travel: is missing: write the guide’s position at either end in the unit, for example [-25, 25].`,
+    ],
+    [
+      'a web guide whose ends are swapped',
+      ...more('extra.guide: { source: plc, address: i=5, unit: mm, role: guide, travel: [25, -25] }'),
+      `28:80: ${SIGNALS}.extra.guide.travel: [25, -25] is empty: write the lower end first.`,
+    ],
+    [
+      'travel of what is no web guide',
+      ...more('extra.gap: { source: plc, address: i=5, unit: mm, travel: [-25, 25] }'),
+      `28:57: ${SIGNALS}.extra.gap.travel: belongs to role: guide: add that, or delete it.`,
+    ],
+    [
+      'two web guides',
+      ...more(
+        'extra.a: { source: plc, address: i=5, role: guide, travel: [0, 1] }\n      extra.b: { source: plc, address: i=6, role: guide, travel: [0, 1] }',
+      ),
+      `29:51: ${SIGNALS}.extra.b.role: extra.a is the web guide already: keep one of the two.`,
+    ],
+    [
       'an extra signal twice',
       ...more('extra.vacuum: { source: plc, address: i=5 }\n      extra: { vacuum: { source: plc, address: i=6 } }'),
       `29:16: ${SIGNALS}.extra.vacuum: extra.vacuum is given too: keep one of the two.`,
