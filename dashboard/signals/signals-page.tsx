@@ -56,10 +56,10 @@ const Consistency = ({ view }: { view: UnwindView }) => {
   return (
     <li>
       <h3>{view.name}</h3>
-      {data.findings.length === 0 ? (
+      {data.verdict !== 'disagree' ? (
         <p>
-          <Icon name={judged.length === 0 ? 'question' : 'tick'} />{' '}
-          {say(judged.length === 0 ? 'signals.not_judged' : 'signals.agree', { count: judged.length })}
+          <Icon name={data.verdict === 'agree' ? 'tick' : 'question'} />{' '}
+          {say(`signals.verdict.${data.verdict}`, { count: judged.length })}
         </p>
       ) : (
         <ul class="findings">

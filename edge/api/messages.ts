@@ -258,8 +258,13 @@ export interface AlarmView {
   action?: string
 }
 
-/** One tag (or both speeds) that may read wrong. */
-export interface SuspectedTag {
+/** One tag (or both speeds) that may read wrong; or two mix-ups that would have to go wrong at once. */
+export interface SuspectedTag extends SuspectedPart {
+  /** Each of the two with its own factor, then `factor` above is null; empty where it is one. */
+  together: SuspectedPart[]
+}
+
+export interface SuspectedPart {
   signals: string[]
   /** One per signal; empty where the config states the value itself. */
   addresses: string[]
@@ -275,6 +280,8 @@ export interface SuspectedTag {
 export interface ConsistencyView {
   unwind: string
   time: string
+  /** `few`: what was compared agrees, and is too little to say so of the tags; `nothing`: nothing was compared yet. */
+  verdict: 'disagree' | 'agree' | 'few' | 'nothing'
   findings: (SuspectedTag & {
     /** `<signal>.<kind>`. */
     id: string

@@ -188,18 +188,25 @@ export const TraceViewSchema = Type.Object(
   { $id: 'TraceView' },
 )
 
-const SUSPECTED_TAG = {
+const SUSPECTED_PART = {
   signals: Type.Array(Type.String(), { description: 'One signal, or both speeds' }),
   addresses: Type.Array(Type.String(), { description: 'One for each signal; empty where the config states the value' }),
   factor: numberOrNull('What it reads over what is true; below 0 it moves the wrong way'),
   sd: numberOrNull('Standard deviation of the factor, as a share'),
   looks_like: textOrNull('A usual mix-up that has this factor, such as "ft/min as m/min"'),
 }
+const SUSPECTED_TAG = {
+  ...SUSPECTED_PART,
+  together: Type.Array(Type.Object(SUSPECTED_PART), {
+    description: 'Two mix-ups that would have to go wrong at once, each with its own factor; empty where it is one',
+  }),
+}
 
 export const ConsistencyViewSchema = Type.Object(
   {
     unwind: text('Id of the unwind'),
     time: time('Time of this check'),
+    verdict: oneOf<ConsistencyView['verdict']>(['disagree', 'agree', 'few', 'nothing']),
     findings: Type.Array(
       Type.Object({
         ...SUSPECTED_TAG,

@@ -140,12 +140,11 @@ function print(check: RecordingCheck, configFile: string, messages: Messages): v
   if (check.from !== null) for (const unwind of check.unwinds) printConsistency(unwind, messages)
 }
 
-function printConsistency({ unwind, findings, relations }: ConsistencyView, messages: Messages): void {
+function printConsistency({ unwind, verdict, findings, relations }: ConsistencyView, messages: Messages): void {
   console.log(`\n${unwind}:`)
   for (const { text } of findings) console.log(`  ! ${text}`)
   for (const { text } of relations) console.log(`  ${text}`)
-  const isJudged = relations.some(({ judged }) => judged)
-  if (findings.length === 0) console.log(`  ${messages(isJudged ? 'consistency.agrees' : 'consistency.nothing')}`)
+  if (verdict !== 'disagree') console.log(`  ${messages(`consistency.verdict.${verdict}`)}`)
 }
 
 /** Ranges are shown in the tag's own unit: what the person knows from the machine. */

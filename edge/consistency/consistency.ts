@@ -8,6 +8,7 @@
  */
 import { addWindow, type BalanceState, bufferGain, newBalance, surfaceRatio } from './balance.ts'
 import { type LengthState, lengthAt, loseSpeed, newLength, reportSpeed } from './length-count.ts'
+import type { Typical } from './pairs.ts'
 import { addRatio, middleOf, newRatio, type RatioState, ratioOf } from './ratio.ts'
 import { ENOUGH_WEB_M, type Relation, type RelationId, SOUND_SD } from './relation.ts'
 import {
@@ -317,6 +318,19 @@ export class Consistency {
     const setting = settingRatio(s.roll)
     if (setting !== undefined) add('setting', setting.value, setting.sd, ENOUGH_WEB_M)
     return found
+  }
+
+  /** What the tags show while the line runs, as they are read, SI. */
+  typical(): Typical {
+    const { usualMps, unwind, turns, roll } = this.#s
+    const diameterM = roll.diameterM ?? roll.area.diameterM
+    return {
+      ...(usualMps > 0 && { line_speed: usualMps }),
+      ...(unwind.mps !== null && unwind.mps > 0 && { unwind_speed: unwind.mps }),
+      ...(turns.mps !== null && turns.mps > 0 && { spindle_speed: turns.mps }),
+      ...(diameterM > 0 && { roll_diameter: diameterM }),
+      ...(roll.labelM > 0 && { nominal_caliper: roll.labelM }),
+    }
   }
 
   /** Of one cycle's slope: a carriage that is polled as slowly as it stops shows no whole stop. */

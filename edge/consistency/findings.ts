@@ -3,12 +3,17 @@
  */
 import { type SignalConfig, tagAddress, type UnwindConfig } from '../config/config.ts'
 import type { Consistency } from './consistency.ts'
-import { type Candidate, isolate } from './isolate.ts'
+import { type Candidate, isOddScale, isolate } from './isolate.ts'
 import { type MixUp, mixUpsOf } from './mix-ups.ts'
+import type { Pair } from './pairs.ts'
 import type { Relation, RelationId, Suspect } from './relation.ts'
 
 export type FindingKind =
   | 'scale'
+  /** A factor that nobody would configure, and no usual mix-up. */
+  | 'odd'
+  /** Two usual mix-ups at once. */
+  | 'two'
   | 'unit'
   | 'radius'
   | 'doubled'
@@ -20,13 +25,15 @@ export type FindingKind =
   | 'refused'
 
 export interface Suspected {
-  /** One tag, or both speeds. */
+  /** One tag, both speeds, or those of `together`. */
   signals: readonly string[]
   /** What it reads over what is true; undefined where it isn't a matter of scale. */
   factor: number | undefined
   /** Standard deviation of the factor, as a share. */
   sd: number | undefined
   mixUp: MixUp | undefined
+  /** Mix-ups that go wrong at once, each with its own tag and factor. */
+  together?: readonly Suspected[]
 }
 
 export interface Finding extends Suspected {
@@ -38,6 +45,7 @@ export interface Finding extends Suspected {
   /** What could as well be the cause. */
   alternatives: readonly Suspected[]
   evidence: readonly RelationId[]
+  /** No single tag explains everything. */
   isMixed: boolean
   /** Web over which it was seen, m; what the tag said last, and how often it was refused. */
   metres?: number
@@ -75,14 +83,21 @@ export function checkConsistency(config: UnwindConfig, consistency: Consistency)
   }
   // A diameter that is not the running roll's says nothing of any scale.
   const comparable = consistency.standing === undefined ? relations : relations.filter(({ id }) => !OF_DIAMETER.has(id))
-  const { candidates, isMixed } = isolate(comparable, (suspect) => mixUpsOf(suspect, unitOf(config, suspect)))
+  const { candidates, pairs, isMixed } = isolate(
+    comparable,
+    (suspect) => mixUpsOf(suspect, unitOf(config, suspect)),
+    consistency.typical(),
+  )
   const [first, ...others] = candidates
-  if (first !== undefined) findings.push(scaleFinding(first, others, isMixed))
+  const [pair, ...otherPairs] = pairs
+  if (pair !== undefined) findings.push(pairFinding(pair, otherPairs, isMixed))
+  else if (first !== undefined) findings.push(scaleFinding(first, others, isMixed))
   return { relations, findings }
 }
 
 function scaleFinding(first: Candidate, others: readonly Candidate[], isMixed: boolean): Finding {
-  const kind = first.mixUp?.kind ?? 'scale'
+  // A scale that would fit the sum of two faults is the remedy of neither.
+  const kind = first.mixUp?.kind ?? (isMixed || isOddScale(first.factor) ? 'odd' : 'scale')
   return {
     ...suspected(first),
     id: `${first.suspects.join('+')}.${kind}`,
@@ -95,6 +110,29 @@ function scaleFinding(first: Candidate, others: readonly Candidate[], isMixed: b
 }
 
 const suspected = ({ suspects, factor, sd, mixUp }: Candidate): Suspected => ({ signals: suspects, factor, sd, mixUp })
+
+function pairFinding(pair: Pair, others: readonly Pair[], isMixed: boolean): Finding {
+  const both = pairSuspected(pair)
+  return {
+    ...both,
+    id: (both.together ?? []).map(({ signals, mixUp }) => `${signals.join('+')}.${mixUp?.kind}`).join('+'),
+    kind: 'two',
+    severity: 'wrong',
+    alternatives: others.map(pairSuspected),
+    evidence: pair.explains,
+    isMixed,
+  }
+}
+
+function pairSuspected({ parts }: Pair): Suspected {
+  return {
+    signals: parts.flatMap(({ suspects }) => suspects),
+    factor: undefined,
+    sd: undefined,
+    mixUp: undefined,
+    together: parts.map(({ suspects, mixUp }) => ({ signals: suspects, factor: mixUp.factor, sd: undefined, mixUp })),
+  }
+}
 
 function diameterFindings(consistency: Consistency): Finding[] {
   const standing = consistency.standing

@@ -13,7 +13,7 @@ import {
 } from '../messages/render.ts'
 import { addressesOf, type Checked, type Finding, type Suspected } from './findings.ts'
 import type { MixUp } from './mix-ups.ts'
-import type { Relation, RelationId } from './relation.ts'
+import { disagrees, ENOUGH_WEB_M, EXPONENTS, type Relation, type RelationId } from './relation.ts'
 
 /** Up to this a difference is told in per cent. */
 const PERCENT_UP_TO = 0.2
@@ -39,6 +39,7 @@ export function consistencyView(
   return {
     unwind: config.id,
     time: new Date(tMs).toISOString(),
+    verdict: verdictOf(checked),
     findings: checked.findings.map((finding) => ({
       id: finding.id,
       severity: finding.severity,
@@ -57,12 +58,29 @@ export function consistencyView(
   }
 }
 
+/**
+ * One comparison links two tags, and both may be wrong alike (a line and a totaliser in feet): a second one is the least that
+ * can show it.
+ */
+const FEWEST_COMPARISONS = 2
+
+function verdictOf({ findings, relations }: Checked): ConsistencyView['verdict'] {
+  if (findings.length > 0) return 'disagree'
+  const judged = relations.filter(({ isJudged }) => isJudged).length
+  if (judged === 0) return 'nothing'
+  return judged < FEWEST_COMPARISONS ? 'few' : 'agree'
+}
+
 const said = (words: Words[], messages: Messages) => ({
   text: words.map(({ key, parameters }) => messages(key, parameters)).join(' '),
   words,
 })
 
-function suspectedView(config: UnwindConfig, { signals, factor, sd, mixUp }: Suspected) {
+function suspectedView(config: UnwindConfig, suspected: Suspected) {
+  return { ...partView(config, suspected), together: (suspected.together ?? []).map((one) => partView(config, one)) }
+}
+
+function partView(config: UnwindConfig, { signals, factor, sd, mixUp }: Suspected) {
   return {
     signals: [...signals],
     addresses: signals.map((signal) => addressesOf(config, signal)),
@@ -85,11 +103,13 @@ function wordsOf(config: UnwindConfig, finding: Finding): Words[] {
     const alternatives = { list: finding.alternatives.map((one) => alternative(config, one)), by: 'consistency.or' }
     sentences.push({ key: 'consistency.ambiguous', parameters: { alternatives } })
   }
-  if (finding.isMixed) sentences.push({ key: 'consistency.mixed' })
+  if (finding.isMixed && finding.kind !== 'odd' && finding.kind !== 'two') sentences.push({ key: 'consistency.mixed' })
   return sentences
 }
 
-function keyOf({ kind, signals, mixUp }: Finding): string {
+function keyOf({ kind, signals, mixUp, isMixed }: Finding): string {
+  if (kind === 'two') return isMixed ? 'consistency.two' : 'consistency.two.weak'
+  if (kind === 'odd') return `consistency.odd${isMixed ? '.mixed' : signals.length > 1 ? '.both' : ''}`
   if (kind === 'refused') return mixUp === undefined ? 'consistency.refused' : 'consistency.refused.unit'
   if (signals.length > 1) return `consistency.${kind === 'unit' ? 'unit' : 'scale'}.both`
   if (kind !== 'scale') return `consistency.${kind}`
@@ -100,7 +120,8 @@ function keyOf({ kind, signals, mixUp }: Finding): string {
 function parametersOf(config: UnwindConfig, finding: Finding): Parameters {
   const { factor, mixUp } = finding
   return {
-    tag: tagsOf(config, finding.signals),
+    tag: tagsOf(config, finding.kind === 'odd' && finding.isMixed ? signalsIn(config, finding) : finding.signals),
+    remedies: allOf((finding.together ?? []).map((one) => remedy(config, one))),
     reads: factor === undefined ? '' : readsOf(factor),
     witness: witnessOf(finding),
     factor: factor === undefined ? '' : figure(factor),
@@ -128,6 +149,23 @@ function tagsOf(config: UnwindConfig, signals: readonly string[]): Listing {
   )
 }
 
+/** Whatever the relations that disagree rest on. */
+const signalsIn = (config: UnwindConfig, { evidence }: Finding): string[] =>
+  [...new Set(evidence.flatMap((id) => Object.keys(EXPONENTS[id])))].filter(
+    (signal) => addressesOf(config, signal) !== '' || signal === 'nominal_caliper',
+  )
+
+/** What to do about one of two mix-ups. */
+function remedy(config: UnwindConfig, { signals, mixUp, factor }: Suspected): Words {
+  const parameters: Parameters = {
+    tag: tagsOf(config, signals),
+    factor: figure(factor ?? 1),
+    ...(mixUp?.kind === 'unit' && { actual: unitOf(mixUp.actual), stated: unitOf(mixUp.stated) }),
+    ...(mixUp?.kind === 'strands' && { counted: mixUp.counted, real: mixUp.real }),
+  }
+  return { key: `consistency.remedy.${mixUp?.kind ?? 'unit'}`, parameters }
+}
+
 function readsOf(factor: number): Words {
   const share = factor - 1
   if (Math.abs(share) > PERCENT_UP_TO) return { key: 'consistency.reads.times', parameters: { factor: figure(factor) } }
@@ -142,7 +180,11 @@ function witnessOf({ signals, evidence }: Finding): Words {
   return { key: others.length > 1 ? 'consistency.gives.many' : 'consistency.gives.one', parameters: { witness } }
 }
 
-function alternative(config: UnwindConfig, { signals, factor, mixUp }: Suspected): Words {
+function alternative(config: UnwindConfig, { signals, factor, mixUp, together }: Suspected): Words {
+  if (together !== undefined) {
+    const list = together.map((one) => alternative(config, one))
+    return { key: 'consistency.alternative.two', parameters: { both: { list, by: 'consistency.and' } } }
+  }
   const parameters = { tag: tagsOf(config, signals), factor: factor === undefined ? '' : figure(factor) }
   if (mixUp?.kind !== 'unit') return { key: 'consistency.alternative', parameters }
   const units = { actual: unitOf(mixUp.actual), stated: unitOf(mixUp.stated) }
@@ -150,17 +192,26 @@ function alternative(config: UnwindConfig, { signals, factor, mixUp }: Suspected
 }
 
 function relationWords(relation: Relation): Words[] {
-  const { ratio } = relation
+  const { ratio, isJudged } = relation
+  if (!isJudged) {
+    const web = lengthM(ENOUGH_WEB_M, { decimals: 0 })
+    return [{ key: 'consistency.too_little', parameters: { sides: { key: `consistency.sides.${relation.id}` }, web } }]
+  }
   const off = ratio - 1
+  // What sound tags differ by is no mismatch, and is told as none.
+  const usual = disagrees(relation) ? '' : '.usual'
   const apart: Words =
     Math.abs(off) <= PERCENT_UP_TO
-      ? { key: 'consistency.apart.percent', parameters: { percent: { value: 100 * Math.abs(off), decimals: 1 } } }
-      : { key: 'consistency.apart.factor', parameters: { factor: figure(ratio) } }
+      ? {
+          key: `consistency.apart.percent${usual}`,
+          parameters: { percent: { value: 100 * Math.abs(off), decimals: 1 } },
+        }
+      : { key: `consistency.apart.factor${usual}`, parameters: { factor: figure(ratio) } }
   const sentence = {
     key: `consistency.relation.${relation.id}`,
     parameters: { first: metres(relation.firstM), second: metres(relation.secondM), value: figure(ratio), apart },
   }
-  return relation.isJudged ? [sentence] : [sentence, { key: 'consistency.too_little' }]
+  return [sentence]
 }
 
 const metres = (value: number): Figure =>

@@ -24,6 +24,8 @@ const SPINDLE_SHOWS_MS = 10_000
 const ROUGHEST = 0.06
 /** Beyond this many times the reading's own noise it is no constant either. */
 const CONSTANT_NOISES = 3
+/** What the tag said so long before a roll change is not where the splicer started, ms; a turret index blinds for 30 s. */
+const READ_WITHIN_MS = 60_000
 /** After so many rolls that fell as they should the diameter's tag is believed again. */
 const SOUND_ROLLS = 3
 /** A diameter that stands is looked for once in so many samples. */
@@ -52,6 +54,8 @@ export interface RollState {
   diameterM: number | null
   noiseM: number
   lastM: number | null
+  /** When it was read; a snapshot from before this was kept has none. */
+  lastTMs?: number | null
   /** Sum of this second's readings. */
   readings: number
   readingsSumM: number
@@ -75,6 +79,7 @@ export const newRollState = (): RollState => ({
   diameterM: null,
   noiseM: 0,
   lastM: null,
+  lastTMs: null,
   readings: 0,
   readingsSumM: 0,
   calipers: [],
@@ -130,6 +135,7 @@ export function watchRoll(state: RollState, second: RollSecond): boolean {
     state.noiseM += 0.05 * (Math.abs(readingM - state.lastM) / 1.128 - state.noiseM)
   }
   state.lastM = readingM
+  state.lastTMs = tMs
   state.diameterM = state.diameterM === null ? readingM : state.diameterM + (readingM - state.diameterM) * NEWEST
   const isWaiting = state.sinceTMs !== null && tMs - state.sinceTMs < AREA_WAITS_MS
   if (isWaiting || !second.isProducing || second.isFilling) return false
@@ -149,6 +155,7 @@ function hasJumped({ diameterM, noiseM }: RollState, readingM: number): boolean 
 
 function changeRoll(state: RollState, { tMs, settingM, isProducing }: RollSecond, readingM: number): boolean {
   const beforeM = state.diameterM
+  const wasRead = tMs - (state.lastTMs ?? tMs) <= READ_WITHIN_MS
   const slope = areaSlope(state.area)
   if (slope !== undefined && isSound(slope, state.labelM)) {
     remember(state.calipers, slope.caliperM / state.labelM)
@@ -161,7 +168,7 @@ function changeRoll(state: RollState, { tMs, settingM, isProducing }: RollSecond
   // Where the spindles are known only their change is a splice: another jump may be a roll that is loaded.
   const isOther = state.spindle === null ? beforeM !== null && readingM > beforeM : state.spindleTMs !== null
   const isSplice = isProducing && isOther && beforeM !== null && Math.abs(readingM - beforeM) > SPLICE_SHARE * beforeM
-  if (isSplice && settingM !== undefined) remember(state.settings, beforeM / settingM)
+  if (isSplice && wasRead && settingM !== undefined) remember(state.settings, beforeM / settingM)
   forgetRoll(state, tMs)
   return isSplice
 }

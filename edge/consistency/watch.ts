@@ -9,7 +9,7 @@ import type { Accepted, Held } from '../signals/held.ts'
 import { type RollData, type SignalsNow, storedWebM } from '../signals/now.ts'
 import type { UnwindSignals } from '../signals/unwind-signals.ts'
 import { Consistency, type ConsistencyState } from './consistency.ts'
-import { checkConsistency, type Suspected } from './findings.ts'
+import { checkConsistency, type Finding, type Suspected } from './findings.ts'
 import { consistencyView } from './report.ts'
 
 /** Findings are drawn so often for the alarm: they rest on minutes of web. */
@@ -116,6 +116,8 @@ const SPEEDS: ReadonlySet<string> = new Set(['line_speed', 'unwind_speed', 'spin
 function disagreementOf(config: UnwindConfig, consistency: Consistency): AlarmFacts['disagreement'] {
   const areSpeeds = ({ signals }: Suspected): boolean => signals.every((signal) => SPEEDS.has(signal))
   for (const finding of checkConsistency(config, consistency).findings) {
+    const part = speedOfAll(finding, areSpeeds)
+    if (part !== undefined) return part
     const [signal] = finding.signals
     if (signal === undefined || finding.factor === undefined || !areSpeeds(finding)) continue
     // A factor that is a usual mix-up of a speed's units, and of no other tag's, tells which it is.
@@ -123,4 +125,16 @@ function disagreementOf(config: UnwindConfig, consistency: Consistency): AlarmFa
     if (isKnownMixUp || finding.alternatives.every(areSpeeds)) return { signal, share: finding.factor - 1 }
   }
   return undefined
+}
+
+/** Two mix-ups at once of which, whichever two it is, a speed is one. */
+function speedOfAll(
+  { together, alternatives }: Finding,
+  areSpeeds: (one: Suspected) => boolean,
+): AlarmFacts['disagreement'] {
+  const speed = together?.find(areSpeeds)
+  const [signal] = speed?.signals ?? []
+  if (signal === undefined || speed?.factor === undefined) return undefined
+  const isSure = alternatives.every((one) => one.together?.some(({ signals }) => signals.includes(signal)) === true)
+  return isSure ? { signal, share: speed.factor - 1 } : undefined
 }

@@ -45,5 +45,21 @@ describe('sound tags', () => {
     )
     expect(findings).toEqual([])
     expect(relations.filter(({ judged }) => judged)).toEqual([])
+    // Nor does it put numbers beside each other that it does not judge yet.
+    for (const { text } of relations) expect(text).toMatch(/^Not judged yet: .* are compared from 200 m of web on\.$/)
+  })
+
+  it('says of tags that they agree only after a second comparison', () => {
+    const before = check({ rollS: 900, firstRoll: 1, durationS: 400, signals: REQUIRED })
+    expect(before.relations.filter(({ judged }) => judged).map(({ id }) => id)).toEqual(['area'])
+    expect(before.verdict).toBe('few')
+    const after = check({ signals: REQUIRED })
+    expect(after.relations.filter(({ judged }) => judged).length).toBeGreaterThan(1)
+    expect(after.verdict).toBe('agree')
+    expect(check({ durationS: 12, signals: REQUIRED }).verdict).toBe('nothing')
+  })
+
+  it('calls a difference usual where it finds none', () => {
+    for (const { text } of check({ signals: REQUIRED }).relations) expect(text).toMatch(/as sound tags (are|may be)/)
   })
 })

@@ -165,7 +165,7 @@ export class StandInDaemon implements DaemonPort {
     }
     const text = messages(words.key, words.parameters)
     const relations = [{ id: 'area', ratio: 0.987, sd: 0.004, judged: true, text, words: [words] }]
-    return { unwind, time: iso(this.#nowMs()), findings: [], relations }
+    return { unwind, time: iso(this.#nowMs()), verdict: 'few', findings: [], relations }
   }
 
   /** What the unwinds show, or showed. */
