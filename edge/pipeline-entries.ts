@@ -1,10 +1,11 @@
 /** What was entered about one unwind, and how far its next roll is, as the API carries it: SI ends here. Pure. */
 import { materialOf } from './advice/unwind-advice.ts'
 import { jobNeeds, type RollFault, rollFaults } from './advice/wrong-roll.ts'
+import type { AlarmFacts } from './alarms/facts.ts'
 import type { EnteredRollView, EntriesView, PreparationView, WaitingRollView } from './api/messages-entries.ts'
 import type { MaterialConfig, UnwindConfig } from './config/config.ts'
 import { type MissingLink, STAGES, type Stage } from './entries.ts'
-import { stageTime } from './estimators/learning/preparation.ts'
+import { preparationLeft, stageTime } from './estimators/learning/preparation.ts'
 import type { LearnedSplicer } from './estimators/learning/splicer.ts'
 import type { Messages } from './messages/message.ts'
 import { isoTime } from './outcome/record.ts'
@@ -61,22 +62,43 @@ const faultViews = ({ messages }: EntriesInput, faults: readonly RollFault[]) =>
     return { kind, text: messages(words.key, words.parameters), words }
   })
 
+type Done = (stage: Stage) => number | undefined
+
+/** When each stage of the next roll was done, ms, as people, tags or its being ready say. */
+function doneOf({ signals, rollData, tMs }: Pick<EntriesInput, 'signals' | 'rollData' | 'tMs'>): Done {
+  const { entered } = signals
+  const loadedTMs = loadedSinceTMs(signals, rollData, tMs)
+  // A roll that is ready went through every stage, whether somebody tapped them or not.
+  const readyTMs =
+    signals.newRollReady(tMs) === true ? (signals.sinceTMs('new_roll_ready', tMs) ?? entered.readyTMs) : undefined
+  return (stage) => entered.stages[stage] ?? (stage === 'splice_prep' ? readyTMs : (loadedTMs ?? readyTMs))
+}
+
+/** How far the next roll is, as alarms judge it: a roll that is refused is begun with anew. */
+export function nextRollFacts(input: EntriesInput): AlarmFacts['nextRoll'] {
+  const { config, signals, learned, tMs } = input
+  const isRefused = faultsOf(input).length > 0
+  const doneTMs = doneOf(input)
+  const isDone = (stage: Stage): boolean => !isRefused && doneTMs(stage) !== undefined
+  const isReady = signals.newRollReady(tMs) === true && !isRefused
+  const left = isReady ? { usualS: 0, leastS: 0 } : preparationLeft(config.splicer, learned.preparation, isDone, tMs)
+  return { isRefused, ...left }
+}
+
 export function preparationView(input: EntriesInput): PreparationView {
   const { signals, tMs } = input
-  const { entered } = signals
   const ready = signals.newRollReady(tMs)
-  const loadedTMs = loadedSinceTMs(signals, input.rollData, tMs)
+  const doneTMs = doneOf(input)
   const usual = usualSeconds(input)
-  // A roll that is ready went through every stage, whether somebody tapped them or not.
-  const readyTMs = ready === true ? (signals.sinceTMs('new_roll_ready', tMs) ?? entered.readyTMs) : undefined
-  const doneTMs = (stage: Stage): number | undefined =>
-    entered.stages[stage] ?? (stage === 'splice_prep' ? readyTMs : (loadedTMs ?? readyTMs))
+  const { usualS, leastS } = nextRollFacts(input)
   return {
     stages: STAGES.map((stage) => {
       const tMsDone = doneTMs(stage)
       return { stage, done_at: tMsDone === undefined ? null : isoTime(tMsDone), usual_seconds: usual[stage] }
     }),
     ready: ready ?? null,
+    left_seconds: Math.round(usualS),
+    least_seconds: Math.round(leastS),
     missing: missingLink(input, ready, (stage) => doneTMs(stage) !== undefined),
   }
 }

@@ -98,6 +98,7 @@ export interface FactsInput {
   advisor: UnwindAdvisor
   disagreement: AlarmFacts['disagreement']
   trend: AlarmFacts['trend']
+  nextRoll: AlarmFacts['nextRoll']
   joints: AlarmFacts['joints']
 }
 
@@ -126,6 +127,7 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
     spliceFault: now.spliceFault,
     webBreak: now.webBreak,
     preparationS: preparationTime(config.splicer, input.learned.preparation, now.tMs).mean,
+    nextRoll: input.nextRoll,
     storedM: now.storedM,
     bufferMarginM: forecast?.bufferMarginM,
     bufferNeededM: forecast?.bufferNeededM,
@@ -178,6 +180,7 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     spliceFault: undefined,
     webBreak: undefined,
     preparationS: config.splicer.preparation.totalS,
+    nextRoll: { isRefused: false, usualS: config.splicer.preparation.totalS, leastS: 0 },
     storedM: undefined,
     bufferMarginM: undefined,
     bufferNeededM: undefined,

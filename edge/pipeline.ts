@@ -20,7 +20,7 @@ import { WebLength } from './estimators/web-length.ts'
 import { JointWatch } from './joints/joint-watch.ts'
 import { SpliceBook } from './outcome/splice-book.ts'
 import { UnwindAdvisor } from './pipeline-advisor.ts'
-import type { EntriesInput } from './pipeline-entries.ts'
+import { type EntriesInput, nextRollFacts } from './pipeline-entries.ts'
 import { cycleEvidence, cycleMotion, rollContext } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
 import { keepForHistory } from './pipeline-history.ts'
@@ -286,6 +286,7 @@ export class UnwindPipeline {
       disagreement: this.consistency.disagreement,
       trend: this.trends.fact(),
       joints: this.#joints.facts(),
+      nextRoll: nextRollFacts(this.entered(now.tMs)),
     })
     this.#results.alarms.push(...this.alarms.evaluate(facts))
   }
@@ -305,9 +306,7 @@ export class UnwindPipeline {
 
   /** The forecast as it stands, stamped with `tMs`. */
   forecast(tMs: number): ForecastRow {
-    if (this.#now !== undefined && (this.#assessment === undefined || this.#assessment.tMs !== this.#now.tMs)) {
-      this.#assess(this.#now)
-    }
+    if (this.#now !== undefined && this.#assessment?.tMs !== this.#now.tMs) this.#assess(this.#now)
     return forecastRow(this.config.id, tMs, this.#assessment)
   }
 

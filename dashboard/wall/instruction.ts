@@ -95,9 +95,11 @@ const notReady = (view: UnwindView, said: string | undefined): string => {
 
 /** The first stage that is open, as an order. */
 const prepare = ({ preparation: { missing } }: UnwindView): string =>
-  missing === 'fetch' || missing === 'load' || missing === 'splice_prep'
-    ? say(`verb.prepare.${missing}`)
-    : say('verb.prepare')
+  missing === 'hold' || missing === 'wrong_roll'
+    ? say('verb.change_roll')
+    : missing === 'fetch' || missing === 'load' || missing === 'splice_prep'
+      ? say(`verb.prepare.${missing}`)
+      : say('verb.prepare')
 
 const calmVerb = (view: UnwindView): string => {
   if (view.state === 'unknown') return say('verb.unknown')

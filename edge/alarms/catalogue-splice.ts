@@ -90,10 +90,10 @@ export const unwindSpliceAlarms: readonly AlarmDefinition<AlarmFacts>[] = [
     rationale: {
       cause: 'The next roll is not loaded, prepared or armed.',
       consequence: 'A missed splice: the line stops and is threaded by hand.',
-      response: 'Load, prepare and arm the roll; below half the preparation, slow or stop the line.',
-      timeToRespond: '1.5 times the preparation, then 1.0, then 0.5',
+      response: 'Load, prepare and arm the roll; below the least that this can be done in, slow or stop the line.',
+      timeToRespond: '1.5 times what is left of the preparation, then 1.0, then the least it can be done in',
       basis:
-        'Preparation as configured and then as learned, measured to the start of the fill, at the early end of the 80 % interval.',
+        'Stages that are open, as configured and then as learned, measured to the start of the fill, at the early end of the 80 % interval; at least: nine in ten of the preparations take longer.',
     },
   },
   {

@@ -13,7 +13,10 @@ const LEAST_ADVISED_MPS = 20 / 60
 /** Speeds are advised in steps that a person sets: 5 m/min. */
 const ADVICE_STEP_MPM = 5
 
-/** Shares of the preparation time at which readiness rises: from trade-notes of the project, common practice, no source. */
+/**
+ * Shares of the preparation time at which readiness rises: from trade-notes of the project, common practice, no source. The last
+ * is where nothing says better how short a preparation can be.
+ */
 const READINESS_STAGES = [1.5, 1.0, 0.5] as const
 /** A stage is left again only when the time left is so far above its limit, or noise would flip the text. */
 const STAGE_HYSTERESIS = 1.1
@@ -27,12 +30,11 @@ function secondsLeft(facts: AlarmFacts): number | undefined {
 /** Before a splice: neither in its cycle nor without a roll. */
 const isBeforeSplice = (facts: AlarmFacts): boolean => facts.state !== 'splicing' && facts.state !== 'no_roll'
 
-/** 0 none, then 1 at 1.5 ×, 2 at 1.0 ×, 3 at 0.5 × the preparation. */
-function readinessStage(leftS: number, preparationS: number, held: number): number {
+/** 0 none, then 1, 2, 3 below the first, second and third limit, s. */
+function readinessStage(leftS: number, limitsS: readonly number[], held: number): number {
   let stage = 0
-  for (const [index, share] of READINESS_STAGES.entries()) {
-    const limitS = share * preparationS * (index < held ? STAGE_HYSTERESIS : 1)
-    if (leftS < limitS) stage = index + 1
+  for (const [index, limitS] of limitsS.entries()) {
+    if (leftS < limitS * (index < held ? STAGE_HYSTERESIS : 1)) stage = index + 1
   }
   return stage
 }
@@ -53,7 +55,8 @@ function speedToWaitMpm(facts: AlarmFacts): number | undefined {
     facts.secondsLow !== undefined && facts.secondsToSplice !== undefined && facts.secondsToSplice > 0
       ? Math.min(1, facts.secondsLow / facts.secondsToSplice)
       : 1
-  return advisedMpm((facts.metresToSplice * early) / (facts.preparationS + facts.fillLeadS), facts.lineSpeedMps)
+  const neededS = facts.nextRoll.usualS + facts.fillLeadS
+  return advisedMpm((facts.metresToSplice * early) / neededS, facts.lineSpeedMps)
 }
 
 function advisedMpm(speedMps: number, lineSpeedMps: number | undefined): number | undefined {
@@ -65,14 +68,18 @@ function advisedMpm(speedMps: number, lineSpeedMps: number | undefined): number 
 
 export function rollNotReady(facts: AlarmFacts, memory: Memory): Finding | undefined {
   const leftS = secondsLeft(facts)
-  if (facts.newRollReady !== false || leftS === undefined || !isBeforeSplice(facts)) return ended(memory)
+  // A roll that the job can't take is none, whatever the splicer calls it.
+  const isMissing = facts.newRollReady === false || facts.nextRoll.isRefused
+  if (!isMissing || leftS === undefined || !isBeforeSplice(facts)) return ended(memory)
   const held = memory.stage
-  const stage = (memory.stage = readinessStage(leftS, facts.preparationS, held))
+  const { usualS, leastS } = facts.nextRoll
+  const limitsS = [READINESS_STAGES[0] * usualS, READINESS_STAGES[1] * usualS, leastS]
+  const stage = (memory.stage = readinessStage(leftS, limitsS, held))
   if (stage === 0) return undefined
   const finding: Finding = {
     priority: stagePriority(stage),
     value: leftS,
-    limit: (READINESS_STAGES[stage - 1] ?? 0) * facts.preparationS,
+    limit: limitsS[stage - 1],
     text: stage === 1 ? 'roll_not_ready' : 'roll_not_ready.due',
     parameters: NONE,
   }
@@ -94,12 +101,13 @@ export function splicerNotAuto(facts: AlarmFacts, memory: Memory): Finding | und
   const isFaulted = facts.spliceFault === true
   const isOut = facts.splicerAuto === false && facts.newRollReady !== false
   if (!(isFaulted || isOut) || leftS === undefined || !isBeforeSplice(facts)) return ended(memory)
-  const stage = (memory.stage = readinessStage(leftS, facts.preparationS, memory.stage))
+  const limitsS = READINESS_STAGES.map((share) => share * facts.preparationS)
+  const stage = (memory.stage = readinessStage(leftS, limitsS, memory.stage))
   if (stage === 0) return undefined
   return {
     priority: stagePriority(stage),
     value: leftS,
-    limit: (READINESS_STAGES[stage - 1] ?? 0) * facts.preparationS,
+    limit: limitsS[stage - 1],
     text: isFaulted
       ? stage === 3
         ? 'splicer_not_auto.fault_stop'

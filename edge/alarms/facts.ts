@@ -23,8 +23,13 @@ export interface AlarmFacts {
   splicerAuto: boolean | undefined
   spliceFault: boolean | undefined
   webBreak: boolean | undefined
-  /** Time that preparing the next roll takes (from config, later learned), s. */
+  /** Time that preparing the next roll takes (from config, later learned), all of it, s. */
   preparationS: number
+  /**
+   * What is left of it, usually and at least, s: with less time than the least the roll does not get ready. Refused is one that
+   * the job can't take.
+   */
+  nextRoll: { isRefused: boolean; usualS: number; leastS: number }
   /** Stored web now; what the buffer will hold at the cycle's start less reserve less need; the net need, m. */
   storedM: number | undefined
   bufferMarginM: number | undefined

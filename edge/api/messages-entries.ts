@@ -9,6 +9,9 @@ export interface PreparationView {
   stages: { stage: Stage; done_at: string | null; usual_seconds: number }[]
   /** The PLC's word, else a person's; null where nothing is known. */
   ready: boolean | null
+  /** What the stages that are open take, usually and at least, s: with less time than that no roll gets ready. */
+  left_seconds: number
+  least_seconds: number
   /** The first thing that it still lacks; null where nothing is known to lack. */
   missing: MissingLink | null
 }

@@ -32,6 +32,8 @@ export const PreparationSchema = Type.Object({
     }),
   ),
   ready: Type.Unsafe<boolean | null>({ type: ['boolean', 'null'], description: 'Null where nothing is known' }),
+  left_seconds: Type.Number({ description: 'What the stages that are open usually take, s' }),
+  least_seconds: Type.Number({ description: 'With less time than this the next roll does not get ready, s' }),
   missing: nullable(MISSING_LINKS, 'The first thing that the next roll lacks'),
 })
 

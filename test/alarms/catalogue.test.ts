@@ -83,7 +83,36 @@ describe('roll_not_ready', () => {
     expect(line.hold(leftS(100), 3)).toEqual(['roll_not_ready cleared'])
   })
 
-  it('says slow or stop below 0.5 ×, with the speed at which the roll would last until the next is ready', () => {
+  it('says slow or stop below the least that preparing takes, and not before', () => {
+    // GIVEN 190 s at least of the 240 s that it usually takes
+    const line = newLine()
+    line.hold(notReady(192), 3)
+    expect(line.text()).toContain('preparing it takes all the time that is left')
+    line.hold(notReady(188), 3)
+    expect(line.text()).toContain('will not be ready in time at this speed. Slow to ')
+  })
+
+  it('counts the stages that are open only', () => {
+    // GIVEN one minute of work left of four, 50 s at least
+    const nextRoll = { isRefused: false, usualS: 60, leastS: 50 }
+    const line = newLine()
+    expect(line.hold(notReady(100, { nextRoll }), 3)).toEqual([])
+    expect(line.hold(notReady(80, { nextRoll }), 3)).toEqual(['roll_not_ready raised medium'])
+    line.hold(notReady(52, { nextRoll }), 3)
+    expect(line.text()).not.toContain('Slow')
+    line.hold(notReady(48, { nextRoll }), 3)
+    expect(line.text()).toContain('Slow to')
+  })
+
+  it('takes a roll that the job refuses for none, though the splicer calls it ready', () => {
+    const line = newLine()
+    const nextRoll = { isRefused: true, usualS: 240, leastS: 190 }
+    expect(line.hold(leftS(300, { nextRoll }), 3)).toEqual(['roll_not_ready raised medium'])
+    expect(line.hold(leftS(300, { newRollReady: undefined, nextRoll }), 3)).toEqual([])
+    expect(line.hold(leftS(300), 3)).toEqual(['roll_not_ready cleared'])
+  })
+
+  it('names the speed at which the roll would last until the next is ready', () => {
     const line = newLine()
     // GIVEN 118 s left at 5 m/s: 690 m at the early end of the interval
     line.hold(notReady(118), 3)

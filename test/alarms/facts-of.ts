@@ -18,6 +18,7 @@ export const factsOf = (stated: Partial<AlarmFacts> = {}): AlarmFacts => ({
   spliceFault: false,
   webBreak: false,
   preparationS: 240,
+  nextRoll: { isRefused: false, usualS: 240, leastS: 190 },
   storedM: 7.5,
   bufferMarginM: 6,
   bufferNeededM: 20,

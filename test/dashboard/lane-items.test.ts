@@ -29,7 +29,10 @@ const said = (fields: Partial<UnwindView>, note?: 'line_slowed') => {
   const words = (items: readonly Item[]) => items.map(({ text }) => text)
   return { top: words(top), verb: verb.text, facts: words(facts), far: words(far) }
 }
-const ready = { new_roll_ready: true, preparation: { stages: [], ready: true, missing: null } }
+const ready = {
+  new_roll_ready: true,
+  preparation: { stages: [], ready: true, left_seconds: 240, least_seconds: 190, missing: null },
+}
 
 describe('the words of a lane', () => {
   it('say in a calm one what to do, the first missing link and the festoon, and from afar when and which roll', () => {

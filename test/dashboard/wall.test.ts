@@ -41,7 +41,7 @@ const view = (fields: Partial<UnwindView> = {}): UnwindView => ({
   splicer_auto: true,
   active_spindle: 'A',
   preparation_seconds: 240,
-  preparation: { stages: [], ready: true, missing: null },
+  preparation: { stages: [], ready: true, left_seconds: 240, least_seconds: 190, missing: null },
   waiting_roll: null,
   fill_lead_seconds: 35,
   splice_diameter: 130,
@@ -63,9 +63,9 @@ describe('what to do', () => {
   const cases: [string, Partial<UnwindView>, string, string][] = [
     ['a ready roll asks for nothing', {}, 'Ready', 'calm'],
     ['a roll that is not ready', { new_roll_ready: false }, 'Prepare next roll', 'calm'],
-    // 0.5 × 240 s of preparation before a fill that begins 35 s before the splice.
-    ['just time enough to prepare', { new_roll_ready: false, ...left(156) }, 'Prepare next roll', 'calm'],
-    ['too late to prepare', { new_roll_ready: false, ...left(154) }, 'Slow or stop the line', 'high'],
+    // 190 s is the least that preparing takes; the fill begins 35 s before the splice.
+    ['just time enough to prepare', { new_roll_ready: false, ...left(226) }, 'Prepare next roll', 'calm'],
+    ['too late to prepare', { new_roll_ready: false, ...left(224) }, 'Slow or stop the line', 'high'],
     ['readiness that nobody knows', { new_roll_ready: null }, 'Check next roll', 'calm'],
     ['the first missing link after the roll', { splicer_auto: false }, 'Splicer to automatic', 'calm'],
     ['splicing', { state: 'splicing' }, 'Splicing', 'calm'],
@@ -191,7 +191,13 @@ describe('what to do', () => {
 
   it('puts no tick beside a wrong roll that the splicer calls ready', () => {
     expect(readinessShown(view())).toBe('yes')
-    expect(readinessShown(view({ preparation: { stages: [], ready: true, missing: 'wrong_roll' } }))).toBe('no')
+    expect(
+      readinessShown(
+        view({
+          preparation: { stages: [], ready: true, left_seconds: 240, least_seconds: 190, missing: 'wrong_roll' },
+        }),
+      ),
+    ).toBe('no')
     expect(readinessShown(view({ splicer_auto: false }))).toBe('no')
     expect(readinessShown(view({ new_roll_ready: null }))).toBe('unknown')
   })
@@ -246,7 +252,12 @@ describe('preparing the next roll', () => {
       usual_seconds: [120, 60, 60][index]!,
     }))
   const at = (done: number, missing: UnwindView['preparation']['missing'], more: Partial<UnwindView> = {}) =>
-    view({ new_roll_ready: false, preparation: { stages: stages(done), ready: false, missing }, ...more })
+    view({
+      new_roll_ready: false,
+      preparation: { stages: stages(done), ready: false, ...LEFT[done]!, missing },
+      ...more,
+    })
+  const LEFT = [240, 120, 60, 24].map((s) => ({ left_seconds: s, least_seconds: 0.8 * s }))
 
   it('says the first open stage as an order, and what is missing', () => {
     const said = [at(0, 'fetch'), at(1, 'load'), at(2, 'splice_prep'), at(3, 'ready')]
@@ -261,7 +272,7 @@ describe('preparing the next roll', () => {
   it('takes what is done from what preparing still takes', () => {
     // 590 s at the early end, less 35 s of fill, less 240, 120 and 60 s of preparation.
     expect([0, 1, 2].map((done) => slackSeconds(at(done, null)))).toEqual([315, 435, 495])
-    // 100 s to go: too late for a whole preparation of 240 s (half of it 120 s), not for its last minute.
+    // 100 s to go: too late for a whole preparation of 240 s (192 s at least), not for its last minute.
     const late = { seconds_low: 135 }
     expect(instructionFor(at(0, 'fetch', late))).toMatchObject({ verb: 'Slow or stop the line', tone: 'high' })
     expect(instructionFor(at(2, 'splice_prep', late))).toMatchObject({ verb: 'Prepare the splice', tone: 'calm' })
@@ -308,7 +319,11 @@ describe('who needs hands next', () => {
       }),
       lane('not_ready_later', { new_roll_ready: false, seconds_low: 900 }),
       // Splices later, but takes so long to prepare that it has to begin sooner.
-      lane('not_ready_slow', { new_roll_ready: false, seconds_low: 1200, preparation_seconds: 1000 }),
+      lane('not_ready_slow', {
+        new_roll_ready: false,
+        seconds_low: 1200,
+        preparation: { stages: [], ready: false, left_seconds: 1000, least_seconds: 800, missing: 'ready' },
+      }),
       lane('medium', { alarms: [alarm({ priority: 'medium' })] }),
       lane('high', { alarms: [alarm()], seconds_low: 2000 }),
       lane('no_roll', { state: 'no_roll' }),

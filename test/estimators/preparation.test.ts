@@ -2,6 +2,7 @@ import { describe, expect, test } from 'vitest'
 import type { SplicerConfig } from '../../edge/config/config.ts'
 import {
   notePreparation,
+  preparationLeft,
   preparationTime,
   preparedNothing,
   stageTime,
@@ -48,6 +49,30 @@ describe('GIVEN a crew that takes six minutes where four were configured', () =>
     expect(stageTime(SPLICER, learned, 'fetch', nowMs)).toBeCloseTo(200, -1)
     expect(stageTime(SPLICER, learned, 'load', nowMs)).toBeCloseTo(90, -1)
     expect(stageTime(SPLICER, learned, 'splice_prep', nowMs)).toBeCloseTo(70, -1)
+  })
+
+  test('WHEN stages are done THEN only the open ones are left, and the least follows the scatter', () => {
+    const learned = preparedNothing()
+    const left = (...done: string[]) => preparationLeft(SPLICER, learned, (stage) => done.includes(stage), 0)
+    // By the config: 15 % of scatter from roll to roll, so nine in ten take longer than 1 − 1.28 · 0.15 of the usual.
+    expect(left()).toEqual({ usualS: 240, leastS: expect.closeTo(240 * (1 - 1.2816 * 0.15), 2) })
+    expect(left('fetch').usualS).toBe(120)
+    expect(left('fetch', 'load').leastS).toBeCloseTo(60 * (1 - 1.2816 * 0.15), 2)
+    // All done and not ready: the head is to be locked and the splicer armed.
+    expect(left('fetch', 'load', 'splice_prep').usualS).toBe(24)
+  })
+
+  test('WHEN one crew scatters more than another THEN its least is shorter, and never below half of the usual', () => {
+    const shareOf = (spread: number): number => {
+      const learned = preparedNothing()
+      for (let i = 0; i < 16; i++) roll(learned, i, 240 + (i % 2 === 0 ? spread : -spread))
+      const { usualS, leastS } = preparationLeft(SPLICER, learned, () => false, 16 * ROLL_MS)
+      return leastS / usualS
+    }
+    const shares = [5, 60, 110, 200].map(shareOf)
+    expect(shares).toEqual([...shares].sort((a, b) => b - a))
+    expect(shares[0]).toBeGreaterThan(0.85)
+    expect(shares.at(-1)).toBeGreaterThanOrEqual(0.5)
   })
 
   test('WHEN nothing was seen, or nothing is to be prepared THEN the config counts', () => {

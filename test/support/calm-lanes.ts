@@ -52,6 +52,7 @@ export const calmLanes = (count: number): ((views: UnwindView[]) => UnwindView[]
             done_at: index !== 1 || at === 0 ? fetched : null,
           })),
           ready: index !== 1,
+          ...(index === 1 ? { left_seconds: 150, least_seconds: 120 } : { left_seconds: 0, least_seconds: 0 }),
           missing: index === 1 ? ('load' as const) : null,
         },
         waiting_roll: index % 3 === 1 ? { roll_id: null, material: 'Film 38', width: 330, faults: [] } : null,

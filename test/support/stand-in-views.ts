@@ -172,7 +172,7 @@ const frame = (tMs: number, unwind: string, name: string, state: UnwindState): U
     splicer_auto: null,
     active_spindle: null,
     preparation_seconds: 0,
-    preparation: { stages: [], ready: null, missing: null },
+    preparation: { stages: [], ready: null, left_seconds: 0, least_seconds: 0, missing: null },
     waiting_roll: null,
     fill_lead_seconds: 0,
     splice_diameter: null,

@@ -6,6 +6,7 @@
  */
 import type { SplicerConfig } from '../../config/config.ts'
 import { STAGES, type Stage } from '../../entries.ts'
+import { Z80 } from '../statistics.ts'
 import { type Belief, believe, type Evidence, rememberPlausible } from './evidence.ts'
 
 interface Learned {
@@ -57,6 +58,37 @@ export function stageTime(splicer: SplicerConfig, learned: LearnedPreparation, s
   return priorS > 0 || seen.length === 0
     ? belief(learned.stages[stage], priorS, nowMs).mean
     : belief(learned.stages[stage], seen[0]!.value, nowMs).mean
+}
+
+/** What is left of a preparation, s: by habit, and the least that it can be done in. */
+export interface PreparationLeft {
+  usualS: number
+  leastS: number
+}
+
+/** Once every stage is done the head is still to be locked and the splicer armed: a share of the whole (common practice, no source). */
+const ARMING_SHARE = 0.1
+/** Whatever the crew's scatter, below half of the usual time no roll gets ready any more (trade notes). */
+const LEAST_SHARE = 0.5
+
+/**
+ * The stages that are open, by what they usually take. The least is what nine in ten preparations of this crew take longer than:
+ * the usual time less 1.28 of its scatter from roll to roll.
+ */
+export function preparationLeft(
+  splicer: SplicerConfig,
+  learned: LearnedPreparation,
+  isDone: (stage: Stage) => boolean,
+  nowMs: number,
+): PreparationLeft {
+  const { mean: wholeS, scatter: scatterS } = preparationTime(splicer, learned, nowMs)
+  if (wholeS <= 0) return { usualS: 0, leastS: 0 }
+  const doneS = STAGES.reduce(
+    (sumS, stage) => sumS + (isDone(stage) ? stageTime(splicer, learned, stage, nowMs) : 0),
+    0,
+  )
+  const usualS = Math.max(ARMING_SHARE * wholeS, wholeS - doneS)
+  return { usualS, leastS: usualS * Math.max(LEAST_SHARE, 1 - (Z80 * scatterS) / wholeS) }
 }
 
 export interface PreparationMoment {
