@@ -36,6 +36,7 @@ import type { CountDifference, JointEventRow, JointView } from './joint-columns.
 import type { Messages } from './messages/message.ts'
 import { recordByHand } from './outcome/record.ts'
 import { contractUnit, unitIn } from './signals/contract-units.ts'
+import { isStateIn } from './signals/states.ts'
 import type { SpliceEntry } from './splice-review.ts'
 import { type DeskParts, TrendsDesk } from './trends-desk.ts'
 
@@ -112,7 +113,7 @@ export class LivePort implements DaemonPort {
   async why(id: string): Promise<WhyView | undefined> {
     const { store, messages } = this.#parts
     const splice = store.splice(id)
-    return splice && explain(splice, { store, messages: messages(), unitOf: this.#unitsOf(splice.unwind) })
+    return splice && explain(splice, { store, messages: messages(), ...this.#signalsOf(splice) })
   }
 
   reason(id: string): Reason | undefined {
@@ -141,11 +142,14 @@ export class LivePort implements DaemonPort {
     const splice = store.splice(id)
     if (splice === undefined) return undefined
     const points = store.tracePoints(id)
-    return points.length === 0 ? undefined : traceView(splice, points, this.#unitsOf(splice.unwind))
+    if (points.length === 0) return undefined
+    const { unitOf, isState } = this.#signalsOf(splice)
+    return traceView(splice, points, unitOf, isState)
   }
 
-  #unitsOf(unwind: string): (signal: string) => string {
-    return unitIn(this.#parts.config().unwinds.find(({ id }) => id === unwind)?.signals ?? [])
+  #signalsOf({ unwind, details }: SpliceView) {
+    const signals = this.#parts.config().unwinds.find(({ id }) => id === unwind)?.signals ?? []
+    return { unitOf: unitIn(signals), isState: isStateIn(signals, details.extra) }
   }
 
   joints(filter: SpanFilter): JointView[] {

@@ -73,8 +73,8 @@ export interface SpliceDetails {
   line_fell: string | null
   /** Records of alarms raised from 60 s before the start until 60 s after the end. */
   alarms: string[]
-  /** Value of each `extra.NAME` when the cycle was recognised; truth as 1 and 0. */
-  extra: Record<string, number | string>
+  /** Value of each `extra.NAME` when the cycle was recognised, in its tag's unit. */
+  extra: Record<string, number | string | boolean>
 }
 
 export const NO_DETAILS: SpliceDetails = {

@@ -87,27 +87,24 @@ const nameOf = (signal: string): string => sayName('signal', signal.replace(/^ex
 
 const upperFirst = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1)
 
-const isState = (unit: string, values: readonly (number | null)[]): boolean =>
-  unit === '' && values.every((value) => value === null || value === 0 || value === 1)
-
 /** A setting that no tag carries stands in the config: it is drawn all the same. @param settingMm - null where there is none. */
 const withSetting = ({ columns, time }: TraceView, settingMm: number | null): TraceView['columns'] =>
   settingMm === null || columns.some(({ signal }) => signal === 'splice_diameter')
     ? columns
-    : [...columns, { signal: 'splice_diameter', unit: 'mm', values: time.map(() => settingMm) }]
+    : [...columns, { signal: 'splice_diameter', unit: 'mm', is_state: false, values: time.map(() => settingMm) }]
 
 export const toPanels = (trace: TraceView, band: WhyView['band'] = null, settingMm: number | null = null): Panel[] => {
   const panels = new Map<string, Panel>()
   const bands = toUsualBands(trace, band)
   const columns = withSetting(trace, settingMm).toSorted((a, b) => rank(a.signal) - rank(b.signal))
-  for (const { signal, unit, values } of columns) {
+  for (const { signal, unit, is_state, values } of columns) {
     // A column that never had a value draws an empty panel: left out.
     if (!values.some((value) => value !== null)) continue
     const group = GROUPS.find(({ isIn }) => isIn(signal))
     // Two units never share an axis: carriage in % and stored web in m stand in panels of their own.
     const key = `${group?.key ?? signal.replace(/_setpoint$/, '')} ${unit}`
     const title = group === undefined ? upperFirst(nameOf(signal.replace(/_setpoint$/, ''))) : say(group.title)
-    const panel = panels.get(key) ?? newPanel(key, title, unit, isState(unit, values))
+    const panel = panels.get(key) ?? newPanel(key, title, unit, is_state)
     const shown = shownIn(unit)
     const usual = bands.get(signal)
     panel.series.push({

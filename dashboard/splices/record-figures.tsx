@@ -13,6 +13,11 @@ const fromTo = (old: string | null, next: string | null): string | null =>
 /** `label_press-web_break-1772…` is the alarm web_break. */
 const alarmName = (id: string): string => sayName('alarm', id.split('-').at(-2) ?? id)
 
+const extraInWords = (value: number | string | boolean): string => {
+  if (typeof value === 'boolean') return say(value ? 'value.yes' : 'value.no')
+  return typeof value === 'number' ? formatNumber(value, 1) : value
+}
+
 const share = (name: 'figure.speed_kept' | 'figure.guide_left_share', value: number | null) =>
   figure(name, value === null ? null : 100 * value, 'percent', 0)
 
@@ -148,7 +153,7 @@ export const RecordFigures = ({ splice, zone }: { splice: SpliceView; zone: stri
             {extras.map(([name, value]) => (
               <div key={name}>
                 <dt>{sayName('extra', name)}</dt>
-                <dd>{typeof value === 'number' ? formatNumber(value, 1) : value}</dd>
+                <dd>{extraInWords(value)}</dd>
               </div>
             ))}
           </dl>

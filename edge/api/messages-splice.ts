@@ -22,7 +22,8 @@ export interface TraceView {
   unwind: string
   /** ms since 1970 UTC, ascending. */
   time: number[]
-  columns: { signal: string; unit: string; values: (number | null)[] }[]
+  /** `is_state`: only yes (1) and no (0). */
+  columns: { signal: string; unit: string; is_state: boolean; values: (number | null)[] }[]
   phases: PhaseSpan[]
   started: string
   transfer: string | null

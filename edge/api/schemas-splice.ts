@@ -69,10 +69,10 @@ export const SpliceDetailsSchema = Type.Object(
     alarms: Type.Array(text('Id of an alarm'), {
       description: 'Raised from 60 s before the start to 60 s after the end',
     }),
-    extra: Type.Unsafe<Record<string, number | string>>({
+    extra: Type.Unsafe<Record<string, number | string | boolean>>({
       type: 'object',
-      additionalProperties: { type: ['number', 'string'] },
-      description: 'Value of each extra tag when the cycle was recognised',
+      additionalProperties: { type: ['number', 'string', 'boolean'] },
+      description: 'Value of each extra tag when the cycle was recognised, in its unit',
     }),
   },
   { $id: 'SpliceDetails' },

@@ -178,6 +178,7 @@ export const TraceViewSchema = Type.Object(
       Type.Object({
         signal: text('Name of the signal'),
         unit: text('Its unit'),
+        is_state: Type.Boolean({ description: 'It says only yes, as 1, and no, as 0' }),
         values: Type.Array(numberOrNull('One value for each time')),
       }),
     ),

@@ -17,6 +17,8 @@ export interface Explainer {
   store: Pick<Store, 'splices' | 'tracePoints' | 'kept'>
   messages: Messages
   unitOf: (signal: string) => string
+  /** Only yes or no. */
+  isState: (signal: string) => boolean
 }
 
 /** Why, in words alone: from records, without a trace. */
@@ -29,7 +31,7 @@ export function reasonFor(splice: SpliceView, explainer: Pick<Explainer, 'store'
 export async function explain(splice: SpliceView, explainer: Explainer): Promise<WhyView> {
   const { good, view } = compare(splice, explainer)
   const isEnough = good.length >= LEAST_COMPARED
-  return { ...view, band: isEnough ? await bandView(splice, good, explainer.store, explainer.unitOf) : null }
+  return { ...view, band: isEnough ? await bandView(splice, good, explainer) : null }
 }
 
 function compare(
@@ -90,8 +92,7 @@ function breakPlace(splice: SpliceView, store: Pick<Store, 'kept'>): Words[] {
 async function bandView(
   splice: SpliceView,
   good: readonly SpliceView[],
-  store: Explainer['store'],
-  unitOf: Explainer['unitOf'],
+  { store, unitOf, isState }: Pick<Explainer, 'store' | 'unitOf' | 'isState'>,
 ): Promise<WhyView['band']> {
   const alignTMs = alignment(splice, good)
   if (alignTMs === undefined) return null
@@ -101,7 +102,7 @@ async function bandView(
     traces.push({ points: store.tracePoints(id), transferTMs: Date.parse(transfer) })
     await setImmediate()
   }
-  const band = goodBand(traces)
+  const band = goodBand(traces, isState)
   if (band === undefined) return null
   return {
     splices: traces.length,

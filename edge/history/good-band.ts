@@ -34,10 +34,11 @@ export interface Band {
   columns: BandColumn[]
 }
 
-const isState = (values: readonly number[]): boolean => values.every((value) => value === 0 || value === 1)
-
-/** @returns undefined where too few traces are there. */
-export function goodBand(traces: readonly AlignedTrace[]): Band | undefined {
+/**
+ * @param isState - of a signal: it is only yes or no, and has no band.
+ * @returns undefined where too few traces are there.
+ */
+export function goodBand(traces: readonly AlignedTrace[], isState: (signal: string) => boolean): Band | undefined {
   if (traces.length < LEAST_TRACES) return undefined
   const offsetsMs = GRID.slice(0, -1).flatMap(({ fromMs, stepMs }, index) => {
     const steps = Math.round((GRID[index + 1]!.fromMs - fromMs) / stepMs)
@@ -46,6 +47,7 @@ export function goodBand(traces: readonly AlignedTrace[]): Band | undefined {
   const bySignal = new Map<string, (number | null)[][]>()
   for (const { points, transferTMs } of traces) {
     for (const [signal, own] of Map.groupBy(points, (point) => point.signal)) {
+      if (isState(signal)) continue
       const rows = bySignal.get(signal) ?? []
       rows.push(onGrid(own, offsetsMs, transferTMs))
       bySignal.set(signal, rows)
@@ -70,20 +72,18 @@ function onGrid(points: readonly SignalPoint[], offsetsMs: readonly number[], tr
   })
 }
 
-/** Yes-or-no signals have no band. */
+/** Undefined where no moment has values enough. */
 function columnOf(signal: string, rows: readonly (number | null)[][], length: number): BandColumn | undefined {
   const column: BandColumn = { signal, low: [], median: [], high: [] }
-  let isNumber = false
   for (let i = 0; i < length; i += 1) {
     const values = rows.map((row) => row[i] ?? null).filter((value) => value !== null)
     const isEnough = values.length >= LEAST_TRACES
-    if (isEnough && !isState(values)) isNumber = true
     values.sort((a, b) => a - b)
     column.low.push(isEnough ? quantile(values, 0.1) : null)
     column.median.push(isEnough ? quantile(values, 0.5) : null)
     column.high.push(isEnough ? quantile(values, 0.9) : null)
   }
-  return isNumber ? column : undefined
+  return column.median.some((value) => value !== null) ? column : undefined
 }
 
 /** Linear between order statistics, at (n − 1)·p (Hyndman & Fan 1996, type 7; from memory). @param sorted - at least one. */

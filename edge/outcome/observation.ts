@@ -44,7 +44,7 @@ export interface SpliceStart {
   pricePerM: number | null
   currency: string | null
   alarms: string[]
-  extra: Record<string, number | string>
+  extra: SpliceDetails['extra']
   /** Diameter of the roll that waits, m. */
   newRollM: number | null
 }

@@ -154,13 +154,13 @@ export class UnwindSignals {
     return typeof value === 'string' ? value : undefined
   }
 
-  /** What each `extra` tag says now in its own unit, by its own name; truth as 1 and 0. Silent ones are left out. */
-  extras(tMs: number): Record<string, number | string> {
-    const found: Record<string, number | string> = {}
+  /** What each `extra` tag says now in its own unit, by its own name. Silent ones are left out. */
+  extras(tMs: number): Record<string, SignalValue> {
+    const found: Record<string, SignalValue> = {}
     for (const held of this.#held) {
       const { signal, toSi } = held.config
       if (!signal.startsWith(EXTRA) || held.value === undefined || !this.#fresh(held, tMs)) continue
-      found[signal.slice(EXTRA.length)] = typeof held.value === 'string' ? held.value : Number(held.value) / toSi
+      found[signal.slice(EXTRA.length)] = typeof held.value === 'number' ? held.value / toSi : held.value
     }
     return found
   }

@@ -28,7 +28,7 @@ const POSSIBLE: Partial<Record<SignalName, readonly [number, number]>> = {
   buffer_position: [-1e9, 1e9],
 }
 
-/** Extra signals are numbers where they can be, else what they are. */
+/** Extra signals are truth where their mapping or their tag says so, numbers where they can be, else what they are. */
 export function kindOf(signal: SignalConfig['signal']): SignalKind['value'] | 'free' {
   return signal.startsWith('extra.') ? 'free' : SIGNALS[signal as SignalName].value
 }
@@ -39,7 +39,16 @@ export function readValue(config: SignalConfig, raw: RawValue): SignalValue | un
   if (kind === 'number') return readNumber(config, raw)
   if (kind === 'boolean') return readBoolean(config, raw)
   if (kind === 'text') return readText(config, raw)
+  if (isMappedToTruth(config) || (typeof raw === 'boolean' && config.values === undefined)) {
+    return readBoolean(config, raw)
+  }
   return readNumber(config, raw) ?? readText(config, raw)
+}
+
+/** The mapping of an extra tag makes truth of it, whatever its tag sends. */
+export function isMappedToTruth({ bit, equals, values }: Pick<SignalConfig, 'bit' | 'equals' | 'values'>): boolean {
+  if (values === undefined) return bit !== undefined || equals !== undefined
+  return Object.values(values).every((meaning) => meaning === 'true' || meaning === 'false')
 }
 
 function readNumber(config: SignalConfig, raw: RawValue): number | undefined {

@@ -203,7 +203,12 @@ function measureTraces(path: string, ids: readonly string[]): boolean {
   for (let i = 0; i < 40; i += 1) {
     const id = ids[Math.floor((i / 40) * ids.length)]!
     const began = performance.now()
-    traceView(store.splice(id)!, store.tracePoints(id), () => '')
+    traceView(
+      store.splice(id)!,
+      store.tracePoints(id),
+      () => '',
+      () => false,
+    )
     times.push(performance.now() - began)
     const bareBegan = performance.now()
     bare.all(id)

@@ -88,14 +88,14 @@ describe('a trace', () => {
     started,
     time: [t0 - 1000, t0, t0 + 2500],
     columns: [
-      { signal: 'tension', unit: 'N', values: [1, 2, 3] },
-      { signal: 'unwind_speed', unit: 'm/min', values: [300, null, 0] },
-      { signal: 'buffer_position', unit: '%', values: [90, 80, 70] },
-      { signal: 'line_speed', unit: 'm/min', values: [300, 300, 300] },
-      { signal: 'buffer_stored', unit: 'm', values: [20, 18, 15] },
-      { signal: 'roll_diameter', unit: 'mm', values: [131, 130, 129] },
-      { signal: 'new_roll_ready', unit: '', values: [1, null, 0] },
-      { signal: 'waiting_diameter', unit: 'mm', values: [null, null, null] },
+      { signal: 'tension', unit: 'N', is_state: false, values: [1, 2, 3] },
+      { signal: 'unwind_speed', unit: 'm/min', is_state: false, values: [300, null, 0] },
+      { signal: 'buffer_position', unit: '%', is_state: false, values: [90, 80, 70] },
+      { signal: 'line_speed', unit: 'm/min', is_state: false, values: [300, 300, 300] },
+      { signal: 'buffer_stored', unit: 'm', is_state: false, values: [20, 18, 15] },
+      { signal: 'roll_diameter', unit: 'mm', is_state: false, values: [131, 130, 129] },
+      { signal: 'new_roll_ready', unit: '', is_state: true, values: [1, null, 0] },
+      { signal: 'waiting_diameter', unit: 'mm', is_state: false, values: [null, null, null] },
     ],
     phases: [
       { phase: 'decelerate', started, seconds: 2 },
@@ -116,6 +116,8 @@ describe('a trace', () => {
   })
   it('knows what is only on or off', () => {
     expect(toPanels(trace).map(({ isState }) => isState)).toEqual([false, false, false, false, false, true])
+    const count = { signal: 'extra.rejects', unit: '', is_state: false, values: [0, 0, 1] }
+    expect(toPanels({ ...trace, columns: [count] })[0]).toMatchObject({ isState: false })
   })
   it('keeps nulls as gaps and counts seconds from the start', () => {
     expect(toPanels(trace)[1]!.series[1]!.values).toEqual([300, null, 0])

@@ -21,15 +21,23 @@ it('puts all signals on one time axis: held until the next report, null before t
     at(600, 'roll_diameter', 1),
     at(600, 'roll_diameter', 2),
   ]
-  const view = traceView(spliceView(START_MS), points, (signal) => (signal === 'line_speed' ? 'm/min' : 'mm'))
+  const unitOf = (signal: string) => (signal === 'line_speed' ? 'm/min' : 'mm')
+  const view = traceView(spliceView(START_MS), points, unitOf, () => false)
   expect(view.time).toEqual([100, 200, 300, 400, 500, 600])
   expect(view.columns).toEqual([
-    { signal: 'roll_diameter', unit: 'mm', values: [130, 130, 129.5, 129.5, 128, 2] },
-    { signal: 'line_speed', unit: 'm/min', values: [null, 300, 300, null, 290, 290] },
+    { signal: 'roll_diameter', unit: 'mm', is_state: false, values: [130, 130, 129.5, 129.5, 128, 2] },
+    { signal: 'line_speed', unit: 'm/min', is_state: false, values: [null, 300, 300, null, 290, 290] },
   ])
   expect(view).toMatchObject({ id: `label_press-${START_MS}`, unwind: 'label_press', phases: [], transfer: null })
 })
 
 it('of no points is empty', () => {
-  expect(traceView(spliceView(START_MS), [], () => '')).toMatchObject({ time: [], columns: [] })
+  expect(
+    traceView(
+      spliceView(START_MS),
+      [],
+      () => '',
+      () => false,
+    ),
+  ).toMatchObject({ time: [], columns: [] })
 })

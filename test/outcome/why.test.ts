@@ -43,6 +43,7 @@ const explained = (changes: Partial<SpliceView>, details: Partial<SpliceDetails>
     },
     messages,
     unitOf: () => 'N',
+    isState: () => false,
   })
 
 describe('a failure by a web break', () => {
@@ -148,7 +149,10 @@ describe('the band of good splices', () => {
       transferTMs: 0,
       points: [{ unwind: 'u', signal: 'splice_active', tMs: -60_000, value }],
     })
-    expect(goodBand(Array.from({ length: 6 }, (_, i) => trace(i % 2)))).toBeUndefined()
-    expect(goodBand([trace(3)])).toBeUndefined()
+    const six = Array.from({ length: 6 }, (_, i) => trace(i % 2))
+    expect(goodBand(six, (signal) => signal === 'splice_active')).toBeUndefined()
+    // A count that has not come farther than one yet is a number all the same.
+    expect(goodBand(six, () => false)?.columns[0]?.median[0]).toBe(0.5)
+    expect(goodBand([trace(3)], () => false)).toBeUndefined()
   })
 })

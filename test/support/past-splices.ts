@@ -175,6 +175,7 @@ export const spliceOf = (past: Omit<Past, 'minutesAgo'>, startedTMs: number): Pa
   const column = (signal: string, unit: string, value: (step: Motion) => number | null) => ({
     signal,
     unit,
+    is_state: false,
     values: motion.map(value),
   })
   const trace: TraceView | undefined = hasTrace

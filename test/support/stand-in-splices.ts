@@ -60,6 +60,7 @@ export class StandInSplices {
         store: { splices: (filter) => this.list(filter), tracePoints, kept: () => [] },
         messages,
         unitOf,
+        isState: () => false,
       })
     )
   }
