@@ -215,6 +215,9 @@ export const COLUMN_UNITS = {
   rolls_to_stage: '',
 } as const satisfies Record<Exclude<keyof StoredForecast, 'time' | 'unwind' | 'state'>, string>
 
+/** Keys of a record that hold a figure. */
+export type FigureOf<T> = { [K in keyof T]: Exclude<T[K], null> extends number ? K : never }[keyof T]
+
 export const SPLICE_COLUMNS = [
   'unwind',
   'started',
@@ -230,6 +233,16 @@ export const SPLICE_COLUMNS = [
   'left_on_roll',
   'id',
 ] as const satisfies readonly (keyof SpliceRow)[]
+
+/** Of the columns of a splice that are figures; empty where the name says it. */
+export const SPLICE_UNITS = {
+  diameter: 'mm',
+  speed: 'm/min',
+  stopped_seconds: '',
+  web_from_buffer: 'm',
+  buffer_low: 'm',
+  left_on_roll: 'm',
+} as const satisfies Record<FigureOf<SpliceRow>, string>
 
 export const ALARM_COLUMNS = [
   'time',

@@ -2,6 +2,8 @@
  * What is measured and known of one splice beyond the contract's columns. Units as there (m, mm, m/min, s), with m/s² for the
  * unwind's ramps and N for tension; null is not known. A record of an older version lacks what came later: `withDetails`.
  */
+import type { FigureOf } from './columns.ts'
+
 export const FORECAST_HORIZONS_S = [600, 300, 60] as const
 
 export interface ForecastError {
@@ -118,6 +120,33 @@ export const NO_DETAILS: SpliceDetails = {
   alarms: [],
   extra: {},
 }
+
+/** Units of the figures; empty where the name or another column says it, and for shares. */
+export const DETAIL_UNITS = {
+  deceleration: 'm/s²',
+  acceleration: 'm/s²',
+  refill_seconds: '',
+  setting: 'mm',
+  trigger_offset: 'mm',
+  buffer_at_start: 'm',
+  left_on_roll_low: 'm',
+  left_on_roll_high: 'm',
+  margin_forecast: 'm',
+  margin: 'm',
+  speed_kept: '',
+  tension_usual: 'N',
+  tension_low: 'N',
+  tension_high: 'N',
+  tension_back_seconds: '',
+  guide_left: '',
+  guide_left_share: '',
+  preparation_seconds: '',
+  down_seconds: '',
+  new_roll_diameter: 'mm',
+  kilograms_per_metre: '',
+  price_per_metre: '',
+  tail: 'm',
+} as const satisfies Record<FigureOf<SpliceDetails>, string>
 
 /** A record as it was kept, whatever version wrote it. */
 export const withDetails = <T extends { details?: Partial<SpliceDetails> }>(

@@ -1,6 +1,6 @@
 /** Splices and traces as CSV (RFC 4180), line by line, so that memory stays small however long the list is. */
-import { SPLICE_COLUMNS } from '../columns.ts'
-import { NO_DETAILS, type SpliceDetails } from '../splice-details.ts'
+import { SPLICE_COLUMNS, SPLICE_UNITS } from '../columns.ts'
+import { DETAIL_UNITS, NO_DETAILS, type SpliceDetails } from '../splice-details.ts'
 import { goodProductSeconds, verdictOf, WASTE_PARTS, wasteOf } from '../splice-review.ts'
 import type { SpliceView, TraceView } from './messages.ts'
 
@@ -34,6 +34,12 @@ const REVIEW_COLUMNS = [
   'notes',
 ] as const
 
+const REVIEW_UNITS = { gap: 'mm' }
+const UNITS: Readonly<Record<string, string>> = { ...SPLICE_UNITS, ...DETAIL_UNITS, ...REVIEW_UNITS }
+
+/** The unit stands behind the name that API and store have too, unless that says it. */
+const headed = (name: string, unit = UNITS[name] ?? ''): string => (unit === '' ? name : `${name} [${unit}]`)
+
 const rowOf = (splice: SpliceView): unknown[] => {
   const { details, review } = splice
   const verdict = verdictOf(splice)
@@ -58,19 +64,19 @@ const rowOf = (splice: SpliceView): unknown[] => {
 /** @param pages - splices, newest first, so many at a time. */
 export function* splicesCsv(pages: Iterable<readonly SpliceView[]>): Generator<string> {
   yield line([
-    ...SPLICE_COLUMNS,
-    ...DETAIL_COLUMNS,
+    ...SPLICE_COLUMNS.map((name) => headed(name)),
+    ...DETAIL_COLUMNS.map((name) => headed(name)),
     ...WASTE_COLUMNS.map((part) => `${part}_metres`),
-    ...REVIEW_COLUMNS,
+    ...REVIEW_COLUMNS.map((name) => headed(name)),
   ])
   for (const splices of pages) yield splices.map((splice) => line(rowOf(splice))).join('')
 }
 
 const LINES_AT_ONCE = 500
 
-/** One line a moment; the unit stands behind the signal's name. */
+/** One line a moment, headed as the list is. */
 export function* traceCsv({ time, columns }: TraceView): Generator<string> {
-  yield line(['time', ...columns.map(({ signal, unit }) => (unit === '' ? signal : `${signal} [${unit}]`))])
+  yield line(['time', ...columns.map(({ signal, unit }) => headed(signal, unit))])
   for (let from = 0; from < time.length; from += LINES_AT_ONCE) {
     const moments = time.slice(from, from + LINES_AT_ONCE)
     yield moments

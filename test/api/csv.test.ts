@@ -17,10 +17,29 @@ const read = async (path: string): Promise<{ head: string[]; rows: Record<string
   return { head: Object.keys(rows[0] ?? {}), rows, file: String(answer.headers['content-disposition']) }
 }
 
+/** Without the unit behind it. */
+const nameOf = (head: string): string => head.replace(/ \[.*\]$/, '')
+/** The unit is in the name, in a column of its own, or there is none. */
+const SAYS_IT = /_seconds$|^seconds_|_metres$|_per_metre$|_share$|^speed_kept$|^guide_left$|^entered_by_hand$/
+
 describe('/api/splices.csv', () => {
+  it('names the unit of every figure in its head, behind the name that the API has', async () => {
+    const { head, rows } = await read('/api/splices.csv')
+    const isFigure = (column: string) => rows.some((row) => /^-?\d+(\.\d+)?$/.test(row[column]!))
+    const figures = head.filter(isFigure)
+    expect(figures.length).toBeGreaterThan(20)
+    expect(figures.filter((column) => nameOf(column) === column && !SAYS_IT.test(column))).toEqual([])
+    const [splice] = api.daemon.splices({ limit: 1 })
+    const known = { ...splice, ...splice!.details }
+    expect(
+      head.filter((column) => nameOf(column) !== column && nameOf(column) !== 'gap' && !(nameOf(column) in known)),
+    ).toEqual([])
+    expect(head).toEqual(expect.arrayContaining(['speed [m/min]', 'setting [mm]', 'acceleration [m/s²]', 'gap [mm]']))
+  })
+
   it('has all that the filters leave, with the contract’s columns first, however many pages that takes', async () => {
     const { head, rows } = await read('/api/splices.csv')
-    expect(head.slice(0, SPLICE_COLUMNS.length)).toEqual([...SPLICE_COLUMNS])
+    expect(head.slice(0, SPLICE_COLUMNS.length).map(nameOf)).toEqual([...SPLICE_COLUMNS])
     const all = api.daemon.splices({ limit: 10_000 })
     expect(rows.map(({ id }) => id)).toEqual(all.map(({ id }) => id))
     const failed = await read('/api/splices.csv?outcome=failed&unwind=label_press')
