@@ -200,8 +200,8 @@ export interface ReportView {
   groups: { by: Grouping; rows: ({ key: string; unit: string } & CountsView)[] }[]
   /** Newest first. */
   log: LogEntry[]
-  /** Failed, missed and aborted ones, newest first. */
-  bad: Pick<SpliceRow, 'id' | 'unwind' | 'started' | 'outcome' | 'cause'>[]
+  /** Failed, missed and aborted ones, newest first, with what people noted of them, oldest first, without who. */
+  bad: (Pick<SpliceRow, 'id' | 'unwind' | 'started' | 'outcome' | 'cause'> & { is_said: boolean; notes: string[] })[]
   /** False where there were more splices than are counted at once. */
   is_whole: boolean
   /** Null where no register was measured. */

@@ -159,19 +159,25 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
                     {say(`column.${column}`)}
                   </th>
                 ))}
+                {report.bad.some(({ notes }) => notes.length > 0) && <th scope="col">{say('report.bad.notes')}</th>}
               </tr>
             </thead>
             <tbody>
-              {report.bad.map(({ id, unwind, started, outcome, cause }) => (
+              {report.bad.map(({ id, unwind, started, outcome, cause, is_said, notes }) => (
                 <tr key={id}>
                   <td class="time">
                     <Link to={{ page: 'splice', id }}>{dateAndTime(Date.parse(started), zone)}</Link>
                   </td>
                   <td>{nameOf(unwind)}</td>
                   <td>
-                    <OutcomeBadge outcome={outcome} />
+                    <OutcomeBadge outcome={outcome} isSaid={is_said} />
                   </td>
                   <td>{cause === null ? say('cause.unknown') : sayName('cause', cause)}</td>
+                  {notes.length > 0 && (
+                    <td class="notes">
+                      <span>{notes.join(' · ')}</span>
+                    </td>
+                  )}
                 </tr>
               ))}
             </tbody>

@@ -230,6 +230,8 @@ export const ReportViewSchema = Type.Object(
         started: time('When it started'),
         outcome: nullable(OUTCOMES, 'What became of it'),
         cause: nullable(CAUSES, 'Why'),
+        is_said: Type.Boolean({ description: 'The outcome is by a person’s word' }),
+        notes: Type.Array(Type.String(), { description: 'What people noted, oldest first, without who' }),
       }),
       { description: 'Those that were not good, newest first' },
     ),

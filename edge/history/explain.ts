@@ -6,6 +6,7 @@ import type { JointView } from '../joint-columns.ts'
 import type { Messages } from '../messages/message.ts'
 import type { Words } from '../messages/render.ts'
 import { comparable, courseFindings, departureFindings, departures, LEAST_COMPARED } from '../outcome/why.ts'
+import { sideOf } from '../splice-details.ts'
 import { verdictOf } from '../splice-review.ts'
 import { type AlignedTrace, goodBand } from './good-band.ts'
 import type { Store } from './store.ts'
@@ -59,7 +60,7 @@ function compare(
     view: {
       id: splice.id,
       compared: good.map(({ id }) => id),
-      side: splice.details.spindle,
+      side: sideOf(splice),
       speed_low: speeds.length === 0 ? null : Math.min(...speeds),
       speed_high: speeds.length === 0 ? null : Math.max(...speeds),
       text: words.map(({ key, parameters }) => messages(key, parameters)).join(' '),

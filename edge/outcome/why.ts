@@ -6,6 +6,7 @@ import type { SpliceView } from '../api/messages.ts'
 import type { Phase } from '../columns.ts'
 import { median, scatter } from '../estimators/statistics.ts'
 import type { Figure, FigureQuantity, Words } from '../messages/render.ts'
+import { sideOf } from '../splice-details.ts'
 import { verdictOf } from '../splice-review.ts'
 
 /** Splices that are compared with: enough for a spread, few enough to speak of the machine as it is now. */
@@ -127,9 +128,12 @@ export interface Departure {
   spreads: number
 }
 
-/** The last good ones of the same unwind, side and speed class, newest first. @param before - newest first. */
+/** The last good ones of the same unwind, side that made the joint and speed class, newest first. @param before - newest first. */
 export function comparable(splice: SpliceView, before: readonly SpliceView[]): SpliceView[] {
-  const { speed, details } = splice
+  const { speed } = splice
+  const side = sideOf(splice)
+  // A side that is not known is compared with both.
+  const isSameSide = (other: string | null): boolean => side === null || other === null || other === side
   return before
     .filter(
       (other) =>
@@ -137,7 +141,7 @@ export function comparable(splice: SpliceView, before: readonly SpliceView[]): S
         other.unwind === splice.unwind &&
         other.started < splice.started &&
         verdictOf(other).outcome === 'good' &&
-        (details.spindle === null || other.details.spindle === null || other.details.spindle === details.spindle) &&
+        isSameSide(sideOf(other)) &&
         (speed === null || other.speed === null || Math.abs(other.speed - speed) <= SAME_SPEED_SHARE * speed),
     )
     .slice(0, MOST_COMPARED)

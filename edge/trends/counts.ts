@@ -72,8 +72,9 @@ export class Counts {
     }
     if (outcome === 'good') return
     if (outcome !== 'aborted') this.#failedAt.push(this.#count)
-    const { id, unwind, started } = splice
-    this.#bad.push({ id, unwind, started, outcome, cause })
+    const { id, unwind, started, review } = splice
+    const notes = review?.entries.flatMap(({ note }) => note ?? []) ?? []
+    this.#bad.push({ id, unwind, started, outcome, cause, is_said: review?.outcome != null, notes })
     const known = this.#causes.get(cause) ?? { splices: 0, lostS: null, wasteM: 0 }
     this.#causes.set(cause, {
       splices: known.splices + 1,

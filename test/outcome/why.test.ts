@@ -22,11 +22,11 @@ const good = [0, 3, -2, 1, -1, 4, -3, 2].map((hundredths, index) => {
     stopped_seconds: 1.1 + hundredths / 100,
     transfer: new Date(startedTMs + 2500).toISOString(),
     has_trace: true,
-    details: { ...NO_DETAILS, spindle: 'A', buffer_at_start: 28.5 },
+    details: { ...NO_DETAILS, new_spindle: 'A', buffer_at_start: 28.5 },
   })
 })
 const explained = (changes: Partial<SpliceView>, details: Partial<SpliceDetails> = {}, joints: Kept[] = []) =>
-  explain(spliceView(START_MS, { ...changes, details: { ...NO_DETAILS, spindle: 'A', ...details } }), {
+  explain(spliceView(START_MS, { ...changes, details: { ...NO_DETAILS, new_spindle: 'A', ...details } }), {
     store: {
       splices: () => good,
       kept: () => joints,
@@ -117,11 +117,13 @@ describe('why', () => {
   })
 
   it('compares with good ones of the same side and speed class only, by what people say', () => {
-    const splice = spliceView(START_MS, { details: { ...NO_DETAILS, spindle: 'A' } })
+    const splice = spliceView(START_MS, { details: { ...NO_DETAILS, new_spindle: 'A' } })
     const other = (changes: Partial<SpliceView>) => ({ ...good[0]!, ...changes })
     expect(comparable(splice, [other({ speed: 271 })])).toHaveLength(1)
     expect(comparable(splice, [other({ speed: 269 })])).toEqual([])
-    expect(comparable(splice, [other({ details: { ...NO_DETAILS, spindle: 'B' } })])).toEqual([])
+    // The side is the one that made the joint, where the new roll is; where the old one ran off is nothing to it.
+    expect(comparable(splice, [other({ details: { ...NO_DETAILS, new_spindle: 'B' } })])).toEqual([])
+    expect(comparable(splice, [other({ details: { ...NO_DETAILS, spindle: 'C', new_spindle: 'A' } })])).toHaveLength(1)
     expect(comparable(splice, [other({ review: reviewOf([entryOf({ outcome: 'failed' })]) })])).toEqual([])
     expect(departures(spliceView(START_MS, { stopped_seconds: 9 }), good.slice(0, 4))).toEqual([])
   })

@@ -21,7 +21,8 @@ describe('a shift', () => {
   for (let i = 0; i < 20; i += 1) counts.add(splice(i, { outcome: 'good', cause: null }))
   counts.add(splice(20, { outcome: 'failed', cause: 'web_break' }, { down_seconds: 600 }))
   counts.add(splice(21, { outcome: 'missed', cause: 'no_new_roll' }, { down_seconds: 300, tail: null }))
-  counts.add(splice(22, { outcome: 'failed', cause: 'web_break' }, { down_seconds: 60, material: 'board' }))
+  const noted = splice(22, { outcome: 'failed', cause: 'web_break' }, { down_seconds: 60, material: 'board' })
+  counts.add({ ...noted, review: reviewOf([entryOf({ note: 'Tape was old' }), entryOf({ note: 'New box opened' })]) })
   // A person says that the break had nothing to do with it; an open one has no verdict yet.
   const said = splice(23, { outcome: 'failed', cause: 'unknown' })
   counts.add({ ...said, review: reviewOf([entryOf({ outcome: 'good', cause: null })]) })
@@ -46,6 +47,8 @@ describe('a shift', () => {
     // All three at the end of 24: (22 − 12) / (24 √(1/36)).
     expect(view.failure_trend).toBeCloseTo(2.5, 6)
     expect(view.bad.map(({ outcome }) => outcome)).toEqual(['failed', 'missed', 'failed'])
+    expect(view.bad.map(({ notes }) => notes)).toEqual([['Tape was old', 'New box opened'], [], []])
+    expect(view.bad.map(({ is_said }) => is_said)).toEqual([false, false, false])
   })
 
   it('is counted by material', () => {
