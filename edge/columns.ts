@@ -132,6 +132,7 @@ export const ALARM_IDS = [
   'joint_not_out',
   'side_lay_off',
   'decurler_standing',
+  'wrong_roll_spliced',
 ] as const
 export type AlarmId = (typeof ALARM_IDS)[number]
 export type Priority = 'low' | 'medium' | 'high'

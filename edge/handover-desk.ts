@@ -67,6 +67,9 @@ export class HandoverDesk implements HandoverPort {
       stubs: port.splices({ fromTMs: sinceTMs, limit: MOST_SPLICES }).flatMap(stubOf),
       standing: port.alarms({ standing: true, limit: MOST_ALARMS }),
       aside: port.alarmsAside(),
+      wrong_rolls: port
+        .alarms({ limit: MOST_LOGGED })
+        .filter(({ alarm, raised }) => alarm === 'wrong_roll_spliced' && Date.parse(raised) >= sinceTMs),
       notes: this.#openNotes(nowMs),
       changes: store.log({ fromTMs: sinceTMs, limit: MOST_LOGGED }).filter(({ kind }) => CHANGES.includes(kind)),
       last_bad: this.#lastBad(),

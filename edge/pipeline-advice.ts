@@ -13,6 +13,7 @@ import type { AdviceColumns } from './columns.ts'
 import type { MaterialConfig } from './config/config.ts'
 import { type AssessInput, type Assessment, forecastInputOf } from './estimators/assessment.ts'
 import { isoTime } from './outcome/record.ts'
+import { needsOf, waitingMaterialOf, waitingRollFaults } from './pipeline-entries.ts'
 import type { UnwindSignals } from './signals/unwind-signals.ts'
 
 const MM_PER_M = 1000
@@ -39,6 +40,9 @@ const estimate = (value: number, deviation: number, factor = 1): Estimate => ({
 export function inputOf({ assess, assessment, signals, memory, materials, lineWebM }: AdviceSource): AdviceInput {
   const { tMs } = assess.now
   const { entered } = signals
+  const asked = { signals, config: assess.config, materials, tMs }
+  // A roll that is refused is not counted on: the right one is taken to be as its kind usually is.
+  const isRefused = waitingRollFaults(asked).length > 0
   const jobM = signals.has('job_remaining') ? signals.number('job_remaining', tMs) : entered.jobRemainingM(lineWebM)
   return {
     assess,
@@ -46,9 +50,9 @@ export function inputOf({ assess, assessment, signals, memory, materials, lineWe
     memory,
     materials,
     // A PLC that has no figure says zero.
-    waitingDiameterM: signals.number('waiting_diameter', tMs) || undefined,
-    waitingLengthM: entered.waiting?.lengthM,
-    waitingMaterial: signals.text('waiting_material', tMs) || undefined,
+    waitingDiameterM: isRefused ? undefined : signals.number('waiting_diameter', tMs) || undefined,
+    waitingLengthM: isRefused ? undefined : entered.waiting?.lengthM,
+    waitingMaterial: isRefused ? needsOf(asked).material : waitingMaterialOf(asked),
     jobM: jobM === undefined || jobM < 0 ? undefined : jobM,
   }
 }

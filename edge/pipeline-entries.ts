@@ -1,6 +1,6 @@
 /** What was entered about one unwind, and how far its next roll is, as the API carries it: SI ends here. Pure. */
 import { materialOf } from './advice/unwind-advice.ts'
-import { jobNeeds, type RollFault, rollFaults } from './advice/wrong-roll.ts'
+import { type JobNeeds, jobNeeds, type RollFault, rollFaults } from './advice/wrong-roll.ts'
 import type { AlarmFacts } from './alarms/facts.ts'
 import type { EnteredRollView, EntriesView, PreparationView, WaitingRollView } from './api/messages-entries.ts'
 import type { MaterialConfig, UnwindConfig } from './config/config.ts'
@@ -50,11 +50,18 @@ export function loadedSinceTMs(
   return signals.sinceTMs('waiting_roll_id', tMs)
 }
 
-function faultsOf(input: EntriesInput): RollFault[] {
-  const { signals, config, materials, tMs } = input
-  const material = signals.entered.waiting?.material ?? (signals.text('waiting_material', tMs) || undefined)
-  return rollFaults(jobNeeds(config.job, signals.entered.job, materials), signals.entered.waiting, material)
-}
+/** Of what it is told whether the job can take the roll that waits. */
+export type RollFaultsInput = Pick<EntriesInput, 'signals' | 'config' | 'materials' | 'tMs'>
+
+/** By a person's word, else by its tag. */
+export const waitingMaterialOf = ({ signals, tMs }: Pick<RollFaultsInput, 'signals' | 'tMs'>): string | undefined =>
+  signals.entered.waiting?.material ?? (signals.text('waiting_material', tMs) || undefined)
+
+export const needsOf = ({ signals, config, materials }: RollFaultsInput): JobNeeds =>
+  jobNeeds(config.job, signals.entered.job, materials)
+
+export const waitingRollFaults = (input: RollFaultsInput): RollFault[] =>
+  rollFaults(needsOf(input), input.signals.entered.waiting, waitingMaterialOf(input))
 
 const faultViews = ({ messages }: EntriesInput, faults: readonly RollFault[]) =>
   faults.map(({ kind, needed, found }) => {
@@ -77,7 +84,7 @@ function doneOf({ signals, rollData, tMs }: Pick<EntriesInput, 'signals' | 'roll
 /** How far the next roll is, as alarms judge it: a roll that is refused is begun with anew. */
 export function nextRollFacts(input: EntriesInput): AlarmFacts['nextRoll'] {
   const { config, signals, learned, tMs } = input
-  const isRefused = faultsOf(input).length > 0
+  const isRefused = waitingRollFaults(input).length > 0
   const doneTMs = doneOf(input)
   const isDone = (stage: Stage): boolean => !isRefused && doneTMs(stage) !== undefined
   const isReady = signals.newRollReady(tMs) === true && !isRefused
@@ -109,7 +116,7 @@ function missingLink(
   isDone: (stage: Stage) => boolean,
 ): MissingLink | null {
   const { signals, tMs } = input
-  const faults = faultsOf(input)
+  const faults = waitingRollFaults(input)
   if (faults.some(({ kind }) => kind === 'hold')) return 'hold'
   if (faults.length > 0) return 'wrong_roll'
   if (ready !== true) {
@@ -128,14 +135,14 @@ export function waitingRollView(input: EntriesInput): WaitingRollView | null {
   const { signals, tMs, materials } = input
   const { waiting } = signals.entered
   const rollId = waiting?.rollId ?? (signals.text('waiting_roll_id', tMs) || undefined)
-  const material = waiting?.material ?? (signals.text('waiting_material', tMs) || undefined)
+  const material = waitingMaterialOf(input)
   if (waiting === undefined && rollId === undefined && material === undefined) return null
   return {
     roll_id: rollId ?? null,
     material: material ?? null,
     // What was entered is this roll's; a material's is what its rolls usually have.
     width: millimetres(waiting?.widthM ?? materialOf(materials, material)?.widthM),
-    faults: faultViews(input, faultsOf(input)),
+    faults: faultViews(input, waitingRollFaults(input)),
   }
 }
 
@@ -165,7 +172,7 @@ export function entriesView(input: EntriesInput): EntriesView {
     unwind: config.id,
     waiting: enteredRollView(entered.waiting),
     running: enteredRollView(entered.running),
-    faults: faultViews(input, faultsOf(input)),
+    faults: faultViews(input, waitingRollFaults(input)),
     job: {
       material: needs.material ?? null,
       width: millimetres(needs.widthM),

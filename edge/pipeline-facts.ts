@@ -14,6 +14,8 @@ import type { RunningRoll } from './estimators/running-roll.ts'
 import { spliceId } from './outcome/record.ts'
 import type { Verdict } from './outcome/verdict.ts'
 import type { UnwindAdvisor } from './pipeline-advisor.ts'
+import { type EntriesInput, nextRollFacts } from './pipeline-entries.ts'
+import { WrongRoll, type WrongRollState } from './pipeline-wrong-roll.ts'
 import type { RollData, SignalsNow } from './signals/now.ts'
 import type { LostSignal } from './signals/unwind-signals.ts'
 
@@ -36,9 +38,11 @@ interface MemoryState {
   overdueSinceTMs: number | null
   producingTMs: number | null
   fault: { reason: string; tMs: number } | null
+  wrongRoll: WrongRollState
 }
 
 export class FactMemory {
+  readonly wrongRoll = new WrongRoll()
   spindle: string | undefined
   lastSplice: AlarmFacts['lastSplice']
   overdueSinceTMs: number | undefined
@@ -59,6 +63,7 @@ export class FactMemory {
   }
 
   rollChanged(): void {
+    this.wrongRoll.rollChanged()
     this.overdueSinceTMs = undefined
   }
 
@@ -69,6 +74,7 @@ export class FactMemory {
       overdueSinceTMs: this.overdueSinceTMs ?? null,
       producingTMs: this.producingTMs ?? null,
       fault: this.fault ?? null,
+      wrongRoll: this.wrongRoll.snapshot(),
     }
   }
 }
@@ -80,6 +86,7 @@ export function newFactMemory(state?: MemoryState): FactMemory {
   memory.overdueSinceTMs = state?.overdueSinceTMs ?? undefined
   memory.producingTMs = state?.producingTMs ?? undefined
   memory.fault = state?.fault ?? undefined
+  if (state !== undefined) memory.wrongRoll.restore(state.wrongRoll)
   return memory
 }
 
@@ -98,18 +105,19 @@ export interface FactsInput {
   advisor: UnwindAdvisor
   disagreement: AlarmFacts['disagreement']
   trend: AlarmFacts['trend']
-  nextRoll: AlarmFacts['nextRoll']
+  entries: EntriesInput
   joints: AlarmFacts['joints']
 }
 
 export function alarmFacts(input: FactsInput): AlarmFacts {
-  const { now, config, assessment, rollData, roll, cycle, memory } = input
+  const { now, config, assessment, rollData, roll, cycle, memory, entries } = input
   const { state } = assessment
   // Back at speed, and not known yet whose web it is: the old roll's countdown says nothing, the new one's is not there.
   const isUndecided = cycle.current !== undefined && cycle.current.backTMs !== null
   const forecast = isUndecided ? undefined : assessment.forecast
   const isProducing = isProducingNow(input)
   noteOverdue(input)
+  memory.wrongRoll.look(entries, cycle.current !== undefined)
   const refillS = cycle.refill.elapsedS(now.tMs)
   // What leaves the buffer once the cycle has begun is missing from no fill.
   const mayFill = !cycle.isSplicing && !cycle.isRefilling && !isUnwindSlowing(now, cycle)
@@ -127,7 +135,8 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
     spliceFault: now.spliceFault,
     webBreak: now.webBreak,
     preparationS: preparationTime(config.splicer, input.learned.preparation, now.tMs).mean,
-    nextRoll: input.nextRoll,
+    nextRoll: nextRollFacts(entries),
+    wrongRoll: memory.wrongRoll.fault(entries),
     storedM: now.storedM,
     bufferMarginM: forecast?.bufferMarginM,
     bufferNeededM: forecast?.bufferNeededM,
@@ -181,6 +190,7 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     webBreak: undefined,
     preparationS: config.splicer.preparation.totalS,
     nextRoll: { isRefused: false, usualS: config.splicer.preparation.totalS, leastS: 0 },
+    wrongRoll: undefined,
     storedM: undefined,
     bufferMarginM: undefined,
     bufferNeededM: undefined,

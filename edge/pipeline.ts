@@ -20,7 +20,7 @@ import { WebLength } from './estimators/web-length.ts'
 import { JointWatch } from './joints/joint-watch.ts'
 import { SpliceBook } from './outcome/splice-book.ts'
 import { UnwindAdvisor } from './pipeline-advisor.ts'
-import { type EntriesInput, nextRollFacts } from './pipeline-entries.ts'
+import type { EntriesInput } from './pipeline-entries.ts'
 import { cycleEvidence, cycleMotion, rollContext } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
 import { keepForHistory } from './pipeline-history.ts'
@@ -286,7 +286,7 @@ export class UnwindPipeline {
       disagreement: this.consistency.disagreement,
       trend: this.trends.fact(),
       joints: this.#joints.facts(),
-      nextRoll: nextRollFacts(this.entered(now.tMs)),
+      entries: this.entered(now.tMs),
     })
     this.#results.alarms.push(...this.alarms.evaluate(facts))
   }

@@ -1,6 +1,7 @@
 /** Alarms that stand, and those that are not told at present, one line each. */
 import type { AlarmView } from '../../edge/api/messages.ts'
 import { alarmName } from '../alarm-name.ts'
+import { alarmText } from '../daemon-words.ts'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { say } from '../messages.ts'
@@ -11,6 +12,32 @@ interface Props {
   aside: readonly AlarmView[]
   nameOf: (unwind: string) => string
   zone: string
+}
+
+/** What a crew has to know of a wrong roll: from when until when it ran, and in what it was wrong. */
+export const WrongRolls = ({
+  alarms,
+  nameOf,
+  zone,
+}: Pick<Props, 'nameOf' | 'zone'> & { alarms: readonly AlarmView[] }) => {
+  if (alarms.length === 0) return null
+  const at = (time: string): string => minutesWithZone(Date.parse(time), zone)
+  return (
+    <section aria-labelledby="wrong-rolls">
+      <h2 id="wrong-rolls">{say('handover.wrong_rolls')}</h2>
+      <ul class="lines">
+        {alarms.map((alarm) => (
+          <li key={alarm.id}>
+            <strong>{nameOf(alarm.unwind)}</strong>,{' '}
+            {alarm.cleared === null
+              ? say('alarms.since', { time: at(alarm.raised) })
+              : say('alarms.was', { from: at(alarm.raised), to: at(alarm.cleared) })}
+            : {alarmText(alarm)}
+          </li>
+        ))}
+      </ul>
+    </section>
+  )
 }
 
 const seenBy = ({ acknowledged_by: person, comment, acknowledged }: AlarmView): string => {

@@ -5,7 +5,7 @@ import { useLiveValue } from '../frame/live-context.ts'
 import { Age, Fault, PersonField, usePolled } from '../frame/parts.tsx'
 import { say } from '../messages.ts'
 import { dateAndTime, minutesWithZone, zoneName } from '../times.ts'
-import { AlarmLines } from './alarm-lines.tsx'
+import { AlarmLines, WrongRolls } from './alarm-lines.tsx'
 import { Changes, Joints, LastBad, Services, Stubs } from './lists.tsx'
 import { NextHour } from './next-hour.tsx'
 import { Notes } from './notes.tsx'
@@ -45,6 +45,7 @@ export const HandoverPage = () => {
           <NextHour unwinds={data.unwinds} time={data.time} zone={zone} />
           <div class="handover-parts">
             <AlarmLines standing={data.standing} aside={data.aside} nameOf={nameOf} zone={zone} />
+            <WrongRolls alarms={data.wrong_rolls} nameOf={nameOf} zone={zone} />
             <Notes notes={data.notes} unwinds={data.unwinds} nameOf={nameOf} zone={zone} onEntered={onEntered} />
             <LastBad last={data.last_bad} nameOf={nameOf} zone={zone} />
             <Stubs stubs={data.stubs} nameOf={nameOf} zone={zone} />

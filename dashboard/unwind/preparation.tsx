@@ -6,6 +6,9 @@ import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 import { ageInWords, minutesWithZone } from '../times.ts'
+import { READY_ICON } from '../wall/lane-items.ts'
+import { readinessOf, readyWords } from '../wall/lane-words.ts'
+import { isWrongRoll } from '../wall/trouble.ts'
 
 export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
   const { send, setReady, zone } = useCommands()
@@ -56,8 +59,8 @@ export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolea
             </button>
           ) : (
             <p class="stage-said">
-              <Icon name={ready === null ? 'question' : ready ? 'tick' : 'ring'} />
-              <span class="stage-name">{say(ready === null ? 'ready.unknown' : ready ? 'ready.yes' : 'ready.no')}</span>
+              <Icon name={isWrongRoll(view) ? 'ring' : READY_ICON[readinessOf(view)]} />
+              <span class="stage-name">{isWrongRoll(view) ? readyWords(view) : say(`ready.${readinessOf(view)}`)}</span>
               <span class="stage-note">{say(ready === null ? 'stage.ready.silent' : 'stage.ready.plc')}</span>
             </p>
           )}

@@ -12,7 +12,7 @@ import { say } from '../messages.ts'
 import { type Instruction, instructionFor, textOf } from './instruction.ts'
 import { LaneActions } from './lane-actions.tsx'
 import { type LaneItems, laneItems, READY_ICON } from './lane-items.ts'
-import { readinessOf } from './lane-words.ts'
+import { readinessOf, readinessShown } from './lane-words.ts'
 import { Row } from './row.tsx'
 import type { Item } from './row-plan.ts'
 import { TimeLeft, TimeNotes } from './time-left.tsx'
@@ -129,7 +129,7 @@ export const Lane = (props: LaneProps) => {
             fillLead={view.fill_lead_seconds}
             preparation={view.preparation_seconds}
             stages={view.preparation.stages}
-            isReady={view.new_roll_ready === true}
+            isReady={readinessShown(view) === 'yes'}
           />
         )}
       </div>

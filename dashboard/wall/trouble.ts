@@ -9,8 +9,13 @@ const byWeight = (a: AlarmView, b: AlarmView): number =>
   Number(a.acknowledged !== null) - Number(b.acknowledged !== null) ||
   Date.parse(b.raised) - Date.parse(a.raised)
 
-/** A splice that went wrong asks for a look at its joint and its cause, though the line runs again. */
-const STAYS_UNTIL_SEEN: ReadonlySet<AlarmId> = new Set(['splice_missed', 'splice_failed', 'web_break'])
+/** A splice that went wrong asks for a look at its joint and cause, a wrong roll for one at what was made of it, though the line runs. */
+const STAYS_UNTIL_SEEN: ReadonlySet<AlarmId> = new Set([
+  'splice_missed',
+  'splice_failed',
+  'web_break',
+  'wrong_roll_spliced',
+])
 
 /** Stands now and needs somebody here. Low priority goes to lists, not to the wall. */
 export const standingTrouble = (view: Pick<UnwindView, 'alarms'>): AlarmView[] =>

@@ -16,6 +16,7 @@ import { ROW_PITCH } from './legibility.ts'
 import { orderLanes, toPages } from './order.ts'
 import { useRenewal } from './renewal.ts'
 import { useStayAwake } from './stay-awake.ts'
+import { isWrongRoll } from './trouble.ts'
 import { useWall, type WallLayout } from './use-wall.ts'
 
 /** How long one page stays, ms: long enough to walk a look along it. */
@@ -103,7 +104,7 @@ export const WallPage = () => {
   const turn = Math.floor((serverTMs ?? 0) / FACT_FOR_MS)
   const aborted = abortedUnwinds(state.splices)
   useKeptFocus(`${page} ${memory.order.join(' ')}`)
-  const firstNeedy = lanes.find((view) => view.new_roll_ready !== true)?.unwind
+  const firstNeedy = lanes.find((view) => view.new_roll_ready !== true || isWrongRoll(view))?.unwind
 
   return (
     <main

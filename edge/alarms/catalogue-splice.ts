@@ -57,6 +57,23 @@ export const unwindSpliceAlarms: readonly AlarmDefinition<AlarmFacts>[] = [
     },
   },
   {
+    id: 'wrong_roll_spliced',
+    condition: after.wrongRollSpliced,
+    onlyProducing: false,
+    measure: 'none',
+    onDelayS: 0,
+    offDelayS: 0,
+    deadband: 'none: ends with the roll, or with a job that takes it',
+    texts: { wrong_roll_spliced: ['fault'] },
+    rationale: {
+      cause: 'A roll whose label does not fit the job, or that is on hold, was not exchanged in time.',
+      consequence: 'What is made from its joint on may have to be thrown away.',
+      response: 'Stop the line or splice to the right roll; set aside what was made of this one.',
+      timeToRespond: 'every metre counts',
+      basis: 'What label, tag or person said of the roll while it waited, against what the job needs.',
+    },
+  },
+  {
     id: 'splice_overdue',
     condition: before.spliceOverdue,
     onlyProducing: true,

@@ -308,3 +308,15 @@ export function pipelineFault(facts: AlarmFacts): Finding | undefined {
     parameters: { reason: facts.pipelineFault },
   }
 }
+
+/** It was refused while it waited, and runs: for as long as it does, or until the job is one that takes it. */
+export function wrongRollSpliced({ wrongRoll }: AlarmFacts): Finding | undefined {
+  if (wrongRoll === undefined) return undefined
+  return {
+    priority: 'high',
+    value: undefined,
+    limit: undefined,
+    text: 'wrong_roll_spliced',
+    parameters: { fault: wrongRoll },
+  }
+}

@@ -4,6 +4,7 @@
  */
 import type { Cause, Outcome, TrendMetric, UnwindState } from '../columns.ts'
 import type { JointFacts } from '../joints/joint-watch.ts'
+import type { Words } from '../messages/render.ts'
 
 export interface AlarmFacts {
   /** Pipeline time, ms since 1970 UTC. */
@@ -30,6 +31,8 @@ export interface AlarmFacts {
    * the job can't take.
    */
   nextRoll: { isRefused: boolean; usualS: number; leastS: number }
+  /** In what the roll that runs is not the one that the job needs, where that was known while it waited. */
+  wrongRoll: Words | undefined
   /** Stored web now; what the buffer will hold at the cycle's start less reserve less need; the net need, m. */
   storedM: number | undefined
   bufferMarginM: number | undefined

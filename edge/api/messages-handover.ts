@@ -23,6 +23,8 @@ export interface HandoverView {
   stubs: { id: string; unwind: string; started: string; material: string | null; metres: number; rest: string | null }[]
   standing: AlarmView[]
   aside: AlarmView[]
+  /** Rolls that the job could not take and that were spliced in all the same, in this shift: what was made of them has to be looked at. */
+  wrong_rolls: AlarmView[]
   /** Newest first. */
   notes: LogEntry[]
   /** Settings, services and what was called usual in this shift, newest first. */

@@ -60,6 +60,9 @@ export const HandoverViewSchema = Type.Object(
     ),
     standing: Type.Array(AlarmViewRef),
     aside: Type.Array(AlarmViewRef),
+    wrong_rolls: Type.Array(AlarmViewRef, {
+      description: 'Rolls that the job could not take and that were spliced in, in this shift',
+    }),
     notes: Type.Array(LogEntryRef, { description: 'Open notes, newest first' }),
     changes: Type.Array(LogEntryRef, { description: 'Settings, services and trends of this shift, newest first' }),
     last_bad: Type.Unsafe<HandoverView['last_bad']>({

@@ -19,6 +19,7 @@ export const factsOf = (stated: Partial<AlarmFacts> = {}): AlarmFacts => ({
   webBreak: false,
   preparationS: 240,
   nextRoll: { isRefused: false, usualS: 240, leastS: 190 },
+  wrongRoll: undefined,
   storedM: 7.5,
   bufferMarginM: 6,
   bufferNeededM: 20,

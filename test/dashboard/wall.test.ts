@@ -326,12 +326,17 @@ describe('who needs hands next', () => {
       }),
       lane('medium', { alarms: [alarm({ priority: 'medium' })] }),
       lane('high', { alarms: [alarm()], seconds_low: 2000 }),
+      lane('refused', {
+        seconds_low: 3000,
+        preparation: { stages: [], ready: true, left_seconds: 240, least_seconds: 190, missing: 'wrong_roll' },
+      }),
       lane('no_roll', { state: 'no_roll' }),
       lane('unknown', { state: 'unknown' }),
     ]
     expect(inOrder(lanes)).toEqual([
       'high',
       'medium',
+      'refused',
       'unknown',
       'no_roll',
       'not_ready_slow',

@@ -82,6 +82,7 @@ describe('the English texts', () => {
       metric: 'Time stopped',
       side: 'A',
       splices: '118',
+      fault: 'it is on hold',
     }
     const messages = createMessages('en', { strict: true })
     for (const [key] of alarmTexts) {
