@@ -26,6 +26,7 @@ import type { HistoryQuery, HistoryView } from './api/messages-history.ts'
 import type { SpanFilter } from './api/messages-joints.ts'
 import type { SignalsView } from './api/messages-signals.ts'
 import { type AlarmId, COLUMN_UNITS } from './columns.ts'
+import { withStatedUnits } from './consistency/stated-units.ts'
 import type { RollFields } from './entries.ts'
 import { HandoverDesk } from './handover-desk.ts'
 import { explain, reasonFor } from './history/explain.ts'
@@ -87,7 +88,10 @@ export class LivePort implements DaemonPort {
   }
 
   consistency(unwind: string): ConsistencyView | undefined {
-    return this.#parts.consistency(unwind)
+    const { consistency, config, signals, messages } = this.#parts
+    const view = consistency(unwind)
+    const unwindConfig = config().unwinds.find(({ id }) => id === unwind)
+    return view && unwindConfig && withStatedUnits(view, unwindConfig, signals().tags, messages())
   }
 
   advice(unwind: string): AdviceView | undefined {

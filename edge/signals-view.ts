@@ -20,13 +20,14 @@ export interface SignalsInput {
 
 export function signalsView(input: SignalsInput): SignalsView {
   const { config, nowMs, sources } = input
+  const stated = statedUnitsOf(sources)
   const tags = new Map<string, TagView>()
   for (const { id, buffer } of config.unwinds) {
     for (const reading of input.readings(id)) {
       const { source } = reading.config.tag
       const address = tagAddress(reading.config.tag)
       const key = tagKey(source, address)
-      const tag = tags.get(key) ?? tagView(input, key, source, address)
+      const tag = tags.get(key) ?? { ...tagView(input, key, source, address), stated_unit: stated.get(key) ?? null }
       tags.set(key, tag)
       if (reading.tMs !== undefined) {
         tag.age_seconds = Math.max(0, (nowMs - reading.tMs) / 1000)
@@ -50,7 +51,22 @@ export function signalsView(input: SignalsInput): SignalsView {
   }
 }
 
-function tagView({ rates, nowMs }: SignalsInput, key: string, source: string, address: string): TagView {
+/** Units that servers state of their own tags, by the tag's key. */
+const statedUnitsOf = (sources: readonly SourceHealth[]): Map<string, string> =>
+  new Map(
+    sources.flatMap(({ name, tags }) =>
+      tags.flatMap(({ tag, statedUnit }): [string, string][] =>
+        statedUnit === undefined ? [] : [[tagKey(name, tagAddress(tag)), statedUnit]],
+      ),
+    ),
+  )
+
+function tagView(
+  { rates, nowMs }: SignalsInput,
+  key: string,
+  source: string,
+  address: string,
+): Omit<TagView, 'stated_unit'> {
   const rate = rates.of(key, nowMs)
   return {
     source,
@@ -68,13 +84,18 @@ function tagView({ rates, nowMs }: SignalsInput, key: string, source: string, ad
 const oneDecimal = (value: number): number => Math.round(10 * value) / 10
 
 function useView(unwind: string, reading: SignalReading, buffer: Parameters<typeof contractValue>[2]): TagUseView {
-  const { config, value } = reading
+  const { config, value, raw } = reading
+  const isScaled = config.scale !== 1 || config.offset !== 0
   const signal = contractSignal(config.signal)
   return {
     unwind,
     signal,
     spindle: config.spindle ?? null,
     tag_unit: config.unit ?? null,
+    raw: raw ?? null,
+    scaled: isScaled && typeof value === 'number' ? value / config.toSi : null,
+    bit: config.bit ?? null,
+    inverted: config.invert,
     value: value === undefined ? null : typeof value === 'number' ? numberOf(config, value, buffer) : value,
     unit: contractUnit(signal),
     stale: !reading.isFresh,

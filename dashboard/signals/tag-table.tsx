@@ -4,7 +4,7 @@ import type { SignalsView, TagUseView, TagView } from '../../edge/api/messages-s
 import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 import { ageInWords } from '../times.ts'
-import { formatNumber, formatQuantity, quantityOf, unitOf } from '../units.ts'
+import { formatNumber, formatQuantity, quantityOf } from '../units.ts'
 
 /** Where a person should look: no value, doubtful, refused, or silent now and then. */
 export const isSuspect = ({ quality, gaps, uses }: TagView): boolean =>
@@ -17,12 +17,6 @@ const decimalsOf = (value: number, unit: string): number =>
 /** A rate below ten a minute has a decimal: one report in two minutes is not none. */
 const rateText = (perMinute: number): string => formatNumber(perMinute, perMinute > 0 && perMinute < 10 ? 1 : 0)
 
-/** The unit in which a value stands here, beside that of its tag. */
-const shownUnit = (unit: string): string => {
-  const quantity = quantityOf(unit)
-  return quantity === undefined ? unit : unitOf(quantity)
-}
-
 const valueText = ({ value, unit }: TagUseView): string => {
   if (value === null) return say('value.unknown')
   if (typeof value === 'boolean') return say(value ? 'value.yes' : 'value.no')
@@ -32,13 +26,30 @@ const valueText = ({ value, unit }: TagUseView): string => {
   return `${formatNumber(value, decimalsOf(value, unit))} ${unit}`.trimEnd()
 }
 
+/** Figures of a tag's own number: enough to find it again on the machine's screen. */
+const RAW_DECIMALS = 3
+const plain = (value: number): string => formatNumber(Number(value.toFixed(RAW_DECIMALS)), decimalsIn(value))
+const decimalsIn = (value: number): number => {
+  const [, after = ''] = String(Number(value.toFixed(RAW_DECIMALS))).split('.')
+  return after.length
+}
+
+/** What the tag itself says, to hold against the machine's own screen. */
+const rawText = ({ raw, scaled, bit, inverted, tag_unit: unit }: TagUseView): string | undefined => {
+  if (raw === null) return undefined
+  const value = typeof raw === 'number' ? plain(raw) : String(raw)
+  const turned = inverted ? ` ${say('signals.inverted')}` : ''
+  if (bit !== null) return `${say('signals.raw_bit', { word: value, bit })}${turned}`
+  if (scaled !== null)
+    return say('signals.raw_scaled', { raw: value, value: `${plain(scaled)} ${unit ?? ''}`.trimEnd() })
+  return `${say('signals.raw', { value: `${value} ${unit ?? ''}`.trimEnd() })}${turned}`
+}
+
 const Use = ({ use, name }: { use: TagUseView; name: string }) => (
   <li>
     <strong>{valueText(use)}</strong> {use.signal}
     {use.spindle !== null && ` ${use.spindle}`}, {name}
-    {use.tag_unit !== null && use.tag_unit !== shownUnit(use.unit) && (
-      <span class="question"> {say('signals.tag_unit', { unit: use.tag_unit })}</span>
-    )}
+    {rawText(use) !== undefined && <span class="question raw"> {rawText(use)}</span>}
     {use.refused !== null && (
       <span class="tag-bad"> {say('signals.refused', { value: use.refused.slice(0, 40) })}</span>
     )}
@@ -91,6 +102,9 @@ export const TagTable = ({ view, nameOf }: { view: SignalsView; nameOf: (unwind:
                 <th scope="row">
                   <code>{tag.address}</code>
                   <span class="question">{tag.source}</span>
+                  {tag.stated_unit !== null && (
+                    <span class="question">{say('signals.stated_unit', { unit: tag.stated_unit })}</span>
+                  )}
                 </th>
                 <td>
                   <ul class="uses">

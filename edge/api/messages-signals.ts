@@ -8,6 +8,13 @@ export interface TagUseView {
   spindle: string | null
   /** Unit that the config states for the tag; null for truth and text. */
   tag_unit: string | null
+  /** What the tag itself says, as the machine's own screen may show it; null where it says nothing. */
+  raw: number | boolean | string | null
+  /** A number of it after scale and offset, in `tag_unit`; null where neither is configured or it is no number. */
+  scaled: number | null
+  /** For a bit of a word: which, counted from 0; and whether its meaning is turned round. */
+  bit: number | null
+  inverted: boolean
   /** In the contract's unit; text and truth as they are; null where it has no value. */
   value: number | boolean | string | null
   unit: string
@@ -22,6 +29,8 @@ export interface TagUseView {
 export interface TagView {
   source: string
   address: string
+  /** Unit that the server itself states (OPC UA EngineeringUnits), as it writes it; null where it states none. */
+  stated_unit: string | null
   quality: 'good' | 'uncertain' | 'bad' | null
   /** Since the newest report, s; null where none came. */
   age_seconds: number | null

@@ -21,6 +21,13 @@ const TagUse = Type.Object({
   signal: text('What the tag means there'),
   spindle: textOrNull('For one tag per spindle: which'),
   tag_unit: textOrNull('Unit that the config states for the tag'),
+  raw: Type.Unsafe<TagUseView['raw']>({
+    type: ['number', 'boolean', 'string', 'null'],
+    description: 'What the tag itself says; null where it says nothing',
+  }),
+  scaled: numberOrNull('That number after scale and offset, in tag_unit; null where neither is configured'),
+  bit: numberOrNull('For a bit of a word: which, counted from 0'),
+  inverted: Type.Boolean({ description: 'The meaning of that truth is turned round' }),
   value: Type.Unsafe<TagUseView['value']>({
     type: ['number', 'boolean', 'string', 'null'],
     description: 'In the unit beside it; null where it has no value',
@@ -49,6 +56,7 @@ export const SignalsViewSchema = Type.Object(
       Type.Object({
         source: text('Its source'),
         address: text('As the config writes it'),
+        stated_unit: textOrNull('Unit that the server itself states, as it writes it'),
         quality: nullable(['good', 'uncertain', 'bad'] as const, 'Of the newest report; null where none came'),
         age_seconds: numberOrNull('Since the newest report, s'),
         reports_per_minute: numberOrNull('Over the last minute'),

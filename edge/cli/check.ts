@@ -5,10 +5,10 @@ import { loadConfigFile } from '../config/load.ts'
 import { keyOfTag, usesOfTags } from '../config/tags.ts'
 import { LastwrapError, reasonOf } from '../errors.ts'
 import { probeSources, type SourceProbe } from '../probe.ts'
+import { contradictionOf } from '../signals/stated-unit.ts'
 import { readValue } from '../signals/value.ts'
 import type { SourcePorts } from '../sources/ports.ts'
 import { checkRecording } from './check-recording.ts'
-import { unitDoubt } from './check-units.ts'
 import { Progress } from './progress.ts'
 import { sourcePorts } from './source-ports.ts'
 import { table } from './table.ts'
@@ -98,13 +98,13 @@ function report(source: SourceProbe, uses: ReturnType<typeof usesOfTags>, units:
   // One line per signal: a word of status bits feeds several, each with its own meaning.
   const rows = source.tags.flatMap((tag) =>
     (uses.get(keyOfTag(tag.tag)) ?? []).map(({ unwind, signal }) => {
-      const doubt = unitDoubt(signal, units.get(tag.tag.address))
+      const doubt = unitDoubt(signal, tag.tag.valuePath === undefined ? units.get(tag.tag.address) : undefined)
       if (doubt !== undefined) doubts += 1
       return [
         `${unwind}.${signal.signal}${signal.spindle === undefined ? '' : ` (${signal.spindle})`}`,
         tagAddress(tag.tag),
         tag.value ?? '',
-        signal.unit ?? meaningOf(signal, tag.value),
+        meaningOf(signal, tag.value),
         tag.quality ?? 'no answer',
         tag.trouble ?? doubt ?? '',
       ]
@@ -112,23 +112,31 @@ function report(source: SourceProbe, uses: ReturnType<typeof usesOfTags>, units:
   )
   if (rows.length > 0) {
     console.log(
-      table(
-        ['signal', 'address', 'value', 'unit or meaning', 'quality', 'trouble'],
-        rows,
-        process.stdout.isTTY === true,
-      ),
+      table(['signal', 'address', 'tag says', 'read as', 'quality', 'trouble'], rows, process.stdout.isTTY === true),
     )
   }
   return doubts
 }
 
-/** What a value that is no number means to the monitor: `bit 5: true`, `stopped`. */
-function meaningOf(signal: SignalConfig, value: string | undefined): string {
+/** The rest of a sentence. */
+function unitDoubt(signal: SignalConfig, stated: string | undefined): string | undefined {
+  const found = contradictionOf(signal, stated)
+  return (
+    found &&
+    `the server states ${found.stated}, the config ${found.configured}: compare with the machine's panel, one of them is wrong`
+  )
+}
+
+/**
+ * What it means to the monitor: a number in the unit that the config states, after scale and offset (`212 N`); a bit of a
+ * word (`bit 5: true`); a word of the config (`stopped`).
+ */
+export function meaningOf(signal: SignalConfig, value: string | undefined): string {
   if (value === undefined) return ''
   const read = readValue(signal, value)
-  if (read === undefined) return 'no meaning mapped'
-  const bit = signal.bit === undefined ? '' : `bit ${signal.bit}: `
-  return bit === '' && String(read) === value ? '' : `${bit}${read}`
+  if (read === undefined) return signal.unit === undefined ? 'no meaning mapped' : `no possible value in ${signal.unit}`
+  if (typeof read === 'number') return `${Number((read / signal.toSi).toPrecision(6))} ${signal.unit ?? ''}`.trimEnd()
+  return `${signal.bit === undefined ? '' : `bit ${signal.bit}: `}${read}`
 }
 
 function describeOffset(offsetMs: number): string {

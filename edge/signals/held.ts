@@ -67,6 +67,11 @@ export class Held {
     return 'value'
   }
 
+  /** What the tag said for this value, before bit, map, scale and unit. */
+  get raw(): RawValue | undefined {
+    return this.#raw
+  }
+
   snapshot(): HeldState {
     const { signal, spindle, tag } = this.config
     return {

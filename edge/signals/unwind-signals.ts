@@ -4,7 +4,7 @@
  * `roll_diameter` may come from one tag per spindle; the running one is chosen by `active_spindle`.
  */
 import { type SignalConfig, tagAddress, type UnwindConfig } from '../config/config.ts'
-import { type Quality, type Sample, tagKey } from '../sample.ts'
+import { type Quality, type RawValue, type Sample, tagKey } from '../sample.ts'
 import { ByTag } from './by-tag.ts'
 import type { SignalName } from './catalogue.ts'
 import { Entered, type EnteredState } from './entered.ts'
@@ -29,6 +29,8 @@ export interface LostSignal {
 export interface SignalReading {
   config: SignalConfig
   value: SignalValue | undefined
+  /** What the tag itself said for it, before bit, map, scale and unit. */
+  raw: RawValue | undefined
   quality: Quality
   /** Of the newest report that was a value or the end of one, ms. */
   tMs: number | undefined
@@ -207,6 +209,7 @@ export class UnwindSignals {
     return this.#held.map((held) => ({
       config: held.config,
       value: held.value,
+      raw: held.raw,
       quality: held.quality,
       tMs: held.tMs,
       isFresh: this.#fresh(held, tMs),

@@ -15,6 +15,7 @@ import { type PathStep, parsePath } from './json-path.ts'
 import { closeOpcUa, connectOpcUa, type OpcUaConnection } from './opcua-connect.ts'
 import { OpcUaSubscription, severity, type WatchedNode } from './opcua-subscription.ts'
 import { itemTrouble, valueTrouble } from './opcua-trouble.ts'
+import { unitsOf } from './opcua-units.ts'
 import { fromVariant } from './opcua-value.ts'
 import type { SourcePorts } from './ports.ts'
 import type { Source, SourceHealth, SourceListener } from './source.ts'
@@ -145,6 +146,7 @@ class OpcUaSource implements Source {
     let retryTimer: NodeJS.Timeout | undefined
     try {
       subscriptionId = await this.#subscribe(connection, over.resolve)
+      void this.#readUnits(connection)
       retryTimer = this.#retryNodes(new Backoff(RETRY_NODES), (timer) => {
         retryTimer = timer
       })
@@ -174,6 +176,27 @@ class OpcUaSource implements Source {
     await subscription.create(this.#nodes)
     this.#onProof()
     return subscription.id
+  }
+
+  /** What the server itself says of its units; beside the values, which do not wait for it. */
+  async #readUnits(connection: OpcUaConnection): Promise<void> {
+    try {
+      const watched = this.#nodes.filter(({ isWatched }) => isWatched)
+      const units = await unitsOf(
+        connection,
+        watched.map(({ nodeId }) => nodeId),
+      )
+      for (const { nodeId, entries } of watched) {
+        const unit = units.get(nodeId)
+        for (const { entry } of entries) {
+          // A member of a structure has no unit of its own.
+          if (unit === undefined || entry.tag.valuePath !== undefined) delete entry.statedUnit
+          else entry.statedUnit = unit
+        }
+      }
+    } catch (thrown) {
+      this.#ports.log.debug(`The units that ${this.name} states could not be read: ${reasonOf(thrown)}.`)
+    }
   }
 
   #retryNodes(backoff: Backoff, keep: (timer: NodeJS.Timeout) => void): NodeJS.Timeout {

@@ -33,6 +33,8 @@ export interface TagHealth {
   samples: number
   /** Empty, unparsable, NaN or out of range: counted and ignored. */
   ignored: number
+  /** The unit that the peer itself states, as it writes it; left out where it states none. */
+  statedUnit?: string
 }
 
 export interface SourceHealth {

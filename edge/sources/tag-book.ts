@@ -22,6 +22,7 @@ export interface TagEntry {
   trouble: string | undefined
   samples: number
   ignored: number
+  statedUnit?: string
 }
 
 export class TagBook {
@@ -113,6 +114,7 @@ export class TagBook {
       lastTMs: entry.peerTMs,
       samples: entry.samples,
       ignored: entry.ignored,
+      ...(entry.statedUnit !== undefined && { statedUnit: entry.statedUnit }),
     }))
   }
 

@@ -139,6 +139,18 @@ describe('the signals page', () => {
     await page.getByLabel(/need a look/).check()
     expect(await rows.count()).toBe(suspect.filter((one) => one === 'true').length)
     expect(await page.locator('[aria-labelledby="consistency"] li h3').count()).toBe(3)
+    await page.locator('.findings').getByText('the server itself states m/min, the config ft/min').waitFor()
+  })
+
+  it('shows what each tag itself says, in its own unit, with the bit of a word', async () => {
+    const page = await open('signals')
+    const said = (address: string) => page.locator('.tags tbody tr', { hasText: address }).locator('.raw')
+    expect(await said('Festoon.Position').textContent()).toBe(' tag: 25 %')
+    expect(await said('Web.Tension').textContent()).toBe(' tag: 5861, by scale and offset 212 N')
+    expect(await said('Unwind.Status').allTextContents()).toEqual([
+      ' tag: bit 5 of word 9',
+      ' tag: bit 2 of word 9 (inverted)',
+    ])
   })
 })
 

@@ -129,6 +129,12 @@ describe('trust', () => {
 describe('values', () => {
   beforeAll(trustServer)
 
+  test('the units that the server itself states come with them, where it states any', async () => {
+    const { source, heard } = await listen(configOf(server.endpoint), [tag('Festoon.Position'), tag('Press.LineSpeed')])
+    const units = (): (string | undefined)[] => source.health().tags.map(({ statedUnit }) => statedUnit)
+    expect(await heard.until('units', () => units()[0] !== undefined && units())).toEqual(['%', undefined])
+  })
+
   test('types, unknown nodes, arrays, quality and text, each told apart', async () => {
     const tags = [
       tag('Press.LineSpeed'),

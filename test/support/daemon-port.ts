@@ -44,7 +44,7 @@ import { type PastWeeks, pastWeeks } from './past-weeks.ts'
 import { standInAdvice, standInLine, standInWhatIf } from './stand-in-advice.ts'
 import { StandInAlarms, saying } from './stand-in-alarms.ts'
 import { StandInEntries } from './stand-in-entries.ts'
-import { standInHistory, standInSignals } from './stand-in-history.ts'
+import { standInHistory, standInSignals, withWrongUnit } from './stand-in-history.ts'
 import { arrivalsOf, pastJoint } from './stand-in-joints.ts'
 import { StandInSplices } from './stand-in-splices.ts'
 import {
@@ -165,7 +165,8 @@ export class StandInDaemon implements DaemonPort {
     }
     const text = messages(words.key, words.parameters)
     const relations = [{ id: 'area', ratio: 0.987, sd: 0.004, judged: true, text, words: [words] }]
-    return { unwind, time: iso(this.#nowMs()), verdict: 'few', findings: [], relations }
+    const view: ConsistencyView = { unwind, time: iso(this.#nowMs()), verdict: 'few', findings: [], relations }
+    return unwind === 'laminator_inner' ? withWrongUnit(view) : view
   }
 
   /** What the unwinds show, or showed. */

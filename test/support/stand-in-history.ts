@@ -1,10 +1,11 @@
 /** What the stand-in shows of its past, and of its tags. */
-import type { UnwindView } from '../../edge/api/messages.ts'
+import type { ConsistencyView, UnwindView } from '../../edge/api/messages.ts'
 import type { HistoryQuery, HistoryView } from '../../edge/api/messages-history.ts'
 import type { SignalsView, TagUseView, TagView } from '../../edge/api/messages-signals.ts'
 import { COLUMN_UNITS } from '../../edge/columns.ts'
 import { reducedHistory } from '../../edge/history/reduced-history.ts'
 import type { TimeSpan } from '../../edge/history/store.ts'
+import { createMessages } from '../../edge/messages/message.ts'
 
 /** How often the daemon keeps a forecast, ms. */
 const EVERY_MS = 5000
@@ -40,6 +41,10 @@ const use = (unwind: string, signal: string, fields: Partial<TagUseView>): TagUs
   signal,
   spindle: null,
   tag_unit: null,
+  raw: null,
+  scaled: null,
+  bit: null,
+  inverted: false,
   value: null,
   unit: '',
   stale: false,
@@ -51,6 +56,7 @@ const use = (unwind: string, signal: string, fields: Partial<TagUseView>): TagUs
 const tag = (source: string, address: string, fields: Partial<TagView>): TagView => ({
   source,
   address,
+  stated_unit: null,
   quality: 'good',
   age_seconds: 0.4,
   reports_per_minute: 600,
@@ -64,8 +70,8 @@ const tag = (source: string, address: string, fields: Partial<TagView>): TagView
 export const standInSignals = (nowMs: number, startMs: number): SignalsView => {
   const iso = (tMs: number): string => new Date(tMs).toISOString()
   const lostS = (nowMs - startMs) / 1000 + 360
-  const press = (signal: string, value: TagUseView['value'], unit: string, tagUnit: string | null = unit) =>
-    use('label_press', signal, { value, unit, tag_unit: tagUnit })
+  const press = (signal: string, value: TagUseView['value'], unit: string, more: Partial<TagUseView> = {}) =>
+    use('label_press', signal, { value, unit, tag_unit: unit === '' ? null : unit, raw: value, ...more })
   const lost = { quality: 'bad', age_seconds: lostS, reports_per_minute: 0 } as const
   return {
     time: iso(nowMs),
@@ -92,26 +98,42 @@ export const standInSignals = (nowMs: number, startMs: number): SignalsView => {
     tags: [
       tag('line_plc', 'ns=2;s=Line.Speed', { uses: [press('line_speed', 299.8, 'm/min')] }),
       tag('line_plc', 'ns=2;s=Unwind.Diameter', { uses: [press('roll_diameter', 412.6, 'mm')] }),
-      tag('line_plc', 'ns=2;s=Festoon.Position', { uses: [press('buffer_stored', 7.5, 'm', '%')] }),
+      tag('line_plc', 'ns=2;s=Festoon.Position', {
+        uses: [press('buffer_stored', 7.5, 'm', { tag_unit: '%', raw: 25 })],
+      }),
       tag('line_plc', 'ns=2;s=Unwind.Status', {
         age_seconds: 71,
         reports_per_minute: 2,
-        uses: [press('new_roll_ready', false, '', null), press('splicer_auto', true, '', null)],
+        uses: [
+          press('new_roll_ready', false, '', { raw: 9, bit: 5 }),
+          press('splicer_auto', true, '', { raw: 9, bit: 2, inverted: true }),
+        ],
       }),
       tag('line_plc', 'ns=2;s=Unwind.Side', {
         age_seconds: 190,
         reports_per_minute: 0,
-        uses: [press('active_spindle', 'A', '', null)],
+        uses: [press('active_spindle', 'A', '', { raw: 1 })],
       }),
       tag('line_plc', 'ns=2;s=Web.Tension', {
         quality: 'uncertain',
         gaps: 3,
         longest_gap_seconds: 42,
         last_gap: iso(startMs - 900_000),
-        uses: [use('label_press', 'tension', { value: 212, unit: 'N', tag_unit: 'N', ignored: 4, refused: 'NaN' })],
+        uses: [
+          use('label_press', 'tension', {
+            value: 212,
+            unit: 'N',
+            tag_unit: 'N',
+            raw: 5861,
+            scaled: 212,
+            ignored: 4,
+            refused: 'NaN',
+          }),
+        ],
       }),
       tag('line_plc', 'ns=2;s=Laminator.Speed', {
-        uses: [use('laminator_inner', 'line_speed', { value: 180, unit: 'm/min', tag_unit: 'ft/min' })],
+        stated_unit: 'm/min',
+        uses: [use('laminator_inner', 'line_speed', { value: 180, unit: 'm/min', tag_unit: 'ft/min', raw: 590.55 })],
       }),
       tag('hall_broker', 'sack/line#speed', {
         ...lost,
@@ -123,4 +145,26 @@ export const standInSignals = (nowMs: number, startMs: number): SignalsView => {
       }),
     ],
   }
+}
+
+/** A tag whose unit the server contradicts. */
+export function withWrongUnit(view: ConsistencyView): ConsistencyView {
+  const address = 'ns=2;s=Laminator.Speed'
+  const tag = { key: 'consistency.tag', parameters: { signal: 'line_speed', address } }
+  const words = { key: 'consistency.stated_unit', parameters: { tag, stated: 'm/min', configured: 'ft/min' } }
+  const finding: ConsistencyView['findings'][number] = {
+    id: 'line_speed.stated_unit',
+    severity: 'wrong',
+    signals: ['line_speed'],
+    addresses: [address],
+    factor: 0.3048,
+    sd: null,
+    looks_like: 'm/min as ft/min',
+    together: [],
+    alternatives: [],
+    evidence: [],
+    text: createMessages('en')(words.key, words.parameters),
+    words: [words],
+  }
+  return { ...view, verdict: 'disagree', findings: [finding] }
 }

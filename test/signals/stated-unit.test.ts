@@ -1,7 +1,7 @@
 /** Units as OPC UA servers state them (UNECE Recommendation 20: `r/min`, `µm`) against those of a config. */
 import { describe, expect, it } from 'vitest'
-import { unitDoubt } from '../../edge/cli/check-units.ts'
 import { loadConfigText } from '../../edge/config/load.ts'
+import { contradictionOf } from '../../edge/signals/stated-unit.ts'
 
 /** The signal `line_speed`, or another one, of a config that states it with this unit. */
 function signal(name: 'line_speed' | 'roll_diameter' | 'spindle_speed', unit: string, more = '') {
@@ -29,24 +29,29 @@ function signal(name: 'line_speed' | 'roll_diameter' | 'spindle_speed', unit: st
 
 describe('a unit', () => {
   it('is in doubt where the server states another one of the same kind', () => {
-    expect(unitDoubt(signal('line_speed', 'ft/min'), 'm/min')).toBe(
-      "the server states m/min, the config ft/min: compare with the machine's panel, one of them is wrong",
-    )
-    expect(unitDoubt(signal('roll_diameter', 'mm'), 'in')).toMatch(/^the server states in, the config mm:/)
+    const speed = contradictionOf(signal('line_speed', 'ft/min'), 'm/min')
+    expect(speed).toMatchObject({ stated: 'm/min', configured: 'ft/min' })
+    // One foot is 0.3048 m and one inch 25.4 mm, exact by definition.
+    expect(speed?.factor).toBeCloseTo(0.3048, 12)
+    expect(contradictionOf(signal('roll_diameter', 'mm'), 'in')?.factor).toBeCloseTo(1 / 25.4, 12)
   })
 
   it('is in doubt where the server states another kind', () => {
-    expect(unitDoubt(signal('roll_diameter', 'mm'), '%')).toMatch(/^the server states %/)
+    expect(contradictionOf(signal('roll_diameter', 'mm'), '%')).toEqual({
+      stated: '%',
+      configured: 'mm',
+      factor: undefined,
+    })
   })
 
   it('is not where only the name differs', () => {
-    expect(unitDoubt(signal('spindle_speed', 'rpm'), 'r/min')).toBeUndefined()
-    expect(unitDoubt(signal('line_speed', 'fpm'), 'ft/min')).toBeUndefined()
+    expect(contradictionOf(signal('spindle_speed', 'rpm'), 'r/min')).toBeUndefined()
+    expect(contradictionOf(signal('line_speed', 'fpm'), 'ft/min')).toBeUndefined()
   })
 
   it('is not where the server states none, or one that nobody here knows, or a person has scaled the tag', () => {
-    expect(unitDoubt(signal('line_speed', 'm/min'), undefined)).toBeUndefined()
-    expect(unitDoubt(signal('line_speed', 'm/min'), 'sheets per hour')).toBeUndefined()
-    expect(unitDoubt(signal('line_speed', 'm/min', ', scale: 0.3048'), 'ft/min')).toBeUndefined()
+    expect(contradictionOf(signal('line_speed', 'm/min'), undefined)).toBeUndefined()
+    expect(contradictionOf(signal('line_speed', 'm/min'), 'sheets per hour')).toBeUndefined()
+    expect(contradictionOf(signal('line_speed', 'm/min', ', scale: 0.3048'), 'ft/min')).toBeUndefined()
   })
 })
