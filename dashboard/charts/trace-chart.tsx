@@ -9,8 +9,9 @@ import type { LogEntry } from '../../edge/trend-views.ts'
 import { say } from '../messages.ts'
 import { clockSeconds } from '../times.ts'
 import { entryInWords } from '../trends/log-words.ts'
+import { besideOf } from './trace-beside.ts'
 import { type Panel, relativeSeconds, toBands, toPanels, transferSeconds } from './trace-panels.ts'
-import { isOnPaper, type PanelPlace, plotOptions, type TraceFrame } from './trace-plot.ts'
+import { isOnPaper, linesOf, type PanelPlace, plotOptions, type TraceFrame } from './trace-plot.ts'
 import { useColours } from './use-colours.ts'
 
 const Plot = ({ panel, frame, isFirst, isLast }: { panel: Panel; frame: TraceFrame } & PanelPlace) => {
@@ -22,7 +23,7 @@ const Plot = ({ panel, frame, isFirst, isLast }: { panel: Panel; frame: TraceFra
     if (element === null) return
     const plot = new uPlot(
       plotOptions(panel, frame, element, { isFirst, isLast }),
-      [frame.seconds, ...panel.series.map((series) => series.values)] as uPlot.AlignedData,
+      [frame.seconds, ...linesOf(panel).map(({ values }) => values)] as uPlot.AlignedData,
       element,
     )
     const observer = new ResizeObserver(() => {
@@ -54,12 +55,17 @@ export interface TraceChartProps {
   band: WhyView['band']
   /** Diameter at which the splicer was set to start, mm. */
   settingMm: number | null
+  /** Another splice's trace to lay beside it. */
+  beside: TraceView | undefined
   /** What was set or served meanwhile. */
   done: readonly LogEntry[]
 }
 
-export const TraceChart = ({ trace, zone, startLabel, band, settingMm, done }: TraceChartProps) => {
-  const panels = useMemo(() => toPanels(trace, band, settingMm), [trace, band, settingMm])
+export const TraceChart = ({ trace, zone, startLabel, band, settingMm, beside, done }: TraceChartProps) => {
+  const panels = useMemo(
+    () => toPanels(trace, band, settingMm, beside && besideOf(trace, beside)),
+    [trace, band, settingMm, beside],
+  )
   const frame = useMemo<TraceFrame>(() => {
     const startedTMs = Date.parse(trace.started)
     return {

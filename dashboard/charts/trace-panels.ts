@@ -2,6 +2,7 @@
 import type { TraceView, WhyView } from '../../edge/api/messages.ts'
 import { say, sayName } from '../messages.ts'
 import { type Quantity, toShown, unitOf } from '../units.ts'
+import { type Beside, besideValues } from './trace-beside.ts'
 
 export interface Panel {
   key: string
@@ -11,7 +12,15 @@ export interface Panel {
   leastSpan: number
   /** A yes-or-no signal: drawn low, in steps. */
   isState: boolean
-  series: { label: string; values: (number | null)[]; band?: UsualBand }[]
+  series: PanelSeries[]
+}
+
+export interface PanelSeries {
+  label: string
+  values: (number | null)[]
+  band?: UsualBand
+  /** The same signal of the splice that lies beside this one. */
+  beside?: (number | null)[]
 }
 
 /** How the last good splices went, on a time axis of its own: seconds from this splice's start. */
@@ -93,7 +102,12 @@ const withSetting = ({ columns, time }: TraceView, settingMm: number | null): Tr
     ? columns
     : [...columns, { signal: 'splice_diameter', unit: 'mm', is_state: false, values: time.map(() => settingMm) }]
 
-export const toPanels = (trace: TraceView, band: WhyView['band'] = null, settingMm: number | null = null): Panel[] => {
+export const toPanels = (
+  trace: TraceView,
+  band: WhyView['band'] = null,
+  settingMm: number | null = null,
+  beside?: Beside,
+): Panel[] => {
   const panels = new Map<string, Panel>()
   const bands = toUsualBands(trace, band)
   const columns = withSetting(trace, settingMm).toSorted((a, b) => rank(a.signal) - rank(b.signal))
@@ -107,10 +121,12 @@ export const toPanels = (trace: TraceView, band: WhyView['band'] = null, setting
     const panel = panels.get(key) ?? newPanel(key, title, unit, is_state)
     const shown = shownIn(unit)
     const usual = bands.get(signal)
+    const other = beside && besideValues(trace, beside, signal, unit)
     panel.series.push({
       label: nameOf(signal),
       values: shown(values),
       ...(usual && { band: inUnit(usual, shown) }),
+      ...(other && { beside: shown(other) }),
     })
     panels.set(key, panel)
   }

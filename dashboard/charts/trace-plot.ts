@@ -147,6 +147,26 @@ const inWords = (panel: Panel, value: number | null): string => {
   return `${formatNumber(value, 1)} ${value === null ? '' : panel.unit}`
 }
 
+interface Line {
+  label: string
+  values: (number | null)[]
+  /** Of the signal in its panel: one colour and one dash for what lies beside it too. */
+  index: number
+  isBeside: boolean
+}
+
+/** What is drawn in a panel: each signal, and behind it the same signal of the splice beside. */
+export const linesOf = ({ series }: Panel): Line[] =>
+  series.flatMap(({ label, values, beside }, index) => [
+    { label, values, index, isBeside: false },
+    ...(beside === undefined
+      ? []
+      : [{ label: say('trace.beside', { name: label }), values: beside, index, isBeside: true }]),
+  ])
+
+/** What lies beside is thin. */
+const widthOf = ({ isBeside }: Line): number => (isBeside ? 1 : 2)
+
 export const plotOptions = (
   panel: Panel,
   frame: TraceFrame,
@@ -154,6 +174,8 @@ export const plotOptions = (
   place: PanelPlace,
 ): uPlot.Options => {
   const colour = colourOf(element)
+  const lines = linesOf(panel)
+  const lineAt = (index: number): Line | undefined => lines[index - 1]
   const aboveFirst = place.isFirst ? markRows(frame) * LABEL_ROW_PX : 0
   const axis = {
     stroke: colour('soft'),
@@ -167,7 +189,12 @@ export const plotOptions = (
     padding: [place.isFirst ? LABEL_ROW_PX + aboveFirst + 2 : 8, 34, place.isLast ? 0 : 6, 0],
     cursor: { sync: { key: frame.syncKey }, drag: { x: true, y: false }, points: { size: 7 } },
     scales: { x: { time: false }, y: { range: panel.isState ? [-0.15, 1.15] : valueRange(panel) } },
-    legend: { markers: { width: 2, dash: (_plot, index) => BORDERS[(index - 1) % BORDERS.length] ?? 'solid' } },
+    legend: {
+      markers: {
+        width: (_plot, index) => widthOf(lineAt(index) ?? lines[0]!),
+        dash: (_plot, index) => BORDERS[(lineAt(index)?.index ?? 0) % BORDERS.length] ?? 'solid',
+      },
+    },
     hooks: {
       drawClear: [drawBands(frame, colour), drawUsual(panel, colour)],
       draw: [drawMarks(frame, colour, place.isFirst)],
@@ -200,11 +227,11 @@ export const plotOptions = (
         value: (_plot, s) =>
           s === null || s === undefined ? say('value.unknown') : `${formatNumber(s, 1)} ${say('unit.s')}`,
       },
-      ...panel.series.map((series, index) => ({
-        label: series.label,
-        stroke: colour(`trace-${(index % 3) + 1}`),
-        width: 2,
-        dash: DASHES[index % DASHES.length] ?? [],
+      ...lines.map((line) => ({
+        label: line.label,
+        stroke: colour(`trace-${(line.index % 3) + 1}`),
+        width: widthOf(line),
+        dash: DASHES[line.index % DASHES.length] ?? [],
         points: { show: false },
         spanGaps: false,
         ...(panel.isState ? { paths: steps } : {}),

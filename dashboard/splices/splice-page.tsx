@@ -13,6 +13,7 @@ import { SpliceJoint } from '../joints/splice-joint.tsx'
 import { say } from '../messages.ts'
 import { clockWithZone, dateAndTime, zoneName } from '../times.ts'
 import { formatNumber } from '../units.ts'
+import { BesideChoice, type BesideSplice, BesideTable, useBeside } from './beside.tsx'
 import { FigureList, figure, named } from './figure-list.tsx'
 import { NUMBER_COLUMNS, SPLICE_MEASURES } from './measures.ts'
 import { OutcomeBadge } from './outcome-badge.tsx'
@@ -79,13 +80,14 @@ const Phases = ({ splice }: { splice: SpliceView }) => (
 )
 
 interface TraceProps {
+  beside: BesideSplice
   splice: SpliceView
   why: WhyView | undefined
   log: readonly LogEntry[]
   zone: string
 }
 
-const Trace = ({ splice, why, log, zone }: TraceProps) => {
+const Trace = ({ splice, beside, why, log, zone }: TraceProps) => {
   // A trace grows until a minute after the splice: each revision of the record asks anew.
   const { data, error, isMissing } = useRequest<TraceView>(
     splice.has_trace ? `api/splices/${encodeURIComponent(splice.id)}/trace` : undefined,
@@ -94,6 +96,7 @@ const Trace = ({ splice, why, log, zone }: TraceProps) => {
   return (
     <section class="trace" aria-labelledby="trace">
       <h2 id="trace">{say('splice.trace')}</h2>
+      {data !== undefined && <BesideChoice splice={splice} beside={beside} zone={zone} />}
       {data !== undefined && (
         <TraceChart
           trace={data}
@@ -101,6 +104,7 @@ const Trace = ({ splice, why, log, zone }: TraceProps) => {
           startLabel={say(splice.outcome === 'missed' ? 'trace.missed' : 'trace.started')}
           band={why?.band ?? null}
           settingMm={splice.details.setting}
+          beside={beside.trace}
           done={log}
         />
       )}
@@ -134,6 +138,7 @@ export const SplicePage = ({ id, query }: PageProps) => {
   const path = `api/splices/${encodeURIComponent(id)}/why`
   const why = useRequest<WhyView>(splice === undefined ? undefined : path, splice?.closed)
   const log = useSetBefore(splice)
+  const beside = useBeside(query)
   const back = (
     <Link to={{ page: 'splices', query: '' }} class="back">
       <Icon name="back" />
@@ -158,7 +163,8 @@ export const SplicePage = ({ id, query }: PageProps) => {
       </main>
     )
   const startedTMs = Date.parse(splice.started)
-  const name = unwinds.find((view) => view.unwind === splice.unwind)?.name ?? splice.unwind
+  const nameOf = (unwind: string) => unwinds.find((view) => view.unwind === unwind)?.name ?? unwind
+  const name = nameOf(splice.unwind)
   const time = `${dateAndTime(startedTMs, zone)} ${zoneName(startedTMs, zone)}`
   if (new URLSearchParams(query).has('label')) {
     return (
@@ -193,7 +199,8 @@ export const SplicePage = ({ id, query }: PageProps) => {
       <WhyPanel why={why.data} error={why.error} />
       <div class="splice">
         <div class="splice-main">
-          <Trace splice={splice} why={why.data} log={log} zone={zone} />
+          <Trace splice={splice} beside={beside} why={why.data} log={log} zone={zone} />
+          <BesideTable splice={splice} beside={beside} zone={zone} nameOf={nameOf} />
           <People splice={splice} zone={zone} />
         </div>
         <div class="splice-side">
@@ -210,7 +217,7 @@ export const SplicePage = ({ id, query }: PageProps) => {
         <p class="print-only">
           {say('splice.printed', {
             time: `${dateAndTime(Date.now(), zone)} ${zoneName(Date.now(), zone)}`,
-            address: routeAddress({ page: 'splice', id }),
+            address: routeAddress({ page: 'splice', id, query }),
           })}
         </p>
       </div>

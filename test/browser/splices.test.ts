@@ -260,6 +260,36 @@ describe('last night’s failed splice', () => {
     expect(await judged.locator('.cell-outcome').textContent()).toContain('Missed')
   })
 
+  it('that went bad is laid beside a good one, by an address that can be sent, on screen and on paper', async () => {
+    const failed = server.daemon
+      .splices({ outcome: 'failed', unwind: 'label_press', limit: 9 })
+      .find((one) => one.has_trace)!
+    const page = await open(`splices/${failed.id}`)
+    await page.locator('.trace canvas').first().waitFor()
+    const choice = page.getByLabel('Lay beside it')
+    await choice.locator('optgroup').first().waitFor({ state: 'attached' })
+    const last = await choice.locator('optgroup[label="Last good of this splicer"] option').getAttribute('value')
+    await choice.selectOption(last)
+    await page.waitForURL((url) => url.searchParams.get('beside') === last)
+    await page.getByText('line, beside').waitFor()
+    // From its address alone, as pasted into a work order.
+    await page.reload()
+    await page.getByText('line, beside').waitFor()
+    const good = server.daemon.splice(last!)!
+    const stopped = page.locator('.beside tbody tr').filter({ hasText: 'Stopped' }).locator('td')
+    const seconds = good.phases.find(({ phase }) => phase === 'stopped')!.seconds!.toFixed(2)
+    expect(await stopped.nth(1).textContent()).toBe(seconds)
+    const text = pdfText(await page.pdf({ format: 'A4' }))
+    expect(text).toMatch(/Sidebyside/)
+    expect(text).toContain(`beside=${last}`)
+    expect(text).not.toContain('Laybesideit')
+    await page.goto(`${server.url}/splices/${failed.id}?beside=label_press-1`)
+    await page
+      .getByRole('alert')
+      .getByText(/not in the history/)
+      .waitFor()
+  })
+
   it('that came early is not said until somebody taps, and returned prints a label', async () => {
     const early = server.daemon.splices({ limit: 99 }).find(({ flags }) => flags.includes('early'))!
     const page = await open(`splices/${early.id}`)
