@@ -16,10 +16,13 @@ export const routeAddress = (route: Route): string => toAddress(routePath(route)
 /** The daemon refused or did not answer; the message is meant for people. */
 export class RequestError extends Error {
   readonly status: number | undefined
-  constructor(message: string, status: number | undefined, cause?: unknown) {
+  /** The daemon's word for programs. */
+  readonly code: string | undefined
+  constructor(message: string, status: number | undefined, cause?: unknown, code?: string) {
     super(message, { cause })
     this.name = 'RequestError'
     this.status = status
+    this.code = code
   }
 }
 
@@ -40,12 +43,14 @@ const request = async (path: string, init: RequestInit): Promise<unknown> => {
   }
   const body: unknown = await response.json().catch(() => undefined)
   if (response.ok) return body
-  const { error: said, words } = (body ?? {}) as { error?: unknown; words?: Words }
+  const { error: said, words, code } = (body ?? {}) as { error?: unknown; words?: Words; code?: string }
   throw new RequestError(
     typeof said === 'string'
       ? inWords({ text: said, ...(words !== undefined && { words }) })
       : say('error.status', { status: response.status }),
     response.status,
+    undefined,
+    code,
   )
 }
 

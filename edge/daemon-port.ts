@@ -27,7 +27,7 @@ import type { SpanFilter } from './api/messages-joints.ts'
 import type { SignalsView } from './api/messages-signals.ts'
 import { type AlarmId, COLUMN_UNITS } from './columns.ts'
 import { withStatedUnits } from './consistency/stated-units.ts'
-import type { RollFields } from './entries.ts'
+import type { ReadLabel } from './entries.ts'
 import { HandoverDesk } from './handover-desk.ts'
 import { explain, reasonFor } from './history/explain.ts'
 import { reducedHistory } from './history/reduced-history.ts'
@@ -55,7 +55,7 @@ export interface DaemonParts extends Omit<DeskParts, 'alarms' | 'store'> {
   lines: () => LineView[]
   consistency: (unwind: string) => ConsistencyView | undefined
   entries: (unwind: string) => EntriesView | undefined
-  readLabel: (code: string) => RollFields
+  readLabel: (code: string) => ReadLabel
   signals: () => SignalsView
   alarmsAside: () => AlarmView[]
   siteAlarmsAside: () => AlarmView[]
@@ -208,7 +208,7 @@ export class LivePort implements DaemonPort {
     })
   }
 
-  readLabel(code: string): RollFields {
+  readLabel(code: string): ReadLabel {
     return this.#parts.readLabel(code)
   }
 

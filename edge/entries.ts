@@ -33,6 +33,13 @@ export interface RollFields {
   /** Quality has not released it. */
   hold?: boolean | undefined
 }
+/** What a scanned code says. */
+export interface ReadLabel {
+  roll: RollFields
+  /** False where the code is only a text that might be a roll's number: whoever scanned it is asked. */
+  isLabel: boolean
+}
+
 export const ROLL_FIELDS = ['roll_id', 'material', 'diameter', 'length', 'width', 'winding', 'hold'] as const
 
 /** What the job asks for; undefined is not entered. */

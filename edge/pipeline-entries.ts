@@ -71,14 +71,20 @@ const faultViews = ({ messages }: EntriesInput, faults: readonly RollFault[]) =>
 
 type Done = (stage: Stage) => number | undefined
 
-/** When each stage of the next roll was done, ms, as people, tags or its being ready say. */
-function doneOf({ signals, rollData, tMs }: Pick<EntriesInput, 'signals' | 'rollData' | 'tMs'>): Done {
+/** When each stage of the next roll was done, ms, as tags or its being ready say. */
+function saidDoneOf({ signals, rollData, tMs }: Pick<EntriesInput, 'signals' | 'rollData' | 'tMs'>): Done {
   const { entered } = signals
   const loadedTMs = loadedSinceTMs(signals, rollData, tMs)
   // A roll that is ready went through every stage, whether somebody tapped them or not.
   const readyTMs =
     signals.newRollReady(tMs) === true ? (signals.sinceTMs('new_roll_ready', tMs) ?? entered.readyTMs) : undefined
-  return (stage) => entered.stages[stage] ?? (stage === 'splice_prep' ? readyTMs : (loadedTMs ?? readyTMs))
+  return (stage) => (stage === 'splice_prep' ? readyTMs : (loadedTMs ?? readyTMs))
+}
+
+/** The same as people, tags or its being ready say; a person's word comes first. */
+function doneOf(input: Pick<EntriesInput, 'signals' | 'rollData' | 'tMs'>): Done {
+  const saidTMs = saidDoneOf(input)
+  return (stage) => input.signals.entered.stages[stage] ?? saidTMs(stage)
 }
 
 /** How far the next roll is, as alarms judge it: a roll that is refused is begun with anew. */
@@ -95,13 +101,18 @@ export function nextRollFacts(input: EntriesInput): AlarmFacts['nextRoll'] {
 export function preparationView(input: EntriesInput): PreparationView {
   const { signals, tMs } = input
   const ready = signals.newRollReady(tMs)
-  const doneTMs = doneOf(input)
+  const [doneTMs, saidTMs] = [doneOf(input), saidDoneOf(input)]
   const usual = usualSeconds(input)
   const { usualS, leastS } = nextRollFacts(input)
   return {
     stages: STAGES.map((stage) => {
       const tMsDone = doneTMs(stage)
-      return { stage, done_at: tMsDone === undefined ? null : isoTime(tMsDone), usual_seconds: usual[stage] }
+      return {
+        stage,
+        done_at: tMsDone === undefined ? null : isoTime(tMsDone),
+        usual_seconds: usual[stage],
+        by_hand: tMsDone !== undefined && saidTMs(stage) === undefined,
+      }
     }),
     ready: ready ?? null,
     left_seconds: Math.round(usualS),

@@ -2,15 +2,18 @@
 import { type ComponentChildren, createContext } from 'preact'
 import { useContext, useMemo, useState } from 'preact/hooks'
 import type { AlarmView } from '../../edge/api/messages.ts'
-import { isSignInRefusal, reasonFor, sendJson } from '../api.ts'
+import { isSignInRefusal, RequestError, reasonFor, sendJson } from '../api.ts'
 import { say } from '../messages.ts'
 import { useLiveValue } from './live-context.ts'
 import { readPerson } from './person.ts'
 import { SignIn } from './sign-in.tsx'
 
 export interface Commands {
-  /** Sends what a person entered, in the name kept here; the answer, or undefined where it was not done: the reason is shown. */
-  send<T = unknown>(path: string, body: object): Promise<T | undefined>
+  /**
+   * Sends what a person entered, in the name kept here; the answer, or undefined where it was not done: the reason is shown.
+   * @param takes - a refusal that the page deals with by itself: where it says true nothing is shown.
+   */
+  send<T = unknown>(path: string, body: object, takes?: (refusal: RequestError) => boolean): Promise<T | undefined>
   acknowledge(alarm: AlarmView): Promise<void>
   setReady(unwind: string, ready: boolean): Promise<void>
   /** A person adds to a splice. */
@@ -34,19 +37,24 @@ export const CommandProvider = ({ children }: { children: ComponentChildren }) =
   /** The command that waits for somebody to sign in. */
   const [waiting, setWaiting] = useState<(isIn: boolean) => void>()
   const commands = useMemo<Commands>(() => {
-    const send = async <T,>(path: string, body: object): Promise<T | undefined> => {
+    const send = async <T,>(
+      path: string,
+      body: object,
+      takes?: (refusal: RequestError) => boolean,
+    ): Promise<T | undefined> => {
       setFailure(undefined)
       const person = readPerson()
       try {
         return (await sendJson(path, person === '' ? body : { person, ...body })) as T
       } catch (error) {
+        if (error instanceof RequestError && takes?.(error) === true) return undefined
         if (!isSignInRefusal(error)) {
           setFailure(say('command.failed', { reason: reasonFor(error) }))
           return undefined
         }
         const isIn = await new Promise<boolean>((resolve) => setWaiting(() => resolve))
         setWaiting(undefined)
-        return isIn ? send<T>(path, body) : undefined
+        return isIn ? send<T>(path, body, takes) : undefined
       }
     }
     return {

@@ -13,6 +13,8 @@ import { isWrongRoll } from '../wall/trouble.ts'
 export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
   const { send, setReady, zone } = useCommands()
   const [isBusy, setBusy] = useState(false)
+  /** The stage that somebody wants to take back. */
+  const [asked, setAsked] = useState<Stage>()
   const { stages, ready } = view.preparation
   const run = (command: Promise<unknown>): void => {
     setBusy(true)
@@ -32,7 +34,7 @@ export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolea
                 type="button"
                 aria-pressed={done_at !== null}
                 disabled={isBusy || isLost}
-                onClick={() => tap(stage, done_at === null)}
+                onClick={() => (done_at === null ? tap(stage, true) : setAsked(stage))}
               >
                 <Icon name={done_at === null ? 'ring' : 'tick'} />
                 <span class="stage-name">{say(`prep.stage.${stage}`)}</span>
@@ -66,6 +68,40 @@ export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolea
           )}
         </li>
       </ol>
+      <TakeBack
+        stage={stages.find(({ stage, done_at }) => stage === asked && done_at !== null)}
+        onTakeBack={(stage) => {
+          setAsked(undefined)
+          tap(stage, false)
+        }}
+        onLeave={() => setAsked(undefined)}
+      />
     </section>
+  )
+}
+
+interface TakeBackProps {
+  stage: UnwindView['preparation']['stages'][number] | undefined
+  onTakeBack: (stage: Stage) => void
+  onLeave: () => void
+}
+
+/** A glove brushes a button: what was done is taken back only when asked for, and where a tag says it, not here. */
+const TakeBack = ({ stage: asked, onTakeBack, onLeave }: TakeBackProps) => {
+  if (asked === undefined) return null
+  const { stage, by_hand: isByHand } = asked
+  const name = say(`prep.stage.${stage}`)
+  return (
+    <div class="ask-back" role="alert">
+      <span>{say(isByHand ? 'stage.take_back' : 'stage.held', { stage: name })}</span>
+      {isByHand && (
+        <button type="button" onClick={() => onTakeBack(stage)}>
+          {say('stage.take_back.go')}
+        </button>
+      )}
+      <button type="button" onClick={onLeave}>
+        {say(isByHand ? 'stage.take_back.leave' : 'command.dismiss')}
+      </button>
+    </div>
   )
 }

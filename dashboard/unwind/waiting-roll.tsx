@@ -51,8 +51,18 @@ export const WaitingRoll = ({ view, entries, onEntered }: WaitingRollProps) => {
   const { send, zone } = useCommands()
   const [answer, setAnswer] = useState<EntriesView>()
   const path = `api/unwinds/${encodeURIComponent(view.unwind)}/waiting-roll`
+  /** What was scanned and is no label, with the daemon's question. */
+  const [asked, setAsked] = useState<{ body: object; question: string }>()
   const enter = async (form: HTMLFormElement | undefined, body: object): Promise<void> => {
-    const said = await send<EntriesView>(path, body)
+    setAsked(undefined)
+    const said = await send<EntriesView>(path, body, ({ code, message }) => {
+      if (code !== 'no_label') return false
+      setAsked({ body, question: message })
+      // The next scan must not be typed behind this one.
+      const scan = form?.elements.namedItem('scan')
+      if (scan instanceof HTMLInputElement) scan.value = ''
+      return true
+    })
     if (said === undefined) return
     setAnswer(said)
     form?.reset()
@@ -149,6 +159,17 @@ export const WaitingRoll = ({ view, entries, onEntered }: WaitingRollProps) => {
           </div>
         </details>
       </form>
+      {asked !== undefined && (
+        <div class="ask-back" role="alert">
+          <span>{asked.question}</span>
+          <button type="button" onClick={() => void enter(undefined, { ...asked.body, as_roll_id: true })}>
+            {say('waiting.take_number')}
+          </button>
+          <button type="button" onClick={() => setAsked(undefined)}>
+            {say('waiting.no_number')}
+          </button>
+        </div>
+      )}
       {waiting !== null && (
         <button type="button" onClick={() => void enter(undefined, {})}>
           {say('waiting.clear')}

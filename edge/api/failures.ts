@@ -10,6 +10,7 @@ export type FailureCode =
   | 'wrong_parameter'
   | 'not_found'
   | 'not_possible' // the daemon understands and says why it can't be done now
+  | 'no_label' // a scanned code that is no roll's label: sent again with `as_roll_id` it is the number
   | 'sign_in_needed'
   | 'sign_in_refused'
   | 'not_allowed'

@@ -1,12 +1,15 @@
 /** What people enter about rolls and jobs, as the API sends it: shared with the dashboard. Diameters and widths mm, lengths m. */
 import type { AlarmId } from '../columns.ts'
-import type { JobFields, MissingLink, RollFaultKind, RollFields, Stage, Winding } from '../entries.ts'
+import type { JobFields, MissingLink, ReadLabel, RollFaultKind, RollFields, Stage, Winding } from '../entries.ts'
 import type { Words } from '../messages/render.ts'
 
 /** How far the next roll is. */
 export interface PreparationView {
-  /** In order; `done_at` is null where it is not done or nobody said. */
-  stages: { stage: Stage; done_at: string | null; usual_seconds: number }[]
+  /**
+   * In order; `done_at` is null where it is not done or nobody said. `by_hand`: only a person's tap says that it is done, and
+   * another takes it back.
+   */
+  stages: { stage: Stage; done_at: string | null; usual_seconds: number; by_hand: boolean }[]
   /** The PLC's word, else a person's; null where nothing is known. */
   ready: boolean | null
   /** What the stages that are open take, usually and at least, s: with less time than that no roll gets ready. */
@@ -75,6 +78,6 @@ export type EntryCommand =
 export interface EntriesPort {
   /** Undefined where there is no such unwind. */
   entries(unwind: string): EntriesView | undefined
-  /** What a scanned code says of a roll. */
-  readLabel(code: string): RollFields
+  /** What a scanned code says of a roll, and whether it is a label at all. */
+  readLabel(code: string): ReadLabel
 }

@@ -29,6 +29,7 @@ export const PreparationSchema = Type.Object({
       stage: oneOf(STAGES),
       done_at: timeOrNull('When it was done; null where it is not, or nobody said'),
       usual_seconds: Type.Number({ description: 'How long it usually takes, s' }),
+      by_hand: Type.Boolean({ description: "Only a person's tap says that it is done" }),
     }),
   ),
   ready: Type.Unsafe<boolean | null>({ type: ['boolean', 'null'], description: 'Null where nothing is known' }),

@@ -6,7 +6,7 @@
  * (240) additional product identification, (241) customer part number, (311n) length in m and (312n) width in m with n decimals,
  * (8001) roll products: width mm (4 digits), length m (5), core diameter mm (3), winding 0 out, 1 in, 9 undefined, joints (1).
  */
-import { type RollFields, WINDINGS } from '../entries.ts'
+import { type ReadLabel, type RollFields, WINDINGS } from '../entries.ts'
 
 /** FNC1 ends an element of variable length; a scanner types it as the control character GS. */
 const GS = '\u001d'
@@ -85,13 +85,28 @@ function readOwn(code: string, pattern: string): RollFields | undefined {
   }
 }
 
-/** @param pattern - the config's `roll_label`. */
-export function readRollLabel(code: string, pattern: string | undefined): RollFields {
+/** A bare number as it stands on a label: letters, digits and - _ . /, at least one digit, 3 to 30 in all (common practice, no source). */
+const ROLL_NUMBER = /^(?=.*\d)[A-Za-z0-9][\w./-]{2,29}$/
+
+/** Product codes of 12 to 14 digits end in a check digit (GS1 General Specifications, section 7.9; from memory): goods, not rolls. */
+function isProductCode(text: string): boolean {
+  if (!/^\d{12,14}$/.test(text)) return false
+  const sum = [...text].reverse().reduce((total, digit, at) => total + Number(digit) * (at % 2 === 1 ? 3 : 1), 0)
+  return sum % 10 === 0
+}
+
+/**
+ * A label is what has the site's own form, or reads as GS1; where the site states no form, also a roll's bare number.
+ * @param pattern - the config's `roll_label`.
+ */
+export function readRollLabel(code: string, pattern: string | undefined): ReadLabel {
   const text = code.trim()
   const own = pattern === undefined ? undefined : readOwn(text, pattern)
-  if (own !== undefined) return own
+  if (own !== undefined) return { roll: own, isLabel: true }
   const isMarked = SYMBOLOGY.test(text) || text.includes(GS) || /^\(\d{2,4}\)/.test(text)
   // A bare number may begin like a GS1 code by chance: only a code that is marked as one is read so.
   const gs1 = isMarked ? readGs1(withoutGs(fromBrackets(text.replace(SYMBOLOGY, '')))) : undefined
-  return gs1 ?? { roll_id: text }
+  if (gs1 !== undefined) return { roll: gs1, isLabel: Object.keys(gs1).length > 0 }
+  const isNumber = pattern === undefined && !isMarked && ROLL_NUMBER.test(text) && !isProductCode(text)
+  return { roll: { roll_id: text }, isLabel: isNumber }
 }

@@ -34,6 +34,16 @@ describe('the waiting roll', () => {
     expect(api.audit.at(-1)).toMatchObject({ action: 'waiting_roll', person: 'Mika', result: 'done' })
   })
 
+  it('is asked for where a scan is no label, and nothing is entered until then', async () => {
+    const junk = { scan: 'https://example.org/menu', person: 'Mika' }
+    const { status, body } = await post<{ error: string; code: string }>('laminator_inner/waiting-roll', junk)
+    expect([status, body.code]).toEqual([409, 'no_label'])
+    expect(body.error).toBe('No roll label: take "https://example.org/menu" as the roll\'s number?')
+    expect((await view('laminator_inner')).waiting_roll?.roll_id).toBe('R-9')
+    const taken = await post<EntriesView>('laminator_inner/waiting-roll', { scan: 'spare roll', as_roll_id: true })
+    expect([taken.status, taken.body.waiting?.roll_id]).toEqual([200, 'spare roll'])
+  })
+
   it('is replaced as a whole, and taken back by saying nothing', async () => {
     const { body } = await post<EntriesView>('laminator_inner/waiting-roll', { material: '4711' })
     expect(body.waiting).toMatchObject({ material: '4711', roll_id: null, hold: false })

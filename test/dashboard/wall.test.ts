@@ -250,6 +250,7 @@ describe('preparing the next roll', () => {
       stage,
       done_at: index < done ? START : null,
       usual_seconds: [120, 60, 60][index]!,
+      by_hand: true,
     }))
   const at = (done: number, missing: UnwindView['preparation']['missing'], more: Partial<UnwindView> = {}) =>
     view({

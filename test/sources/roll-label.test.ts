@@ -23,18 +23,37 @@ describe('a roll label', () => {
     [']C1800113000540', { roll_id: ']C1800113000540' }],
     ['(99)internal', { roll_id: '(99)internal' }],
   ])('%j', (code, roll) => {
-    expect(readRollLabel(code, undefined)).toEqual(roll)
+    expect(readRollLabel(code, undefined).roll).toEqual(roll)
   })
 
   test("in the site's own form", () => {
     const own = '^(?<roll_id>R\\d+);(?<material>\\d+);(?<width>\\d+);(?<winding>\\w*)$'
-    expect(readRollLabel('R12;4711;1300;in', own)).toMatchObject({
+    expect(readRollLabel('R12;4711;1300;in', own).roll).toMatchObject({
       roll_id: 'R12',
       material: '4711',
       width: 1300,
       winding: 'in',
     })
-    expect(readRollLabel('R12;4711;0;up', own)).toMatchObject({ width: undefined, winding: undefined })
-    expect(readRollLabel('something else', own)).toEqual({ roll_id: 'something else' })
+    expect(readRollLabel('R12;4711;0;up', own).roll).toMatchObject({ width: undefined, winding: undefined })
+    expect(readRollLabel('something else', own)).toEqual({ roll: { roll_id: 'something else' }, isLabel: false })
+  })
+
+  test('is told from what is none by a plain rule', () => {
+    const own = '^(?<roll_id>R\\d+)$'
+    const isLabel = (code: string, pattern?: string): boolean => readRollLabel(code, pattern).isLabel
+    expect(['R-000123', '2104711', 'A12/7', '(21)A7', `]C121R-17`].map((code) => isLabel(code))).not.toContain(false)
+    // No digit, blanks, an address, too short, too long, marked as GS1 and none; the EAN of a bottle.
+    const junk = [
+      'xyz',
+      'hello world 1',
+      'https://example.org/1',
+      '7',
+      'A1'.repeat(16),
+      '(99)internal',
+      '2000000000008',
+    ]
+    expect(junk.map((code) => isLabel(code))).not.toContain(true)
+    // Where the site states its form, that is the rule.
+    expect([isLabel('R17', own), isLabel('A-000123', own)]).toEqual([true, false])
   })
 })

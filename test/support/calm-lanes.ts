@@ -49,6 +49,7 @@ export const calmLanes = (count: number): ((views: UnwindView[]) => UnwindView[]
           stages: STAGES.map(([stage, usual_seconds], at) => ({
             stage,
             usual_seconds,
+            by_hand: index === 1,
             done_at: index !== 1 || at === 0 ? fetched : null,
           })),
           ready: index !== 1,

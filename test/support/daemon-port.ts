@@ -31,7 +31,7 @@ import type { HistoryQuery, HistoryView } from '../../edge/api/messages-history.
 import type { SpanFilter } from '../../edge/api/messages-joints.ts'
 import type { SignalsView } from '../../edge/api/messages-signals.ts'
 import { type AlarmId, COLUMN_UNITS, type Priority } from '../../edge/columns.ts'
-import type { RollFields } from '../../edge/entries.ts'
+import type { ReadLabel } from '../../edge/entries.ts'
 import { HandoverDesk } from '../../edge/handover-desk.ts'
 import type { CountDifference, JointEventRow, JointView } from '../../edge/joint-columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
@@ -215,7 +215,7 @@ export class StandInDaemon implements DaemonPort {
     return standInHistory(past, query)
   }
 
-  readLabel(code: string): RollFields {
+  readLabel(code: string): ReadLabel {
     return readRollLabel(code, undefined)
   }
 

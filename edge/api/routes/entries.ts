@@ -6,7 +6,7 @@ import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
-import { Failure, refused } from '../failures.ts'
+import { Failure, refused, shown } from '../failures.ts'
 import { oneOf, orNull } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { EntriesViewRef } from '../schemas-entries.ts'
@@ -32,6 +32,9 @@ const RollBody = Type.Object(
         maxLength: 300,
         description: "A label's code as a scanner types it; the other fields add to it and go before it",
       }),
+    ),
+    as_roll_id: Type.Optional(
+      Type.Boolean({ description: "A code that is no label is the roll's number: asked for by the answer no_label" }),
     ),
     roll_id: Type.Optional(word('Number of the roll')),
     material: Type.Optional(word("Material's number")),
@@ -112,10 +115,13 @@ export const entryRoutes = (app: ApiApp, context: RouteContext): void => {
     },
     (request) => {
       const { unwind, core_diameter: coreMm } = unwindOf(daemon, request.params.id)
-      const { scan, person: named, ...typed } = request.body
+      const { scan = '', as_roll_id: isNumber = false, person: named, ...typed } = request.body
       const person = personOf(request, named)
-      const read = scan === undefined || scan.trim() === '' ? {} : daemon.readLabel(scan)
-      const roll = { ...read, ...typed }
+      const read = scan.trim() === '' ? undefined : daemon.readLabel(scan)
+      if (read?.isLabel === false && !isNumber) {
+        throw refused(say, 409, 'no_label', 'roll.no_label', { code: shown(scan.trim()) })
+      }
+      const roll = { ...read?.roll, ...typed }
       if (roll.diameter !== undefined && roll.diameter <= coreMm) {
         throw refused(say, 400, 'wrong_parameter', 'roll.too_small', {
           diameter: diameterMm(roll.diameter),
