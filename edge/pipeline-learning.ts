@@ -79,5 +79,5 @@ export function learnFromRoll(
   tMs: number,
 ): void {
   forgetWords(learned.trackRecord)
-  if (filter !== undefined) learnRoll(learned.rolls, filter, { sensor: spindle ?? '', material, labelM, tMs })
+  if (filter !== undefined) learnRoll(learned.rolls, filter.lesson, { sensor: spindle ?? '', material, labelM, tMs })
 }

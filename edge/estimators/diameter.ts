@@ -257,7 +257,7 @@ export class DiameterEstimator {
     const oneM2 = this.#readingVariance(batch)
     const [mean, ...wave] = rows.map((row) => ({ ...row, varianceM2: row.varianceM2 * oneM2 }))
     if (filter === undefined) {
-      this.#filter = new RollFilter(prior(), mean!)
+      this.#filter = RollFilter.begin(prior(), mean!)
       this.#filter.thetaRad = (2 * (meanWebM - batch.startWebM)) / this.#filter.trueDiameterM
       this.#webM = meanWebM
       this.#lastChangeWebM = webM

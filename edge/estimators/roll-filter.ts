@@ -1,10 +1,11 @@
 /**
  * The running roll as an extended Kalman filter over the web taken off it. Pure, O(1).
  *
- * State x = [Y, t, b, c, s]: Y what the sensor would say without noise and wave (m), t effective caliper (m), b offset of the
- * reading (m), so that the web on its core measures D = Y − b, c and s the cosine and sine parts of a once-per-turn wave (m).
+ * State x = [Y, t, b, c, s, g]: Y what the sensor would say without noise and wave (m), t effective caliper (m), b offset of the
+ * reading (m), so that the web on its core measures D = Y − b, c and s the cosine and sine parts of a once-per-turn wave (m),
+ * g what the caliper rises by per metre of web taken (m per m): a drift from the outside to the core.
  *
- *   taking ds of web:   D² ← D² − 4·t·ds/π,  dt = random walk with intensity q (m² per m of web)
+ *   taking ds of web:   D² ← D² − 4·(t·ds + g·ds²/2)/π,  t ← t + g·ds and a random walk with intensity q (m² per m of web)
  *   reading:            Y + c·cos θ + s·sin θ + noise,  dθ = 2·ds/D
  *
  * The first is area against length, A = πD²/4, dA = −t·ds (handbook relation L = π(D² − d²)/(4t)). A state of A instead of Y
@@ -13,12 +14,13 @@
  * The filter equations are those of any textbook (e.g. Grewal & Andrews, Kalman Filtering, ch. 4 and 8, from memory), the
  * update in Joseph's form. Valid for 0 < t ≪ D and readings averaged over less than one change of slope.
  */
-const N = 5
+const N = 6
 const Y = 0
 const T = 1
 const B = 2
 const C = 3
 const S = 4
+const G = 5
 
 export interface RollPrior {
   /** Outside of the core, m: what is inside is no web. Without it the roll counts as web to its middle. */
@@ -27,8 +29,20 @@ export interface RollPrior {
   caliperSdM: number
   offsetM: number
   offsetSdM: number
-  /** Covariance of caliper and offset, m². */
-  covM2?: number
+  /** What the caliper rises by from the outside to the core, m. */
+  slopeM?: number
+  slopeSdM?: number
+  /** Covariances, m². */
+  covM2?: RollCovariances
+  /** Web of the whole roll, m, where what is seen first is no more than the rest of it. */
+  rollM?: number
+}
+
+/** Of caliper, offset and the caliper's rise over a roll, m². */
+export interface RollCovariances {
+  caliperOffset: number
+  caliperSlope: number
+  offsetSlope: number
 }
 
 /**
@@ -59,12 +73,19 @@ const MOST_GROWTH = 10
 /** A caliper outside these multiples of the prior is no caliper. */
 const CALIPER_MIN_SHARE = 0.3
 const CALIPER_MAX_SHARE = 3
+/** No caliper rises or falls by more than this share over a roll. */
+const MOST_SLOPE_SHARE = 0.15
+/** What is foreseen of a caliper is at least this share of what it is now. */
+const LEAST_LATER_SHARE = 0.5
 
 export interface RollFilterState {
   x: number[]
   p: number[]
   driftPerM: number
   priorCaliperM: number
+  /** Web of the whole roll, and what was taken of it since the start, m. */
+  rollM: number
+  takenM: number
   thetaRad: number
 }
 
@@ -89,31 +110,65 @@ export interface Remaining {
   perReadingM: number
 }
 
+/** What a roll said: its caliper at the outside, the reading's offset, the caliper's rise over the roll (m); covariances (m²). */
+export interface RollLesson extends RollCovariances {
+  caliperM: number
+  offsetM: number
+  slopeM: number
+  caliperVarM2: number
+  offsetVarM2: number
+  slopeVarM2: number
+}
+
 export class RollFilter {
-  readonly #x: Float64Array
-  readonly #p: Float64Array
-  #driftPerM: number
+  readonly #x: number[]
+  readonly #p: number[]
+  readonly #driftPerM: number
   readonly #priorCaliperM: number
-  thetaRad = 0
+  readonly #rollM: number
+  #takenM: number
+  thetaRad: number
+
+  private constructor(state: RollFilterState) {
+    this.#x = state.x
+    this.#p = state.p
+    this.#driftPerM = state.driftPerM
+    this.#priorCaliperM = state.priorCaliperM
+    this.#rollM = state.rollM
+    this.#takenM = state.takenM
+    this.thetaRad = state.thetaRad
+  }
 
   /** Starts from a first reading, and from what is known of its roll and its sensor. */
-  constructor(prior: RollPrior, first: DiameterReading) {
+  static begin(prior: RollPrior, first: DiameterReading): RollFilter {
     const trueM = Math.max(first.diameterM - prior.offsetM, LEAST_DIAMETER_M)
-    this.#priorCaliperM = prior.caliperM
-    this.#x = Float64Array.of(trueM + prior.offsetM, prior.caliperM, prior.offsetM, 0, 0)
-    this.#p = new Float64Array(N * N)
+    const seenM = ((Math.PI / 4) * (trueM ** 2 - (prior.coreM ?? 0) ** 2)) / prior.caliperM
+    const rollM = Math.max(prior.rollM ?? seenM, LEAST_ROLL_M)
     const vW = WAVE_SD_M ** 2
-    const p = this.#p
-    p[Y * N + Y] = first.varianceM2 + vW * (first.cos ** 2 + first.sin ** 2)
-    p[T * N + T] = prior.caliperSdM ** 2
-    p[T * N + B] = p[B * N + T] = prior.covM2 ?? 0
-    p[B * N + B] = prior.offsetSdM ** 2
-    p[C * N + C] = vW
-    p[S * N + S] = vW
-    p[Y * N + C] = p[C * N + Y] = -vW * first.cos
-    p[Y * N + S] = p[S * N + Y] = -vW * first.sin
-    const rollM = ((Math.PI / 4) * (trueM ** 2 - (prior.coreM ?? 0) ** 2)) / prior.caliperM
-    this.#driftPerM = (DRIFT_SHARE_PER_ROLL * prior.caliperM) ** 2 / Math.max(rollM, LEAST_ROLL_M)
+    const p = new Array<number>(N * N).fill(0)
+    const set = (i: number, j: number, value: number): void => {
+      p[i * N + j] = p[j * N + i] = value
+    }
+    set(Y, Y, first.varianceM2 + vW * (first.cos ** 2 + first.sin ** 2))
+    set(T, T, prior.caliperSdM ** 2)
+    set(B, B, prior.offsetSdM ** 2)
+    set(G, G, ((prior.slopeSdM ?? 0) / rollM) ** 2)
+    set(T, B, prior.covM2?.caliperOffset ?? 0)
+    set(T, G, (prior.covM2?.caliperSlope ?? 0) / rollM)
+    set(B, G, (prior.covM2?.offsetSlope ?? 0) / rollM)
+    set(C, C, vW)
+    set(S, S, vW)
+    set(Y, C, -vW * first.cos)
+    set(Y, S, -vW * first.sin)
+    return new RollFilter({
+      x: [trueM + prior.offsetM, prior.caliperM, prior.offsetM, 0, 0, (prior.slopeM ?? 0) / rollM],
+      p,
+      driftPerM: (DRIFT_SHARE_PER_ROLL * prior.caliperM) ** 2 / rollM,
+      priorCaliperM: prior.caliperM,
+      rollM,
+      takenM: 0,
+      thetaRad: 0,
+    })
   }
 
   get caliperM(): number {
@@ -132,9 +187,28 @@ export class RollFilter {
     return Math.sqrt(this.#p[B * N + B]!)
   }
 
-  /** Covariance of caliper and offset, m². */
-  get covM2(): number {
-    return this.#p[T * N + B]!
+  get rollM(): number {
+    return this.#rollM
+  }
+
+  /**
+   * What this roll says of its caliper at its outside t₀ = t − g·s (s the web taken), its offset and its caliper's rise over
+   * the roll, all m: by the filter's own state and covariance.
+   */
+  get lesson(): RollLesson {
+    const [x, p, takenM, rollM] = [this.#x, this.#p, this.#takenM, this.#rollM]
+    const [tg, gg, bg] = [p[T * N + G]!, p[G * N + G]!, p[B * N + G]!]
+    return {
+      caliperM: x[T]! - takenM * x[G]!,
+      offsetM: x[B]!,
+      slopeM: rollM * x[G]!,
+      caliperVarM2: p[T * N + T]! - 2 * takenM * tg + takenM ** 2 * gg,
+      offsetVarM2: p[B * N + B]!,
+      slopeVarM2: rollM ** 2 * gg,
+      caliperOffset: p[T * N + B]! - takenM * bg,
+      caliperSlope: rollM * (tg - takenM * gg),
+      offsetSlope: rollM * bg,
+    }
   }
 
   /** Diameter of the web on its core, without the sensor's offset, m. */
@@ -172,16 +246,27 @@ export class RollFilter {
     const x = this.#x
     const p = this.#p
     const beforeM = this.trueDiameterM
-    const square = beforeM ** 2 - (4 * x[T]! * webM) / Math.PI
+    const square = beforeM ** 2 - (4 * (x[T]! + (x[G]! * webM) / 2) * webM) / Math.PI
     const isEmpty = square <= LEAST_DIAMETER_M ** 2
     const afterM = isEmpty ? LEAST_DIAMETER_M : Math.sqrt(square)
     x[Y] = x[B]! + afterM
-    // P ← F P Fᵀ: D_after = √(D² − 4·t·ds/π) has the derivatives D/D_after by D and −2·ds/(π·D_after) by t, and D = Y − b.
+    this.#takenM += webM
+    // P ← F P Fᵀ: D_after = √(D² − 4·(t·ds + g·ds²/2)/π) has the derivatives D/D_after by D, −2·ds/(π·D_after) by t and ds/2
+    // of that by g; D = Y − b, and t grows by g·ds.
     const byY = isEmpty ? 1 : Math.min(MOST_GROWTH, beforeM / afterM)
     const byT = isEmpty ? 0 : (-2 * webM) / (Math.PI * afterM)
     const byB = 1 - byY
-    for (let j = 0; j < N; j += 1) p[Y * N + j] = byY * p[Y * N + j]! + byT * p[T * N + j]! + byB * p[B * N + j]!
-    for (let i = 0; i < N; i += 1) p[i * N + Y] = byY * p[i * N + Y]! + byT * p[i * N + T]! + byB * p[i * N + B]!
+    const byG = (byT * webM) / 2
+    for (let j = 0; j < N; j += 1) {
+      const slope = p[G * N + j]!
+      p[Y * N + j] = byY * p[Y * N + j]! + byT * p[T * N + j]! + byB * p[B * N + j]! + byG * slope
+      p[T * N + j] = p[T * N + j]! + webM * slope
+    }
+    for (let i = 0; i < N; i += 1) {
+      const slope = p[i * N + G]!
+      p[i * N + Y] = byY * p[i * N + Y]! + byT * p[i * N + T]! + byB * p[i * N + B]! + byG * slope
+      p[i * N + T] = p[i * N + T]! + webM * slope
+    }
     const length = Math.abs(webM)
     const q = this.#driftPerM
     const perArea = 2 / (Math.PI * afterM)
@@ -189,6 +274,7 @@ export class RollFilter {
     p[Y * N + T] = p[Y * N + T]! - (perArea * q * length ** 2 * Math.sign(webM)) / 2
     p[T * N + Y] = p[Y * N + T]!
     p[T * N + T] = p[T * N + T]! + q * length
+    x[T] = this.#plausible(x[T]! + x[G]! * webM)
     // Turns of a spiral: the mean of both diameters is exact.
     const diameterM = (beforeM + afterM) / 2
     const turns = length / (Math.PI * diameterM)
@@ -216,91 +302,83 @@ export class RollFilter {
     }
   }
 
+  #plausible(caliperM: number): number {
+    return Math.min(
+      CALIPER_MAX_SHARE * this.#priorCaliperM,
+      Math.max(CALIPER_MIN_SHARE * this.#priorCaliperM, caliperM),
+    )
+  }
+
   /** @returns the innovation squared over its expected variance: 1 on average where the noise is rightly known. */
   update(reading: DiameterReading): number {
-    const h = [reading.level ?? 1, 0, 0, reading.cos, reading.sin]
+    const { cos, sin, varianceM2 } = reading
+    const level = reading.level ?? 1
+    const x = this.#x
     const p = this.#p
-    const ph = new Float64Array(N)
-    for (let i = 0; i < N; i += 1) for (let j = 0; j < N; j += 1) ph[i] = ph[i]! + p[i * N + j]! * h[j]!
-    let innovationVariance = reading.varianceM2
-    for (let i = 0; i < N; i += 1) innovationVariance += h[i]! * ph[i]!
-    const innovation = reading.diameterM - this.expect(reading.cos, reading.sin, reading.level).diameterM
-    const gain = ph.map((value) => value / innovationVariance)
-    for (let i = 0; i < N; i += 1) this.#x[i] = this.#x[i]! + gain[i]! * innovation
-    // Joseph's form stays symmetric and positive whatever the rounding: P ← (I − K h) P (I − K h)ᵀ + K r Kᵀ.
-    const left = new Float64Array(N * N)
-    for (let i = 0; i < N; i += 1) for (let j = 0; j < N; j += 1) left[i * N + j] = p[i * N + j]! - gain[i]! * ph[j]!
-    const next = new Float64Array(N * N)
+    // P·hᵀ with h = [level, 0, 0, cos, sin, 0].
+    const ph: number[] = []
     for (let i = 0; i < N; i += 1) {
-      let lh = 0
-      for (let k = 0; k < N; k += 1) lh += left[i * N + k]! * h[k]!
-      for (let j = 0; j < N; j += 1) {
-        next[i * N + j] = left[i * N + j]! - lh * gain[j]! + reading.varianceM2 * gain[i]! * gain[j]!
+      ph.push(level * p[i * N + Y]! + cos * p[i * N + C]! + sin * p[i * N + S]!)
+    }
+    const innovationVariance = varianceM2 + level * ph[Y]! + cos * ph[C]! + sin * ph[S]!
+    const innovation = reading.diameterM - (level * x[Y]! + cos * x[C]! + sin * x[S]!)
+    const gain = ph.map((value) => value / innovationVariance)
+    for (let i = 0; i < N; i += 1) x[i] = x[i]! + gain[i]! * innovation
+    // Joseph's form stays symmetric and positive whatever the rounding: P ← (I − K h) P (I − K h)ᵀ + K r Kᵀ, with
+    // (I − K h) P = P − K·(P hᵀ)ᵀ and that times hᵀ, to be taken off once more, (1 − K h)·P hᵀ.
+    const left = 1 - (level * gain[Y]! + cos * gain[C]! + sin * gain[S]!)
+    for (let i = 0; i < N; i += 1) {
+      for (let j = i; j < N; j += 1) {
+        p[i * N + j] = p[j * N + i] = p[i * N + j]! - (1 + left) * gain[i]! * ph[j]! + varianceM2 * gain[i]! * gain[j]!
       }
     }
-    for (let i = 0; i < N; i += 1) {
-      for (let j = 0; j < N; j += 1) p[i * N + j] = (next[i * N + j]! + next[j * N + i]!) / 2
-    }
-    this.#x[T] = Math.min(
-      CALIPER_MAX_SHARE * this.#priorCaliperM,
-      Math.max(CALIPER_MIN_SHARE * this.#priorCaliperM, this.#x[T]!),
-    )
-    this.#x[Y] = Math.max(this.#x[B]! + LEAST_DIAMETER_M, this.#x[Y]!)
+    const mostSlope = (MOST_SLOPE_SHARE * this.#priorCaliperM) / this.#rollM
+    x[G] = Math.min(mostSlope, Math.max(-mostSlope, x[G]!))
+    x[T] = this.#plausible(x[T]!)
+    x[Y] = Math.max(x[B]! + LEAST_DIAMETER_M, x[Y]!)
     return innovation ** 2 / innovationVariance
   }
 
   /**
-   * Web until the reading (without noise) is at the trigger: R = π((Y − b)² − (D_s − b)²)/(4t), with the drift of the caliper
-   * still to come: its random walk over R adds q·R³/3 to the area.
+   * Web until the reading (without noise) is at the trigger: the area a = π((Y − b)² − (D_s − b)²)/4 is t·R + g·R²/2, so
+   * R = 2a/(t + t_s) with the caliper there t_s = √(t² + 2·g·a), and dR is da/t_s, −R·dt/t_s and −R²·dg/(2·t_s). The random walk
+   * still to come adds q·R³/3 to the area.
    */
   remaining(triggerM: number): Remaining {
     const caliper = this.#x[T]!
     const now = this.trueDiameterM
     const trigger = Math.max(0, triggerM - this.#x[B]!)
-    const metres = ((Math.PI / 4) * (now ** 2 - trigger ** 2)) / caliper
-    const perDiameter = Math.PI / 2 / caliper
-    const gradient = [perDiameter * now, -metres / caliper, perDiameter * (trigger - now)]
-    let variance = (this.#driftPerM * Math.abs(metres) ** 3) / 3 / caliper ** 2
-    for (let i = 0; i < 3; i += 1) {
-      for (let j = 0; j < 3; j += 1) variance += gradient[i]! * this.#p[i * N + j]! * gradient[j]!
+    const area = (Math.PI / 4) * (now ** 2 - trigger ** 2)
+    const later = Math.sqrt(Math.max((LEAST_LATER_SHARE * caliper) ** 2, caliper ** 2 + 2 * this.#x[G]! * area))
+    const metres = (2 * area) / (caliper + later)
+    const perDiameter = Math.PI / 2 / later
+    const byT = -metres / later
+    const gradient = [perDiameter * now, byT, perDiameter * (trigger - now), 0, 0, (byT * metres) / 2]
+    let variance = (this.#driftPerM * Math.abs(metres) ** 3) / 3 / later ** 2
+    for (let i = 0; i < N; i += 1) {
+      for (let j = 0; j < N; j += 1) variance += gradient[i]! * this.#p[i * N + j]! * gradient[j]!
     }
     return { metres, varianceM2: Math.max(0, variance), perTriggerM: -perDiameter * trigger, perReadingM: gradient[0]! }
   }
 
   snapshot(): RollFilterState {
     return {
-      x: [...this.#x],
-      p: [...this.#p],
+      x: this.#x.slice(),
+      p: this.#p.slice(),
       driftPerM: this.#driftPerM,
       priorCaliperM: this.#priorCaliperM,
+      rollM: this.#rollM,
+      takenM: this.#takenM,
       thetaRad: this.thetaRad,
     }
   }
 
   /** The same state, to go on from without touching this one. */
   copy(): RollFilter {
-    return RollFilter.#from(this.#x, this.#p, this.#driftPerM, this.#priorCaliperM, this.thetaRad)
+    return new RollFilter(this.snapshot())
   }
 
-  static restore({ x, p, driftPerM, priorCaliperM, thetaRad }: RollFilterState): RollFilter {
-    return RollFilter.#from(x, p, driftPerM, priorCaliperM, thetaRad)
-  }
-
-  static #from(
-    x: ArrayLike<number>,
-    p: ArrayLike<number>,
-    driftPerM: number,
-    caliperM: number,
-    thetaRad: number,
-  ): RollFilter {
-    const fresh = new RollFilter(
-      { caliperM, caliperSdM: 0, offsetM: 0, offsetSdM: 0 },
-      { diameterM: 1, cos: 0, sin: 0, varianceM2: 0 },
-    )
-    fresh.#x.set(x)
-    fresh.#p.set(p)
-    fresh.#driftPerM = driftPerM
-    fresh.thetaRad = thetaRad
-    return fresh
+  static restore(state: RollFilterState): RollFilter {
+    return new RollFilter({ ...state, x: state.x.slice(), p: state.p.slice() })
   }
 }

@@ -59,6 +59,13 @@ interface PendingReading {
   mayUse: boolean
 }
 
+/** What is known of a roll's caliper when its estimate is begun anew. */
+interface KeptCaliper {
+  caliperM: number
+  sdM: number
+  rollM: number
+}
+
 export interface RunningRollState {
   estimator: DiameterState
   speeds: ReturnType<SpeedRatio['snapshot']>
@@ -75,7 +82,7 @@ export interface RunningRollState {
   lastStepMs: number | null
   mayBeChanged: boolean
   isConverging: boolean
-  keptCaliper: { caliperM: number; sdM: number } | null
+  keptCaliper: KeptCaliper | null
   old: OldRollState
 }
 
@@ -99,7 +106,7 @@ export class RunningRoll {
   #mayBeChanged = false
   /** The estimate was begun anew since the roll was: its reading comes to the roll's own by and by. */
   #isConverging = false
-  #keptCaliper: { caliperM: number; sdM: number } | undefined
+  #keptCaliper: KeptCaliper | undefined
 
   get readingPeriodS(): number {
     return this.#readingPeriodS
@@ -229,7 +236,9 @@ export class RunningRoll {
 
   #prior(prior: RollPrior): RollPrior {
     const kept = this.#keptCaliper
-    return kept === undefined ? prior : { ...prior, caliperM: kept.caliperM, caliperSdM: kept.sdM, covM2: 0 }
+    if (kept === undefined) return prior
+    const { caliperM, sdM, rollM } = kept
+    return { ...prior, caliperM, caliperSdM: sdM, rollM, covM2: { caliperOffset: 0, caliperSlope: 0, offsetSlope: 0 } }
   }
 
   #watchDeparture(tMs: number, webM: number, context: RollContext): RollChange | undefined {
@@ -271,6 +280,7 @@ export class RunningRoll {
         : {
             caliperM: filter.caliperM,
             sdM: Math.max(filter.caliperSdM, RESTART_CALIPER_SD_SHARE * filter.caliperM),
+            rollM: filter.rollM,
           }
     const changedTMs = this.#changedTMs
     const changedWebM = this.#changedWebM

@@ -6,7 +6,10 @@ import type { Sample } from '../../edge/sample.ts'
 import { randomStream } from '../truth/random.ts'
 
 const rollOf = (diameterM: number, caliperSdM = 0, offsetSdM = 0) =>
-  new RollFilter({ caliperM: 100e-6, caliperSdM, offsetM: 0, offsetSdM }, { diameterM, cos: 0, sin: 0, varianceM2: 0 })
+  RollFilter.begin(
+    { caliperM: 100e-6, caliperSdM, offsetM: 0, offsetSdM },
+    { diameterM, cos: 0, sin: 0, varianceM2: 0 },
+  )
 const flag = (depthMm: number) => ({ depthM: depthMm / 1000, person: 'R. Lind', enteredTMs: 0 })
 
 describe('a flag inside the roll', () => {

@@ -6,7 +6,7 @@ import { learnedNothing } from '../../edge/estimators/learning/splicer.ts'
 import { RollFilter } from '../../edge/estimators/roll-filter.ts'
 
 /** A roll that is known exactly: 400 mm, 100 µm. */
-const roll = new RollFilter(
+const roll = RollFilter.begin(
   { caliperM: 100e-6, caliperSdM: 0, offsetM: 0, offsetSdM: 0 },
   { diameterM: 0.4, cos: 0, sin: 0, varianceM2: 0 },
 )
@@ -109,7 +109,7 @@ describe('the lasting speed', () => {
         fc.integer({ min: 1, max: 20_000 }),
         fc.integer({ min: 0, max: 600 }),
         (diameterM, sdShare, preparationS, refusesWithinS) => {
-          const any = new RollFilter(
+          const any = RollFilter.begin(
             { caliperM: 80e-6, caliperSdM: sdShare * 80e-6, offsetM: 0, offsetSdM: sdShare * 0.01 },
             { diameterM, cos: 0, sin: 0, varianceM2: 1e-8 },
           )

@@ -12,7 +12,7 @@ const { splicer, buffer } = config.unwinds[0]!
 
 /** A roll of 80 µm whose caliper is known by `caliperSd` (share), starts that scatter by 0.1 mm. */
 function halfWidthM(diameterM: number, caliperSd: number, logWidth: number): number {
-  const roll = new RollFilter(
+  const roll = RollFilter.begin(
     { caliperM: 80e-6, caliperSdM: caliperSd * 80e-6, offsetM: 0, offsetSdM: 0 },
     { diameterM, cos: 0, sin: 0, varianceM2: 0 },
   )

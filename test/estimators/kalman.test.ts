@@ -5,36 +5,40 @@ import { RollFilter, type RollFilterState } from '../../edge/estimators/roll-fil
 import { randomStream } from '../truth/random.ts'
 
 const QUARTER_PI = Math.PI / 4
+/** Area or reading, caliper, offset, both parts of the wave, the caliper's rise. */
+const N = 6
 /**
- * A filter in any state of area (m²), caliper, offset and wave, of which only the variances named are not zero. The filter's
+ * A filter in any state of area (m²), caliper, offset, wave and rise, of which only the variances named are not zero. The filter's
  * own first state is the reading Y = √(4A/π) + b.
  */
 const filterIn = (x: readonly number[], variances: readonly number[], driftPerM = 0): RollFilter => {
   const [areaM2, caliperM, offsetM] = x as [number, number, number]
   const diameterM = Math.sqrt(areaM2 / QUARTER_PI)
-  const p = readingOf(diameterM).mmul(Matrix.diag([...variances, 0, 0, 0, 0, 0].slice(0, 5)))
+  const p = readingOf(diameterM).mmul(Matrix.diag([...variances, ...new Array<number>(N).fill(0)].slice(0, N)))
   const state: RollFilterState = {
-    x: [diameterM + offsetM, caliperM, offsetM, x[3] ?? 0, x[4] ?? 0],
+    x: [diameterM + offsetM, caliperM, offsetM, x[3] ?? 0, x[4] ?? 0, x[5] ?? 0],
     p: p.mmul(readingOf(diameterM).transpose()).to1DArray(),
     driftPerM,
     priorCaliperM: caliperM,
+    rollM: 1,
+    takenM: 0,
     thetaRad: 0,
   }
   return RollFilter.restore(state)
 }
 
-/** Derivatives of the filter's state by [A, t, b, c, s]. */
+/** Derivatives of the filter's state by [A, t, b, c, s, g]. */
 function readingOf(diameterM: number): Matrix {
-  const by = Matrix.eye(5)
+  const by = Matrix.eye(N)
   by.set(0, 0, 2 / (Math.PI * diameterM))
   by.set(0, 2, 1)
   return by
 }
 
-/** Area, m², and the covariance of [A, t, b, c, s] of a filter. */
+/** Area, m², and the covariance of [A, t, b, c, s, g] of a filter. */
 function areaOf(filter: RollFilter): { areaM2: number; p: number[] } {
   const back = inverse(readingOf(filter.trueDiameterM))
-  const p = Matrix.from1DArray(5, 5, filter.snapshot().p)
+  const p = Matrix.from1DArray(N, N, filter.snapshot().p)
   return {
     areaM2: QUARTER_PI * filter.trueDiameterM ** 2,
     p: back.mmul(p).mmul(back.transpose()).to1DArray(),
@@ -88,18 +92,18 @@ describe('GIVEN linear data', () => {
     for (const [i, at] of [2, 3, 4].entries()) {
       expect(Math.abs(state.x[at]! / x.get(i, 0) - 1)).toBeLessThan(1e-6)
       for (const [j, to] of [2, 3, 4].entries())
-        expect(Math.abs(state.p[at * 5 + to]! - p.get(i, j))).toBeLessThan(1e-6 * p.get(i, i))
+        expect(Math.abs(state.p[at * N + to]! - p.get(i, j))).toBeLessThan(1e-6 * p.get(i, i))
     }
   })
 
-  test('WHEN area and caliper are unknown over web taken THEN the filter agrees with batch least squares to 1e-6', () => {
+  test('WHEN area, caliper and its rise are unknown over web taken THEN the filter agrees with batch least squares to 1e-6', () => {
     // So small a range that diameter against area is a straight line: dD = 2/(πD)·dA.
     const random = randomStream(6, 'batch')
     const [areaM2, caliperM] = [QUARTER_PI, 1e-4]
     // In units of the prior's standard deviations, or the normal equations have no digits left.
-    const sds = [1e-8, 1e-7]
-    const truth = [0.7 * sds[0]!, -0.4 * sds[1]!]
-    const filter = filterIn([areaM2, caliperM, 0, 0, 0], [sds[0]! ** 2, sds[1]! ** 2])
+    const sds = [1e-8, 1e-7, 2e-6]
+    const truth = [0.7 * sds[0]!, -0.4 * sds[1]!, 0.6 * sds[2]!]
+    const filter = filterIn([areaM2, caliperM, 0, 0, 0], [sds[0]! ** 2, sds[1]! ** 2, 0, 0, 0, sds[2]! ** 2])
     const sdM = 1e-8
     const rows: number[][] = []
     const z: number[] = []
@@ -108,8 +112,8 @@ describe('GIVEN linear data', () => {
       const webM = i * 1e-3
       const diameterM = Math.sqrt((areaM2 - caliperM * webM) / QUARTER_PI)
       const slope = 2 / (Math.PI * diameterM)
-      const row = [slope, -slope * webM]
-      const excess = row[0]! * truth[0]! + row[1]! * truth[1]! + sdM * random.normal()
+      const row = [slope, -slope * webM, (-slope * webM ** 2) / 2]
+      const excess = row.reduce((sum, one, k) => sum + one * truth[k]!, 0) + sdM * random.normal()
       rows.push(row.map((one, k) => one * sds[k]!))
       z.push(excess)
       filter.update({
@@ -119,28 +123,42 @@ describe('GIVEN linear data', () => {
         varianceM2: sdM ** 2,
       })
     }
-    const { x, p } = batch([0, 0], [1, 1], rows, z, sdM ** 2)
+    const { x, p } = batch([0, 0, 0], [1, 1, 1], rows, z, sdM ** 2)
     const seen = areaOf(filter)
     const webM = 0.12
-    const off = [seen.areaM2 - (areaM2 - caliperM * webM), filter.caliperM - caliperM]
-    // The filter's area is that of now, the batch's that of the start.
-    const now = Matrix.columnVector([sds[0]! * x.get(0, 0) - webM * sds[1]! * x.get(1, 0), sds[1]! * x.get(1, 0)])
-    expect(Math.abs(off[0]! - now.get(0, 0))).toBeLessThan(1e-6 * sds[0]!)
-    expect(Math.abs(off[1]! - now.get(1, 0))).toBeLessThan(1e-6 * sds[1]!)
-    const varianceT = sds[1]! ** 2 * p.get(1, 1)
-    expect(Math.abs(seen.p[6]! / varianceT - 1)).toBeLessThan(1e-6)
+    const rise = filter.snapshot().x[5]!
+    const off = [seen.areaM2 - (areaM2 - caliperM * webM), filter.caliperM - caliperM, rise]
+    // The filter's area and caliper are those of now, the batch's those of the start.
+    const now = new Matrix([
+      [sds[0]!, -webM * sds[1]!, (-(webM ** 2) / 2) * sds[2]!],
+      [0, sds[1]!, webM * sds[2]!],
+      [0, 0, sds[2]!],
+    ])
+    const said = now.mmul(x)
+    for (const [i, sd] of sds.entries()) expect(Math.abs(off[i]! - said.get(i, 0))).toBeLessThan(1e-6 * sd)
+    const variances = now.mmul(p).mmul(now.transpose())
+    expect(Math.abs(seen.p[N + 1]! / variances.get(1, 1) - 1)).toBeLessThan(1e-6)
+    expect(Math.abs(seen.p[N * N - 1]! / variances.get(2, 2) - 1)).toBeLessThan(1e-6)
+    // What it says of the roll's outside is the batch's caliper of the start.
+    const { lesson } = filter
+    expect(Math.abs(lesson.caliperM - caliperM - sds[1]! * x.get(1, 0))).toBeLessThan(1e-6 * sds[1]!)
+    expect(Math.abs(lesson.caliperVarM2 / (sds[1]! ** 2 * p.get(1, 1)) - 1)).toBeLessThan(1e-6)
   })
 })
 
-describe('GIVEN 20,000 rolls with a caliper that walks', () => {
+describe('GIVEN 20,000 rolls with a caliper that rises and walks', () => {
   test('WHEN each is watched six times THEN errors of area, caliper and metres have the filter’s own covariance within 3 %', () => {
     const random = randomStream(11, 'covariance')
     const rolls = 20_000
     const [areaM2, caliperM, stepM] = [0.5, 1e-4, 300]
-    const sds = [1e-5, 1e-6]
+    const sds = [1e-5, 1e-6, 3e-10]
     const driftPerM = 0.3e-6 ** 2 / 2000
     const readingSdM = 20e-6
-    const prior = filterIn([areaM2, caliperM, 0, 0, 0], [sds[0]! ** 2, sds[1]! ** 2], driftPerM).snapshot()
+    const prior = filterIn(
+      [areaM2, caliperM, 0, 0, 0],
+      [sds[0]! ** 2, sds[1]! ** 2, 0, 0, 0, sds[2]! ** 2],
+      driftPerM,
+    ).snapshot()
     const sums = [0, 0, 0]
     const said = [0, 0, 0]
     // A caliper that walks by √(q·h) over h loses, beyond its value at the start, an area of normal spread √(q·h³/3), ½ of h correlated.
@@ -149,10 +167,11 @@ describe('GIVEN 20,000 rolls with a caliper that walks', () => {
       const filter = RollFilter.restore(prior)
       let area = areaM2 + sds[0]! * random.normal()
       let caliper = caliperM + sds[1]! * random.normal()
+      const rise = sds[2]! * random.normal()
       for (let i = 0; i < 6; i++) {
         const [a, b] = [random.normal(), random.normal()]
-        area -= caliper * stepM + walkSd * stepM * (a / 2 + b / Math.sqrt(12))
-        caliper += walkSd * a
+        area -= caliper * stepM + (rise * stepM ** 2) / 2 + walkSd * stepM * (a / 2 + b / Math.sqrt(12))
+        caliper += walkSd * a + rise * stepM
         filter.take(stepM)
         const diameterM = Math.sqrt(area / QUARTER_PI) + readingSdM * random.normal()
         filter.update({ diameterM, cos: 0, sin: 0, varianceM2: readingSdM ** 2 })
@@ -161,13 +180,15 @@ describe('GIVEN 20,000 rolls with a caliper that walks', () => {
       const [eA, eT] = [seenM2 - area, filter.caliperM - caliper]
       const { metres, varianceM2 } = filter.remaining(0.5)
       // What the caliper does later is in the filter's variance, so it is in the truth.
-      const restM = (area - QUARTER_PI * 0.25) / caliper
-      const laterSd = Math.sqrt((driftPerM * Math.abs(restM) ** 3) / 3) / caliper
+      const restM2 = area - QUARTER_PI * 0.25
+      const later = Math.sqrt(caliper ** 2 + 2 * rise * restM2)
+      const restM = (2 * restM2) / (caliper + later)
+      const laterSd = Math.sqrt((driftPerM * Math.abs(restM) ** 3) / 3) / later
       const eR = metres - (restM + laterSd * random.normal())
       sums[0]! += eA * eA
       sums[1]! += eT * eT
       sums[2]! += eR * eR
-      for (const [i, variance] of [p[0]!, p[6]!, varianceM2].entries()) said[i]! += variance
+      for (const [i, variance] of [p[0]!, p[N + 1]!, varianceM2].entries()) said[i]! += variance
     }
     for (const [i, sum] of sums.entries()) {
       const ratio = sum / said[i]!

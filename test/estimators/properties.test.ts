@@ -6,7 +6,9 @@ import { RollFilter, type RollPrior } from '../../edge/estimators/roll-filter.ts
 import { randomStream } from '../truth/random.ts'
 import { TOGETHER } from './speeds.ts'
 
-const PRIOR: RollPrior = { caliperM: 80e-6, caliperSdM: 4e-6, offsetM: 0, offsetSdM: 3e-3 }
+const PRIOR: RollPrior = { caliperM: 80e-6, caliperSdM: 4e-6, offsetM: 0, offsetSdM: 3e-3, slopeSdM: 0.8e-6 }
+/** Entries of the filter's state. */
+const N = 6
 const caliper = fc.double({ min: 10e-6, max: 600e-6, noNaN: true })
 const diameter = fc.double({ min: 0.3, max: 1.5, noNaN: true })
 const steps = fc.array(
@@ -19,9 +21,15 @@ const steps = fc.array(
 
 /** A filter that saw these steps, all lengths multiplied. */
 function run(caliperM: number, outerM: number, seen: readonly { webM: number; errorM: number }[], by = 1): RollFilter {
-  const prior = { caliperM: caliperM * by, caliperSdM: 0.05 * caliperM * by, offsetM: 0, offsetSdM: 3e-3 * by }
+  const prior = {
+    caliperM: caliperM * by,
+    caliperSdM: 0.05 * caliperM * by,
+    offsetM: 0,
+    offsetSdM: 3e-3 * by,
+    slopeSdM: 0.01 * caliperM * by,
+  }
   const reading = (diameterM: number) => ({ diameterM: diameterM * by, cos: 0, sin: 0, varianceM2: (1e-3 * by) ** 2 })
-  const filter = new RollFilter(prior, reading(outerM))
+  const filter = RollFilter.begin(prior, reading(outerM))
   let webM = 0
   for (const step of seen) {
     webM += step.webM
@@ -54,13 +62,16 @@ describe('GIVEN any roll', () => {
           const filter = run(t, outerM, seen)
           const before = filter.snapshot()
           const { metres } = filter.remaining(0.13)
+          // Any direction will do: these are the metres' own derivatives, near enough.
           const perM = Math.PI / (2 * t)
-          const gradient = [perM * filter.trueDiameterM, -metres / t, perM * (0.13 - filter.diameterM), 0, 0]
+          const offset = perM * (0.13 - filter.diameterM)
+          const gradient = [perM * filter.trueDiameterM, -metres / t, offset, 0, 0, -(metres ** 2) / (2 * t)]
           const along = (p: readonly number[]): number =>
-            gradient.reduce((sum, g, i) => sum + gradient.reduce((s, k, j) => s + g * k * p[i * 5 + j]!, 0), 0)
+            gradient.reduce((sum, g, i) => sum + gradient.reduce((s, k, j) => s + g * k * p[i * N + j]!, 0), 0)
           filter.update({ diameterM: filter.diameterM + errorM, cos: 0.6, sin: 0.8, varianceM2: 1e-6 })
           const after = filter.snapshot()
-          for (let i = 0; i < 5; i++) expect(after.p[i * 6]!).toBeLessThanOrEqual(before.p[i * 6]! * (1 + 1e-9))
+          for (let i = 0; i < N; i++)
+            expect(after.p[i * (N + 1)]!).toBeLessThanOrEqual(before.p[i * (N + 1)]! * (1 + 1e-9))
           expect(along(after.p)).toBeLessThanOrEqual(along(before.p) * (1 + 1e-6))
         },
       ),
@@ -80,13 +91,13 @@ describe('GIVEN any roll', () => {
     )
     fc.assert(
       fc.property(any, odd, (first, seen) => {
-        const filter = new RollFilter(PRIOR, { diameterM: first, cos: 1, sin: 0, varianceM2: 1e-6 })
+        const filter = RollFilter.begin(PRIOR, { diameterM: first, cos: 1, sin: 0, varianceM2: 1e-6 })
         for (const one of seen) {
           filter.take(one.webM)
           filter.update({ ...one, sin: Math.sqrt(1 - one.cos ** 2) })
           const { x, p } = filter.snapshot()
           expect([...x, ...p].every(Number.isFinite)).toBe(true)
-          for (let i = 0; i < 5; i++) expect(p[i * 6]!).toBeGreaterThanOrEqual(0)
+          for (let i = 0; i < N; i++) expect(p[i * (N + 1)]!).toBeGreaterThanOrEqual(0)
           const said = filter.remaining(0.13)
           expect([said.metres, said.varianceM2, said.perTriggerM].every(Number.isFinite)).toBe(true)
           expect(said.varianceM2).toBeGreaterThanOrEqual(0)

@@ -7,7 +7,7 @@ import { learnedNothing } from '../../edge/estimators/learning/splicer.ts'
 import { RollFilter } from '../../edge/estimators/roll-filter.ts'
 
 const known = (diameterMm: number, caliperUm: number, offsetMm = 0): RollFilter =>
-  new RollFilter(
+  RollFilter.begin(
     { caliperM: caliperUm * 1e-6, caliperSdM: 0, offsetM: offsetMm / 1000, offsetSdM: 0 },
     { diameterM: diameterMm / 1000, cos: 1, sin: 0, varianceM2: 0 },
   )

@@ -22,10 +22,14 @@ function expectedSd(rollSd: number, count: number, seed: number): number {
       beliefs,
       {
         caliperM: (before + gain * (read - before)) * LABEL_M,
-        caliperSdM: Math.sqrt((1 - gain) * variance) * LABEL_M,
+        caliperVarM2: (1 - gain) * variance * LABEL_M ** 2,
         offsetM: 0,
-        offsetSdM: 1e-6,
-        covM2: 0,
+        offsetVarM2: 1e-12,
+        slopeM: 0,
+        slopeVarM2: 1e-6 * LABEL_M ** 2,
+        caliperOffset: 0,
+        caliperSlope: 0,
+        offsetSlope: 0,
       },
       { sensor: '', material: 'm', labelM: LABEL_M, tMs: 0 },
     )
