@@ -13,6 +13,7 @@ import type { UnwindSignals } from './signals/unwind-signals.ts'
 import type { LogEntry, TrendView } from './trend-views.ts'
 import { METRIC_UNITS, trendSplice } from './trends/from-record.ts'
 import { uncharted } from './trends/metrics.ts'
+import { type ServiceTap, ServiceTaps } from './trends/service-taps.ts'
 import { SettingWatch, type SettingWatchState } from './trends/setting-watch.ts'
 import { type ChartAnswer, type StandingTrend, TrendWatch, type TrendWatchState } from './trends/trend-watch.ts'
 
@@ -24,6 +25,7 @@ const OF_THE_CYCLE: readonly TrendMetric[] = ['stop', 'deceleration', 'accelerat
 export interface UnwindTrendsState {
   watch: TrendWatchState
   settings: SettingWatchState
+  taps: Record<string, ServiceTap>
   taken: string[]
 }
 
@@ -36,6 +38,7 @@ export class UnwindTrends {
   readonly #onLog: (entry: LogEntry) => void
   readonly #watch = new TrendWatch()
   readonly #settings = new SettingWatch()
+  readonly #taps = new ServiceTaps()
   #taken: string[] = []
   /** The charts' state, which only a splice or a person changes: a snapshot comes every few seconds. Never changed itself. */
   #kept: TrendWatchState | undefined
@@ -52,8 +55,12 @@ export class UnwindTrends {
     this.#kept = undefined
     const who = { person: person ?? null, note: typeof value === 'string' ? value : '' }
     if (verb === 'service') {
-      this.#watch.serviced()
-      this.#log('service', subject, tMs, who)
+      const tap = this.#taps.accept(subject, { tMs, ...who })
+      if (tap?.isNew === true) this.#watch.serviced()
+      if (tap !== undefined) {
+        const { tMs: enteredTMs, person: by, note } = tap.kept
+        this.#log('service', subject, enteredTMs, { person: by, note })
+      }
       return true
     }
     const metric = TREND_METRICS.find((name) => name === subject)
@@ -164,13 +171,19 @@ export class UnwindTrends {
 
   snapshot(): UnwindTrendsState {
     this.#kept ??= this.#watch.snapshot()
-    return { watch: this.#kept, settings: this.#settings.snapshot(), taken: [...this.#taken] }
+    return {
+      watch: this.#kept,
+      settings: this.#settings.snapshot(),
+      taps: this.#taps.snapshot(),
+      taken: [...this.#taken],
+    }
   }
 
-  restore({ watch, settings, taken }: UnwindTrendsState): void {
+  restore({ watch, settings, taps, taken }: UnwindTrendsState): void {
     this.#watch.restore(watch)
     this.#kept = undefined
     this.#settings.restore(settings)
+    this.#taps.restore(taps)
     this.#taken = [...taken]
   }
 }

@@ -53,6 +53,23 @@ export const DONE = [
 ] as const
 export type Done = (typeof DONE)[number]
 
+/** What counts as a service of the splicer too, by the item's key in the config. */
+export const SERVICE_OF: Partial<Record<Done, string>> = {
+  knife_changed: 'knife',
+  tape_changed: 'tape',
+  vacuum_cleaned: 'vacuum_filter',
+}
+
+/** A glove taps twice, and who reviews a splice ticks what was tapped just now: nothing is served twice in this time, ms. */
+const SAME_TAP_MS = 120_000
+
+/** Whether a service would be entered once more that is entered already. */
+export const isSameTap = (enteredTMs: number | undefined, tMs: number): boolean =>
+  enteredTMs !== undefined && tMs >= enteredTMs && tMs - enteredTMs < SAME_TAP_MS
+
+/** A second entry in that time counts as the first one; it may bring the batch that the first one lacked. */
+export const addsNote = (entered: { note: string }, note: string): boolean => entered.note === '' && note !== ''
+
 /** Why a splice came early: until somebody says, it is not said. */
 export const EARLY_REASONS = ['job_change', 'defect', 'operator'] as const
 export type EarlyReason = (typeof EARLY_REASONS)[number]

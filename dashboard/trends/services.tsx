@@ -1,5 +1,6 @@
 /** What is changed or cleaned now and then: how many splices ago, and one tap when it is done. Buttons for gloves. */
 import { useState } from 'preact/hooks'
+import { addsNote, isSameTap } from '../../edge/splice-review.ts'
 import type { GapsView, ServiceView, ShareView } from '../../edge/trend-views.ts'
 import { Icon } from '../frame/icons.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
@@ -33,12 +34,6 @@ const gapsInWords = ({ gaps, gaps_early, gaps_late }: ServiceView): string => {
     .join(' ')
 }
 
-/** A glove taps twice; nothing is changed twice in this time. */
-const SAME_TAP_MS = 120_000
-/** @returns whether a tap would enter once more what is entered already. */
-export const isSameTap = (enteredTMs: number | undefined, nowTMs: number): boolean =>
-  enteredTMs !== undefined && nowTMs - enteredTMs < SAME_TAP_MS
-
 interface ServiceProps {
   service: ServiceView
   zone: string
@@ -58,8 +53,10 @@ const Service = ({ service, zone, onDone }: ServiceProps) => {
   const newestTMs = Math.max(tappedTMs ?? 0, last === null ? 0 : Date.parse(last.time))
   const isRecent = newestTMs > 0 && isSameTap(newestTMs, nowTMs)
   const enter = async () => {
-    setTwice(isRecent)
-    if (isRecent || isSending) return
+    // The batch that an entry lacks may follow.
+    const isSame = isRecent && (last === null || !addsNote(last, batch.trim()))
+    setTwice(isSame)
+    if (isSame || isSending) return
     setSending(true)
     if (await onDone(batch)) {
       setTappedTMs(nowTMs)

@@ -29,9 +29,28 @@ describe('POST /api/splices/:id/entries', () => {
       ['local', null],
     ])
     expect(second.body.review?.good_product).toBe(new Date(api.clock.nowMs()).toISOString())
-    expect(api.audit.map(({ action, subject }) => [action, subject])).toEqual(
-      Array(2).fill(['splice-entry', failed.id]),
+    expect(api.audit.filter(({ action }) => action === 'splice-entry').map(({ subject }) => subject)).toEqual(
+      Array(2).fill(failed.id),
     )
+  })
+
+  it('counts tape that was changed as a service in the same name, once, where the splice is of the last day', async () => {
+    const tape = () => api.daemon.desk.services('label_press')!.find(({ item }) => item === 'tape')!.last!
+    const ofPress = (isRecent: boolean) =>
+      api.daemon
+        .splices({ unwind: 'label_press', limit: 500 })
+        .find(({ started }) => api.clock.nowMs() - Date.parse(started) < 86_400_000 === isRecent)!
+    const before = tape()
+    const tick = (id: string, person: string) =>
+      post(`/api/splices/${id}/entries`, { done: ['tape_changed', 'roll_replaced'], person })
+    const old = ofPress(false)
+    if (old !== undefined) await tick(old.id, 'Mila')
+    expect(tape()).toEqual(before)
+    await tick(ofPress(true).id, 'Jon')
+    expect(tape()).toMatchObject({ person: 'Jon', time: new Date(api.clock.nowMs()).toISOString() })
+    const counted = api.audit.filter(({ action }) => action === 'service').length
+    await tick(ofPress(true).id, 'Mila')
+    expect([tape().person, api.audit.filter(({ action }) => action === 'service').length]).toEqual(['Jon', counted])
   })
 
   it('takes a gap that was measured at the joint, and 0 is a gap', async () => {

@@ -90,6 +90,10 @@ describe('a service', () => {
     expect(gapsOf('tape')).toMatchObject({ gaps: { joints: 8 }, gaps_early: { joints: 6 }, gaps_late: { joints: 5 } })
     const done = await post('/api/unwinds/label_press/services', { item: 'vacuum_filter', person: 'Jon' })
     expect(done).toMatchObject({ status: 200, body: { done: true, person: 'Jon' } })
+    expect(done.body.existing).toBeNull()
+    // Said again at once, by somebody else too, it is what was entered already.
+    const again = await post('/api/unwinds/label_press/services', { item: 'vacuum_filter', person: 'Mila' })
+    expect(again).toMatchObject({ status: 200, body: { done: true, existing: { person: 'Jon', kind: 'service' } } })
     expect((await get('/api/maintenance')).body).toEqual([])
     const items = (await get('/api/unwinds/label_press/services')).body
     expect(items.map(({ item }: { item: string }) => item)).toEqual(['knife', 'tape', 'vacuum_filter'])

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { lengthInWords, reportInWords } from '../../dashboard/report/report-words.ts'
 import { presetsAt, shiftsAt, spanIn, spanOf, spanQuery } from '../../dashboard/report/span.ts'
 import { answerOf, metricInWords, tickFigures, trendInWords } from '../../dashboard/trends/figures.ts'
-import { countInWords, isSameTap } from '../../dashboard/trends/services.tsx'
+import { countInWords } from '../../dashboard/trends/services.tsx'
 import { geometryOf, markLabels, marksOf, PLOT, roundTicks, smoothed } from '../../dashboard/trends/trend-geometry.ts'
 import type {
   LogEntry,
@@ -55,12 +55,6 @@ describe('what was changed', () => {
     const service = { last: {}, splices: 1, failures: 0, limit: null } as ServiceView
     expect(countInWords(service)).toBe('1 splice ago; failed: 0.')
     expect(countInWords({ ...service, splices: 2 })).toBe('2 splices ago, 0 of them failed.')
-  })
-
-  it('is not entered by the same tap again within two minutes', () => {
-    const enteredTMs = Date.UTC(2026, 2, 2, 14)
-    expect(isSameTap(undefined, enteredTMs)).toBe(false)
-    expect([0, 119_999, 120_000].map((ms) => isSameTap(enteredTMs, enteredTMs + ms))).toEqual([true, true, false])
   })
 })
 

@@ -2,13 +2,14 @@
 import { type Static, Type } from 'typebox'
 import type { Messages } from '../../messages/message.ts'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
-import type { EntryFields, SpliceEntry } from '../../splice-review.ts'
+import { type EntryFields, SERVICE_OF, type SpliceEntry } from '../../splice-review.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { Failure, refused, wrongParameter } from '../failures.ts'
 import type { SpliceView } from '../messages.ts'
 import { FAILURES, SpliceViewRef } from '../schemas.ts'
 import { EntryBody } from '../schemas-review.ts'
+import { lastServiced, serveBy } from '../serve.ts'
 import { siteTime } from '../site-time.ts'
 import { timeParameter } from '../time-parameter.ts'
 import { ById, refuseUnknownUnwind, spliceOf } from './splices.ts'
@@ -30,7 +31,12 @@ const SAME_WITHIN_MS = 60_000
 /** Clocks of people run ahead by so much at most, ms. */
 const AHEAD_MS = 60_000
 
-export const spliceEntryRoutes = (app: ApiApp, { daemon, clock, audit, say }: RouteContext): void => {
+/** What was done about a splice of longer ago was not done just now: it stays in its record alone, ms. */
+const SERVICED_WITHIN_MS = 86_400_000
+
+export const spliceEntryRoutes = (app: ApiApp, context: RouteContext): void => {
+  const { daemon, clock, audit, say } = context
+  const serve = serveBy(context)
   app.post(
     '/api/splices/:id/entries',
     {
@@ -53,6 +59,7 @@ export const spliceEntryRoutes = (app: ApiApp, { daemon, clock, audit, say }: Ro
       const entry: SpliceEntry = { ...fields, time: isoTime(clock.nowMs()), person, by_hand: false }
       const revised = daemon.addEntry(splice.id, entry)
       record(request.ip, 'splice-entry', splice.id, entry)
+      countServices(request.ip, splice, entry)
       return revised
     },
   )
@@ -91,9 +98,18 @@ export const spliceEntryRoutes = (app: ApiApp, { daemon, clock, audit, say }: Ro
       const entry: SpliceEntry = { ...fields, time: isoTime(nowMs), person, by_hand: true }
       const made = daemon.addSplice(unwind, startedTMs, entry)
       record(request.ip, 'splice-by-hand', made.id, entry)
+      countServices(request.ip, made, entry)
       return made
     },
   )
+
+  /** Knife, tape and filter begin their counts anew, in the same name. */
+  const countServices = (from: string, { unwind, started }: SpliceView, { done, person }: SpliceEntry): void => {
+    if (clock.nowMs() - Date.parse(started) > SERVICED_WITHIN_MS) return
+    for (const item of done.flatMap((one) => SERVICE_OF[one] ?? [])) {
+      if (lastServiced(context, unwind, item) !== undefined) serve({ unwind, item, note: '', person }, from)
+    }
+  }
 
   const record = (from: string, action: string, subject: string, entry: SpliceEntry): void =>
     audit.record({

@@ -6,9 +6,10 @@ import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
 import { notFound, shown, wrongParameter } from '../failures.ts'
-import { oneOf } from '../schema-parts.ts'
+import { oneOf, orNull } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { LogEntryRef, MaintenanceLineRef, ReportViewRef, ServiceViewRef, TrendsViewRef } from '../schemas-trends.ts'
+import { serveBy } from '../serve.ts'
 import { timeParameter } from '../time-parameter.ts'
 import { refuseUnknownUnwind } from './splices.ts'
 import { unwindOf } from './unwinds.ts'
@@ -26,6 +27,14 @@ const ServiceBody = Type.Object(
   { item: Type.String({ maxLength: 100, description: 'Which, by its key in the config' }), note: Note, person: Person },
   { additionalProperties: false },
 )
+const ServiceDone = Type.Object({
+  done: Type.Literal(true),
+  person: Type.String({ description: 'Who said so now' }),
+  existing: orNull(
+    LogEntryRef,
+    'What was entered within two minutes before and stands for this one too; null where this one was entered',
+  ),
+})
 const UsualBody = Type.Object(
   { metric: oneOf(TREND_METRICS, 'Whose present level is usual from now on'), note: Note, person: Person },
   { additionalProperties: false },
@@ -34,6 +43,7 @@ const UsualBody = Type.Object(
 export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
   const { daemon } = context
   const enter = enterBy(context)
+  const serve = serveBy(context)
   app.get(
     '/api/unwinds/:id/trends',
     {
@@ -82,21 +92,23 @@ export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
       config: { role: 'operator' },
       schema: {
         tags: ['trends'],
-        summary: 'A person changed or cleaned something: its count begins anew, and trends that stood are over',
+        summary:
+          'A person changed or cleaned something: its count begins anew, and trends that stood are over. Said again within two minutes it is the same',
         params: ById,
         body: ServiceBody,
-        response: { 200: DoneView, ...FAILURES },
+        response: { 200: ServiceDone, ...FAILURES },
       },
     },
     (request) => {
       const { unwind } = unwindOf(daemon, request.params.id)
-      const { item, note = '', person }: Static<typeof ServiceBody> = request.body
+      const { item, note = '', person: said }: Static<typeof ServiceBody> = request.body
       const known = (daemon.desk.services(unwind) ?? []).map((service) => service.item)
       if (!known.includes(item)) {
         throw notFound('service', item, `use ${known.length === 0 ? 'one that the config lists' : known.join(', ')}.`)
       }
-      const command = { kind: 'service' as const, unwind, item, note: note.trim(), person: personOf(request, person) }
-      return enter(command, request.ip, `${item} ${note.trim()}`.trim())
+      const person = personOf(request, said)
+      const existing = serve({ unwind, item, note: note.trim(), person }, request.ip) ?? null
+      return { done: true as const, person, existing }
     },
   )
   app.post(
