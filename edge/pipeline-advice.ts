@@ -204,7 +204,8 @@ export const noAdvice = (unwind: string, tMs: number, preparationS: number): Adv
   out_of_round: null,
 })
 
-function speedOf({ assess, assessment }: AdviceSource): number | undefined {
+/** Line speed that the forecast goes by, m/s; undefined while the line stands. */
+export function speedOf({ assess, assessment }: AdviceSource): number | undefined {
   return forecastInputOf(assess, undefined, assessment.state).speedMps
 }
 

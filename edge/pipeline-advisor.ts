@@ -4,8 +4,8 @@
  */
 import { AdviceMemory } from './advice/memory.ts'
 import type { LeftOnCore } from './advice/splice-diameter.ts'
-import { materialOf, scheduleNow, wastedOnCore } from './advice/unwind-advice.ts'
-import type { AdviceView, UnwindView, WhatIfView } from './api/messages.ts'
+import { flagsNow, materialOf, scheduleNow, wastedOnCore } from './advice/unwind-advice.ts'
+import type { AdviceView, WhatIfView } from './api/messages.ts'
 import type { AdviceColumns } from './columns.ts'
 import type { MaterialConfig, UnwindConfig } from './config/config.ts'
 import type { AssessInput, Assessment } from './estimators/assessment.ts'
@@ -17,9 +17,10 @@ import {
   type LineShare,
   lineShare,
   noAdvice,
+  speedOf,
   whatIfView,
 } from './pipeline-advice.ts'
-import { splicesBehind } from './pipeline-outlook.ts'
+import { leftToCore, nextFlag, type Outlook, splicesBehind } from './pipeline-outlook.ts'
 import type { Sample } from './sample.ts'
 import type { UnwindSignals } from './signals/unwind-signals.ts'
 
@@ -74,10 +75,16 @@ export class UnwindAdvisor {
     return source === undefined ? noAdvice(id, tMs, splicer.preparation.totalS) : adviceView(id, tMs, source)
   }
 
-  /** What a screen shows behind the next splice. */
-  splicesBehind(): UnwindView['next_splices'] {
+  /** What a screen shows of what comes. @param overdueSinceTMs - since when the roll has been past its splice's diameter. */
+  outlook(overdueSinceTMs: number | undefined): Outlook {
     const source = this.#source
-    return source === undefined ? [] : splicesBehind(scheduleNow(inputOf(source))?.splices ?? [])
+    if (source === undefined) return { nextSplices: [], nextFlag: null, leftToCore: null }
+    const input = inputOf(source)
+    return {
+      leftToCore: leftToCore(overdueSinceTMs, source.assess),
+      nextSplices: splicesBehind(scheduleNow(input)?.splices ?? []),
+      nextFlag: this.#memory.flags.length === 0 ? null : nextFlag(flagsNow(input), speedOf(source)),
+    }
   }
 
   columns(tMs: number): AdviceColumns {

@@ -1,6 +1,14 @@
-/** The splices behind the next one, for a screen that looks at a line from far off. SI units end here. Pure. */
+/** What comes, for a screen that looks at a line from far off: splices behind the next one, marks, the core. SI units end here. Pure. */
+import type { FlagCountdown } from './advice/flags.ts'
 import type { NextSplice } from './advice/next-splices.ts'
 import type { UnwindView } from './api/messages.ts'
+import type { AssessInput } from './estimators/assessment.ts'
+
+export interface Outlook {
+  nextSplices: UnwindView['next_splices']
+  nextFlag: UnwindView['next_flag']
+  leftToCore: UnwindView['left_to_core']
+}
 
 /** As far as a time axis that people read from afar goes, s, and as many joints as they tell apart on it. */
 const FARTHEST_S = 2 * 3600
@@ -17,4 +25,32 @@ export function splicesBehind(splices: readonly NextSplice[]): UnwindView['next_
         ? []
         : [{ after: seconds - fromS, after_low: secondsLow - fromS, after_high: secondsHigh - fromS }],
     )
+}
+
+/** A mark farther ahead than this needs nobody yet, s. */
+const FLAG_WITHIN_S = 3600
+
+/** @param speedMps - undefined while the line stands. */
+export function nextFlag(flags: readonly FlagCountdown[], speedMps: number | undefined): UnwindView['next_flag'] {
+  if (speedMps === undefined || speedMps <= 0) return null
+  const metres = flags.filter((flag) => flag.metres > 0 && flag.isBeforeSplice).map((flag) => flag.metres)
+  const seconds = Math.min(...metres) / speedMps
+  return seconds <= FLAG_WITHIN_S ? { metres: Math.min(...metres), seconds } : null
+}
+
+/** A splice that begins is past its diameter for a moment: only from then on is it overdue for people, ms. As the alarm has it. */
+const OVERDUE_AFTER_MS = 500
+
+/** @param overdueSinceTMs - since when the diameter has been past the splice's. */
+export function leftToCore(
+  overdueSinceTMs: number | undefined,
+  { now, roll, webM, rollData }: Pick<AssessInput, 'now' | 'roll' | 'webM' | 'rollData'>,
+): UnwindView['left_to_core'] {
+  if (overdueSinceTMs === undefined || now.tMs - overdueSinceTMs < OVERDUE_AFTER_MS) return null
+  const filter = roll.at(webM)
+  if (filter === undefined) return null
+  // The core is a diameter of its own, no reading: the sensor's offset is taken off again.
+  const metres = Math.max(0, filter.remaining(rollData.coreM + filter.offsetM).metres)
+  const { lineMps } = now
+  return { metres, seconds: lineMps === undefined || lineMps <= 0 ? null : metres / lineMps }
 }

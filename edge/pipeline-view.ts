@@ -11,6 +11,7 @@ import { preparationTime } from './estimators/learning/preparation.ts'
 import type { JointView } from './joint-columns.ts'
 import { isoTime } from './outcome/record.ts'
 import { type EntriesInput, preparationView, waitingRollView } from './pipeline-entries.ts'
+import type { Outlook } from './pipeline-outlook.ts'
 import { LINE_STATES } from './signals/catalogue.ts'
 import type { RollData, SignalsNow } from './signals/now.ts'
 import type { LostSignal } from './signals/unwind-signals.ts'
@@ -48,7 +49,7 @@ export function forecastRow(unwind: string, tMs: number, assessment: Assessment 
   }
 }
 
-export interface ViewInput {
+export interface ViewInput extends Outlook {
   forecast: ForecastRow
   config: UnwindConfig
   now: SignalsNow | undefined
@@ -58,7 +59,6 @@ export interface ViewInput {
   lost: readonly LostSignal[]
   alarms: AlarmView[]
   fault: { reason: string; tMs: number } | undefined
-  nextSplices: UnwindView['next_splices']
   joints: JointView[]
 }
 
@@ -97,6 +97,8 @@ export function unwindView(input: ViewInput): UnwindView {
             mode: buffer.mode,
           },
     next_splices: input.nextSplices,
+    left_to_core: input.leftToCore,
+    next_flag: input.nextFlag,
     stale: input.lost.map(({ signal, source, seconds }) => ({ signal, source, seconds })),
     reason: reasonOf(input),
     joints: input.joints,

@@ -322,7 +322,7 @@ export class UnwindPipeline {
       lost: this.#signals.lost(tMs, this.#firstTMs ?? tMs),
       alarms: this.alarms.standing(),
       fault: faultAt(this.#memory, tMs),
-      nextSplices: this.advisor.splicesBehind(),
+      ...this.advisor.outlook(this.#memory.overdueSinceTMs),
       joints: this.#joints.views(),
     })
   }

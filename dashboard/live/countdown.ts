@@ -20,6 +20,8 @@ export interface Shown {
   seconds: number
   /** Why it went up, for a while after it did. */
   note: RiseReason | undefined
+  /** The splice is overdue: what is counted is the web until the core is bare. */
+  isToCore?: boolean
 }
 
 /** A reading is carried forward no longer than this, ms: then it is old, not running. */

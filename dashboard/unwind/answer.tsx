@@ -17,6 +17,19 @@ const TimeLeft = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
   const { state, nowMs } = useTicks()
   const { seconds_to_splice: seconds, seconds_low: low, seconds_high: high } = view
   const shown = useStore().countdowns.show(state, view, nowMs)
+  if (!isLost && shown?.isToCore === true && view.left_to_core !== null) {
+    const { figures, unit } = formatTimeLeft(shown.seconds)
+    return (
+      <p class="answer-time">
+        <strong data-part="time">
+          {figures}
+          <small> {unit}</small>
+        </strong>
+        <strong data-part="to-core">{say('time.to_core')}</strong>
+        <span>{say('time.metres_to_core', { length: formatLength(view.left_to_core.metres) })}</span>
+      </p>
+    )
+  }
   if (isLost || seconds === null || shown === undefined)
     return (
       <p class="answer-time">

@@ -1,4 +1,5 @@
 /** What the job still needs, and joints or defects that somebody marked inside the rolls. */
+import { useState } from 'preact/hooks'
 import type { AdviceView, FlagView, UnwindView } from '../../edge/api/messages.ts'
 import type { EntriesView } from '../../edge/api/messages-entries.ts'
 import { useCommands } from '../frame/commands.tsx'
@@ -51,19 +52,31 @@ const Flag = ({ flag }: { flag: FlagView }) => (
   </li>
 )
 
+/** Depths closer than this are one, as they come back from being written as a number, mm. */
+const SAME_DEPTH_MM = 0.1
+
 const Flags = ({ view, advice, onEntered }: Props) => {
   const { send } = useCommands()
   const path = `api/unwinds/${encodeURIComponent(view.unwind)}/flags`
-  const enter = async (body: object): Promise<void> => {
-    if ((await send(path, body)) !== undefined) onEntered()
+  /** The mark that was just entered, until the advice knows of it: "none" would say that it was lost. */
+  const [entered, setEntered] = useState<number>()
+  const enter = async (body: { depth: number; roll?: string | undefined }): Promise<void> => {
+    if ((await send(path, body)) === undefined) return
+    setEntered(body.depth > 0 ? body.depth : undefined)
+    onEntered()
   }
   const flags = advice?.flags ?? []
   const waiting = advice?.waiting_flags ?? []
+  const isKnown = [...flags, ...waiting].some(({ depth }) => Math.abs(depth - (entered ?? depth)) < SAME_DEPTH_MM)
   return (
     <section aria-labelledby="flags">
       <h2 id="flags">{say('flags.title')}</h2>
+      {entered !== undefined && !isKnown && (
+        <p role="status">{say('flag.entered', { depth: formatDiameter(entered) })}</p>
+      )}
+      {advice === undefined && <p class="question">{say('app.loading')}</p>}
       {flags.length + waiting.length === 0 ? (
-        <p class="question">{say('flags.none')}</p>
+        advice !== undefined && entered === undefined && <p class="question">{say('flags.none')}</p>
       ) : (
         <ul class="flags">
           {flags.map((flag) => (

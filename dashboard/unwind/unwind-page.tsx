@@ -58,7 +58,15 @@ const Unwind = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
         <div class="unwind-column gloves">
           <Preparation view={view} isLost={isLost} />
           <WaitingRoll view={view} entries={entries.data} onEntered={entries.retry} />
-          <JobAndFlags view={view} entries={entries.data} advice={advice.data} onEntered={entries.retry} />
+          <JobAndFlags
+            view={view}
+            entries={entries.data}
+            advice={advice.data}
+            onEntered={() => {
+              entries.retry()
+              advice.retry()
+            }}
+          />
           <PersonField />
         </div>
       </div>

@@ -3,9 +3,12 @@
  * the festoon; the times of day and the next roll. Pure.
  */
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
+import type { AlarmId } from '../../edge/columns.ts'
 import type { IconName } from '../frame/icons.tsx'
 import type { Shown } from '../live/countdown.ts'
+import { isThreading } from '../live/line-state.ts'
 import { say } from '../messages.ts'
+import { formatTimeLeft, toStep } from '../times.ts'
 import { type Instruction, shortAlarm } from './instruction.ts'
 import { jointWords } from './joint-words.ts'
 import { type FestoonWords, festoonWords, nextRollWords, readinessShown, readyWords, timesOfDay } from './lane-words.ts'
@@ -61,9 +64,20 @@ const wrongItems = ({ view, instruction, shown }: LaneFacts, festoon: FestoonWor
 const isNewWord = (wrong: string | undefined, view: UnwindView): boolean =>
   ![readyWords(view), say('time.none'), say('alarm.roll_not_ready')].includes(wrong ?? '')
 
+/** Alarms by which a line that runs has to stop: that a roll is ready says nothing good of it then. */
+const STOPS_THE_LINE: ReadonlySet<AlarmId> = new Set([
+  'splice_missed',
+  'splice_failed',
+  'web_break',
+  'wrong_roll_spliced',
+])
+
+const mustStop = ({ state }: UnwindView, { alarm }: Instruction): boolean =>
+  alarm !== undefined && alarm.cleared === null && STOPS_THE_LINE.has(alarm.alarm) && state !== 'standing'
+
 const readyItem = ({ view, instruction }: LaneFacts): Item[] =>
   // The verb says the very same; in a cycle the roll that was ready is being taken, and the next is not yet asked for.
-  instruction.verb === say('verb.ready') || view.state === 'splicing'
+  instruction.verb === say('verb.ready') || view.state === 'splicing' || mustStop(view, instruction)
     ? []
     : [
         {
@@ -96,6 +110,18 @@ const festoonItem = ({ instruction }: LaneFacts, words: FestoonWords | undefined
   ]
 }
 
+/** A mark that comes sooner than this keeps its place while it can, s. */
+const FLAG_SOON_S = 600
+
+/** The next flaw or joint inside the roll: somebody has to stand there when it comes. */
+const flagItem = ({ view }: LaneFacts): Item[] => {
+  const { next_flag: flag, state } = view
+  if (flag === null || state === 'splicing' || isThreading(view)) return []
+  const { figures, unit } = formatTimeLeft(toStep(flag.seconds))
+  const text = say('flag.next', { time: `${figures} ${unit}` })
+  return [{ part: 'flag', text, rank: flag.seconds < FLAG_SOON_S ? 1 : 2 }]
+}
+
 const farItems = ({ view, shown, serverTMs, zone }: LaneFacts): Item[] => {
   const times = timesOfDay(view, shown?.seconds, serverTMs, zone)
   if (times.length === 0) return []
@@ -113,6 +139,9 @@ export const laneItems = (facts: LaneFacts): LaneItems => {
       ...(shown?.note === undefined
         ? []
         : [{ part: 'time-note', text: say(`time.${shown.note}`), isBold: true, rank: 0 } as const]),
+      ...(shown?.isToCore === true
+        ? [{ part: 'to-core', text: say('time.to_core'), isBold: true, rank: 0 } as const]
+        : []),
       ...wrongItems(facts, festoon),
       ...(joint === undefined ? [] : [{ part: 'joint', text: joint, isSoft: true, rank: 1 } as const]),
     ],
@@ -126,7 +155,7 @@ export const laneItems = (facts: LaneFacts): LaneItems => {
       icon,
       rank: 0,
     },
-    facts: [...readyItem(facts), ...festoonItem(facts, festoon)],
+    facts: [...readyItem(facts), ...festoonItem(facts, festoon), ...flagItem(facts)],
     // While something is wrong the times of day can wait.
     far: isCalm ? farItems(facts) : [],
   }

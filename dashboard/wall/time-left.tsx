@@ -33,7 +33,11 @@ export const TimeLeft = (props: TimeLeftProps) => {
     )
   const { figures, unit } = formatTimeLeft(shown.seconds)
   return (
-    <div class="time" role="timer" aria-label={`${say('time.label')} ${figures} ${unit}`}>
+    <div
+      class="time"
+      role="timer"
+      aria-label={`${say(shown.isToCore === true ? 'time.to_core' : 'time.label')} ${figures} ${unit}`}
+    >
       <Fit class="time-figures" part="time">
         {figures}
         <small>{unit}</small>
@@ -52,6 +56,8 @@ export const TimeNotes = (props: TimeLeftProps & { serverTMs: number | undefined
     const time = clockWithZone(serverTMs - silentS * 1000, zone)
     return <div data-part="no-data-since">{say('time.no_data_since', { time })}</div>
   }
+  if (view.left_to_core !== null && view.state !== 'splicing')
+    return <div>{say('time.metres_to_core', { length: formatLength(view.left_to_core.metres) })}</div>
   // In a cycle the web left is of the old roll, then of the new one: beside "now" it would mislead.
   if (view.state === 'splicing' || shown !== undefined || view.metres_to_splice === null) return null
   return <div>{say('time.left_metres', { length: formatLength(view.metres_to_splice) })}</div>

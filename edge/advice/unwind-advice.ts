@@ -92,6 +92,13 @@ export function scheduleNow(input: AdviceInput): Schedule | undefined {
   return scheduleOf(input, at, assessment.forecast, at.roll, usualOf(input, at.roll))
 }
 
+/** Marks inside the running roll, likewise. */
+export function flagsNow(input: AdviceInput): FlagCountdown[] {
+  const { assess, assessment } = input
+  const { roll } = forecastInputOf(assess, assess.roll.at(assess.webM), assessment.state)
+  return roll === undefined ? [] : flagsOf(input, roll, assessment.forecast)
+}
+
 /** The forecast and the deadline as they would be at another line speed. */
 export function whatIf(
   input: AdviceInput,

@@ -54,6 +54,10 @@ export interface UnwindView extends ForecastRow {
    * they hardly change while the roll runs. Empty while the line stands.
    */
   next_splices: { after: number; after_low: number; after_high: number }[]
+  /** Of a roll whose splice is overdue: web until its core is bare, and how long it lasts at this speed, s; null otherwise. */
+  left_to_core: { metres: number; seconds: number | null } | null
+  /** The next mark (flaw or joint) inside the running roll that comes before its splice, within the hour; null where there is none. */
+  next_flag: { metres: number; seconds: number } | null
   /** Signals that have no value now, with the age of the last one in s. */
   stale: { signal: string; source: string; seconds: number }[]
   /** Why the state is `unknown`, one sentence; else null. */

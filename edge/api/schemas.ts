@@ -125,6 +125,23 @@ export const UnwindViewSchema = Type.Object(
       }),
       { description: 'Splices after the next one, within 2 hours; empty while the line stands' },
     ),
+    left_to_core: Type.Unsafe<UnwindView['left_to_core']>({
+      anyOf: [
+        Type.Object({
+          metres: number('Web until the core is bare, m'),
+          seconds: numberOrNull('How long it lasts at this speed, s; null while the line stands'),
+        }),
+        { type: 'null' },
+      ],
+      description: 'Of a roll whose splice is overdue; null otherwise',
+    }),
+    next_flag: Type.Unsafe<UnwindView['next_flag']>({
+      anyOf: [
+        Type.Object({ metres: number('Web until it comes, m'), seconds: number('Time until it comes, s') }),
+        { type: 'null' },
+      ],
+      description: 'The next mark inside the running roll that comes before its splice, within the hour',
+    }),
     stale: Type.Array(
       Type.Object({
         signal: text('Signal without a value'),

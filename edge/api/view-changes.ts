@@ -16,6 +16,7 @@ const DRAWN = new Set([
   'metres_low',
   'metres_high',
   'next_splices',
+  'next_flag',
   'fill_lead_seconds',
   'caliper',
 ])

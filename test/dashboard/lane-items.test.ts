@@ -63,6 +63,27 @@ describe('the words of a lane', () => {
     })
   })
 
+  it('call no roll ready beside an order to stop the line, but beside one to thread it', () => {
+    const broken = alarm('web_break', 'Web break')
+    expect(said({ ...ready, alarms: [broken] })).toMatchObject({ verb: 'Stop line, clear web', facts: ['Festoon OK'] })
+    expect(said({ ...ready, state: 'standing', buffer_margin: null, alarms: [broken] }).facts).toEqual(['roll ready'])
+  })
+
+  it('say until when an overdue roll lasts, and the next mark inside the roll', () => {
+    const view = { ...lane, ...ready, next_flag: { metres: 1500, seconds: 305 } }
+    const shown = { seconds: 25, note: undefined, isToCore: true }
+    const items = laneItems({
+      view,
+      instruction: instructionFor(view),
+      icon: 'ring',
+      shown,
+      serverTMs: T_MS,
+      zone: 'UTC',
+    })
+    expect(items.top.map(({ text }) => text)).toEqual(['until bare core'])
+    expect(items.facts.map(({ text, rank }) => [text, rank])).toContainEqual(['mark in 5:00 min', 1])
+  })
+
   it('say nothing twice: neither the missing roll, nor the short festoon, nor a speed', () => {
     const short = { buffer_margin: -2, safe_speed: 244 }
     expect(said({ alarms: [alarm('roll_not_ready', 'Next roll not ready: slow to 165 m/min')] })).toMatchObject({

@@ -36,6 +36,8 @@ const view = (fields: Partial<UnwindView> = {}): UnwindView => ({
   line_speed: 300,
   line_state: null,
   next_splices: [],
+  left_to_core: null,
+  next_flag: null,
   new_roll_ready: true,
   ready_by_hand: false,
   splicer_auto: true,

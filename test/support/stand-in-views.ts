@@ -167,6 +167,8 @@ const frame = (tMs: number, unwind: string, name: string, state: UnwindState): U
     line_speed: null,
     line_state: null,
     next_splices: [],
+    left_to_core: null,
+    next_flag: null,
     new_roll_ready: null,
     ready_by_hand: false,
     splicer_auto: null,
