@@ -1,7 +1,11 @@
+import { join } from 'node:path'
 import { defineConfig } from 'vitest/config'
 import LongestFirst from './test/support/longest-first.ts'
 
-const TIMED = ['test/browser/wall*.test.ts', 'test/browser/bundle.test.ts']
+const TIMED = ['test/browser/wall.test.ts']
+
+// Tests start the daemon and its commands a hundred times: what Node compiles for the first of them, the others find done.
+process.env['NODE_COMPILE_CACHE'] ??= join(import.meta.dirname, 'node_modules/.cache/compiled')
 
 // Four kinds of tests: `fast` needs nothing but this checkout, `servers` starts real brokers and databases,
 // `browser` drives the built daemon with a real browser, and `wall` does so by the clock.
@@ -15,10 +19,12 @@ export default defineConfig({
       {
         test: {
           name: 'fast',
+          // None of them leaves anything behind: modules are loaded once a worker, not once a file, which saves two fifths of the time.
+          isolate: false,
           include: ['test/**/*.test.ts'],
           exclude: ['test/servers/**', 'test/browser/**'],
           setupFiles: ['test/support/seeds.ts'],
-          testTimeout: 20_000,
+          testTimeout: 60_000,
         },
       },
       {

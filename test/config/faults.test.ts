@@ -735,13 +735,17 @@ describe('what can be read at all', () => {
       `# ${'x'.repeat(1_000_001)}`,
       '1:1: the file is larger than 1 MB, which no config is: give the right file.',
     ],
-    [
-      'sections without end',
-      '['.repeat(20_000),
-      '1:877: the file is no valid YAML here: sections are nested too deep to be a config.',
-    ],
   ])('%s', (_, text, ...faults) => {
     expect(faultsOf(text)).toEqual(faults.map((fault) => `plant.yaml:${fault}`))
+  })
+
+  test('sections without end', () => {
+    const faults = faultsOf('['.repeat(20_000))
+    expect(faults.length).toBe(1)
+    // How deep it is where reading gives up depends on the stack.
+    expect(faults[0]).toMatch(
+      /^plant\.yaml:1:\d+: the file is no valid YAML here: sections are nested too deep to be a config\.$/,
+    )
   })
 
   test('aliases that multiply are stopped before they fill the memory', () => {

@@ -25,7 +25,7 @@ function configIn(dir: string, text = configText()): string {
 /** Runs to its end; its sources are away, which never ends it. */
 function start(words: readonly string[], cwd?: string): Promise<{ status: number; said: string[] }> {
   return new Promise((resolve) => {
-    execFile(process.execPath, [MAIN, 'start', ...words], { timeout: 15_000, cwd }, (error, stdout, stderr) =>
+    execFile(process.execPath, [MAIN, 'start', ...words], { timeout: 50_000, cwd }, (error, stdout, stderr) =>
       resolve({
         status: error === null ? 0 : Number(error.code ?? -1),
         said: `${stdout}${stderr}`.trim().split('\n'),
