@@ -32,6 +32,7 @@ export function healthView(input: HealthInput): HealthView {
     time: isoTime(input.nowMs),
     uptime_seconds: Math.max(0, (input.nowMs - input.startedMs) / 1000),
     demo: input.isDemo,
+    finished_rolls: config.unwinds.some(({ signals }) => signals.some(({ signal }) => signal === 'finished_roll')),
     wall: { screen_diagonal: config.wall.screenDiagonalM, distance: config.wall.distanceM },
     sources: sources.map(({ name, kind, state, trouble, clockOffsetMs, tags }) => ({
       name,

@@ -4,6 +4,7 @@ import type { SessionView } from '../../edge/api/messages-access.ts'
 import { say } from '../messages.ts'
 import type { Route } from '../router.ts'
 import { Link } from './link.tsx'
+import { useLiveValue } from './live-context.ts'
 import { mayRead } from './may-read.ts'
 import { entryOf, pageEntries } from './pages.ts'
 import { isLocked, useSession } from './session.tsx'
@@ -20,11 +21,13 @@ const who = (session: SessionView | undefined): string | undefined => {
 const Links = ({ route }: { route: Route }) => {
   const { session } = useSession()
   const person = who(session)
+  const hasFinishedRolls = useLiveValue((store) => store.state.health?.finished_rolls === true)
   return (
     <nav aria-label={say('nav.label')}>
       {pageEntries.map(
-        ([page, { nav, path, least }]) =>
+        ([page, { nav, path, least, needs }]) =>
           nav !== undefined &&
+          (needs === undefined || hasFinishedRolls) &&
           mayRead(session, least ?? 'viewer') && (
             <Link key={page} to={{ page }} aria-current={isWithin(route, path) ? 'page' : undefined}>
               {say(nav)}

@@ -22,6 +22,8 @@ export interface PageEntry {
   nav?: MessageKey
   /** Shown in the navigation to those only who may do so much. */
   least?: 'operator' | 'engineer'
+  /** Shown in the navigation only where the site has what it is about. */
+  needs?: 'finished_rolls'
   /** Undefined for the wall, which is there already. */
   load?: () => Promise<ComponentType<PageProps>>
 }
@@ -56,6 +58,8 @@ export const PAGES = {
   finished_rolls: {
     path: 'finished-rolls',
     title: 'page.finished_rolls',
+    nav: 'page.finished_rolls',
+    needs: 'finished_rolls',
     load: async () => (await import('../finished-rolls/pages.tsx')).FinishedRollsPage,
   },
   trends: {

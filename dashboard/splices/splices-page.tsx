@@ -2,7 +2,7 @@
 import { useContext } from 'preact/hooks'
 import type { SpliceView } from '../../edge/api/messages.ts'
 import { toAddress } from '../api.ts'
-import { Link, NavigateContext } from '../frame/link.tsx'
+import { NavigateContext } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import { useRequest } from '../frame/use-request.ts'
 import { CountDifferences } from '../joints/count-differences.tsx'
@@ -57,8 +57,6 @@ export const SplicesPage = ({ query }: { query: string }) => {
   const live = useLiveValue((store) => store.state.splices)
   // Read again when the connection is back: what came meanwhile was not sent here.
   const { data, error, retry } = useRequest<SpliceView[]>(`api/splices${asked === '' ? '' : `?${asked}`}`, isLive)
-  const rolls = useRequest<unknown[]>('api/finished-rolls?limit=50', isLive)
-  const hasFinishedRolls = (rolls.data?.length ?? 0) > 0
   const change = (next: Filters) => navigate({ page: 'splices', query: toQuery(next) }, { isReplacing: true })
   const splices = data === undefined ? undefined : withLive(data, live.values(), filters)
   const nameOf = (unwind: string) => unwinds.find((view) => view.unwind === unwind)?.name ?? unwind
@@ -80,7 +78,6 @@ export const SplicesPage = ({ query }: { query: string }) => {
           <a class="button" href={toAddress(`api/splices.csv${asked === '' ? '' : `?${asked}`}`)} download>
             {say('splices.csv')}
           </a>
-          {hasFinishedRolls && <Link to={{ page: 'finished_rolls' }}>{say('page.finished_rolls')}</Link>}
           <ByHandForm unwinds={unwinds} zone={zone} />
         </div>
       </header>

@@ -315,6 +315,8 @@ export interface HealthView {
   uptime_seconds: number
   /** True where the plant is the built-in demo. */
   demo: boolean
+  /** Some line tells which finished roll is being wound: joints can be listed by it. */
+  finished_rolls: boolean
   wall: { screen_diagonal: number; distance: number }
   sources: {
     name: string

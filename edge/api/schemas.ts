@@ -263,6 +263,7 @@ export const HealthViewSchema = Type.Object(
     time: time('Now, by this machine'),
     uptime_seconds: number('Since the daemon started, s'),
     demo: Type.Boolean({ description: 'The plant is the built-in demo' }),
+    finished_rolls: Type.Boolean({ description: 'Some line tells which finished roll is being wound' }),
     wall: Type.Object({
       screen_diagonal: number("Diagonal of the wall's screen, m"),
       distance: number('Distance from which it is read, m'),

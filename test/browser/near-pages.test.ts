@@ -41,7 +41,17 @@ describe('the unwind page', () => {
       await page.getByRole('navigation', { name: 'Pages' }).getByRole('link', { name, exact: true }).click()
       await page.getByText(question).first().waitFor()
     }
+    const rolls = page.getByRole('navigation', { name: 'Pages' }).getByRole('link', { name: 'Finished rolls' })
+    await rolls.click()
+    await page.waitForURL(/finished-rolls/)
     expect(opened!.faults).toEqual([])
+    // Without a rewinder there is nothing to lead to.
+    const health = server.daemon.health.bind(server.daemon)
+    server.daemon.health = () => ({ ...health(), finished_rolls: false })
+    await page.reload()
+    await page.locator('h1').waitFor()
+    await rolls.waitFor({ state: 'detached' })
+    server.daemon.health = health
   })
 
   it('takes stages and ready by tap, on buttons for gloves, and says what is missing', async () => {

@@ -130,6 +130,7 @@ export class StandInDaemon implements DaemonPort {
       time: iso(nowMs),
       uptime_seconds: rounded((nowMs - this.#startMs) / 1000 + 5400, 0),
       demo: this.#demo,
+      finished_rolls: true,
       wall: this.#wall,
       sources: [
         {
