@@ -41,7 +41,9 @@ const REACTION_SD_S = 0.18
 /** Where no diameter is set a splice starts with so much web left, s, until it was seen; and a hand presses so near to what is usual, m (common practice, no source). */
 const UNSET_S = 8
 const UNSET_SD_S = 6
-const PRESSED_SD_M = 5e-3
+const PRESSED_SD_M = 7e-3
+/** What a counter goes by is the length on a roll's label, which is off by this share of it (common practice, no source). */
+const LABEL_LENGTH_SD_SHARE = 0.004
 
 export interface ForecastInput extends BufferInput {
   /** The roll now; undefined where it is not known. */
@@ -75,7 +77,8 @@ export interface Forecast extends BufferForecast {
 /** Where the cycle starts in the filter's diameter, m, with its uncertainty. */
 export function trigger(input: ForecastInput, roll: RollFilter): { diameterM: number; sdM: number; scatterM: number } {
   const speed = input.speedMps ?? input.lastSpeedMps
-  const perSecondM = (2 * roll.caliperM * speed) / (Math.PI * Math.max(0.02, input.spliceDiameterM))
+  const perWebM = (2 * roll.caliperM) / (Math.PI * Math.max(0.02, input.spliceDiameterM))
+  const perSecondM = perWebM * speed
   const fallSds = (perSecondM * input.readingPeriodS) / Math.max(1e-6, input.noiseM)
   const early = Math.max(0, firstPassageSds(fallSds)) * input.noiseM
   const waveM = roll.sureWaveM
@@ -83,6 +86,7 @@ export function trigger(input: ForecastInput, roll: RollFilter): { diameterM: nu
   // Of who triggers otherwise than by a diameter that is known nothing is told before it was seen.
   const byLengthM = by === 'diameter' || input.isSet ? 0 : perSecondM
   const byHandM = by === 'manual' ? PRESSED_SD_M : 0
+  const byLabelM = by === 'length' ? LABEL_LENGTH_SD_SHARE * roll.rollM * perWebM : 0
   const mean = UNSET_S * byLengthM + PASSAGE_SHARE * early + WAVE_SHARE * waveM - REACTION_S * perSecondM
   const priorSd = Math.hypot(
     UNSET_SD_S * byLengthM,
@@ -91,7 +95,7 @@ export function trigger(input: ForecastInput, roll: RollFilter): { diameterM: nu
     WAVE_SHARE_SD * waveM,
     REACTION_SD_S * perSecondM,
   )
-  const priorScatter = Math.hypot(byHandM, PASSAGE_SCATTER * input.noiseM, REACTION_SCATTER_S * perSecondM)
+  const priorScatter = Math.hypot(byHandM, byLabelM, PASSAGE_SCATTER * input.noiseM, REACTION_SCATTER_S * perSecondM)
   const belief = believe(input.learned.triggerM, mean, priorSd, priorScatter, input.learned.tMs)
   const unseenM = input.splicer.method === 'flying' && !input.isStartSeen ? UNSEEN_PASTE_SD_S * perSecondM : 0
   return {
