@@ -133,6 +133,7 @@ export const ALARM_IDS = [
   'side_lay_off',
   'decurler_standing',
   'wrong_roll_spliced',
+  'tension_low',
 ] as const
 export type AlarmId = (typeof ALARM_IDS)[number]
 export type Priority = 'low' | 'medium' | 'high'

@@ -144,6 +144,7 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
     highestSpeedMps: forecast?.highestSpeedMps,
     fillShortM: mayFill ? forecast?.fillShortM : undefined,
     fillOverdueS: mayFill ? forecast?.fillOverdueS : undefined,
+    tension: tensionOf(now),
     spliceDiameterM: rollData.spliceDiameterM,
     diameterM: assessment.diameterM,
     coreDiameterM: rollData.coreM,
@@ -166,6 +167,11 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
     trend: input.trend,
     pipelineFault: faultAt(memory, now.tMs)?.reason,
   }
+}
+
+function tensionOf({ tension, tensionSetpoint }: FactsInput['now']): AlarmFacts['tension'] {
+  if (tension === undefined || tensionSetpoint === undefined || tensionSetpoint <= 0) return undefined
+  return { value: tension, setpoint: tensionSetpoint }
 }
 
 /** The newest fault, while it is news. */
@@ -198,6 +204,7 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     highestSpeedMps: undefined,
     fillShortM: undefined,
     fillOverdueS: undefined,
+    tension: undefined,
     spliceDiameterM: rollData.spliceDiameterM,
     diameterM: undefined,
     coreDiameterM: rollData.coreM,

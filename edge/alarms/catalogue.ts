@@ -9,6 +9,7 @@ import { unwindSpliceAlarms } from './catalogue-splice.ts'
 import * as after from './conditions-after.ts'
 import type { AlarmDefinition } from './definition.ts'
 import type { AlarmFacts } from './facts.ts'
+import { TENSION_ALARM } from './tension.ts'
 
 const MEASUREMENT_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [
   {
@@ -187,6 +188,7 @@ const MEASUREMENT_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [
 export const UNWIND_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [
   ...unwindSpliceAlarms,
   ...JOINT_ALARMS,
+  TENSION_ALARM,
   ...MEASUREMENT_ALARMS,
 ]
 

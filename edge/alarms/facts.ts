@@ -44,6 +44,8 @@ export interface AlarmFacts {
   fillShortM: number | undefined
   /** The fill should have begun and has not, since so many seconds. */
   fillOverdueS: number | undefined
+  /** Web tension and its setpoint, above 0, both in the site's own measure (N or N/m); undefined where one of them is not known. */
+  tension: { value: number; setpoint: number } | undefined
   /** The trigger's diameter as set, and the reading now, m. */
   spliceDiameterM: number | undefined
   diameterM: number | undefined

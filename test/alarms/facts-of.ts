@@ -27,6 +27,7 @@ export const factsOf = (stated: Partial<AlarmFacts> = {}): AlarmFacts => ({
   highestSpeedMps: 5.6,
   fillShortM: undefined,
   fillOverdueS: undefined,
+  tension: { value: 100, setpoint: 100 },
   spliceDiameterM: 0.13,
   diameterM: 0.6,
   coreDiameterM: 0.1,

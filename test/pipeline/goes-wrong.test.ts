@@ -13,7 +13,7 @@
  * | tail carried along, telescoped: people stop    | here                                                              |
  * | new roll slips on its chuck                    | here                                                              |
  * | stop gets longer each week                     | splices `slow_stop`; trends                                       |
- * | carriage loses pressure                        | here: no splice is made up of a carriage that wanders             |
+ * | carriage loses pressure                        | here: told by its tension, and no splice is made up of a carriage that wanders |
  * | position moves at equal speeds                 | consistency                                                       |
  * | spliced early                                  | splices `manual_early`                                            |
  *
@@ -99,6 +99,13 @@ describe.each(MAPPED)('with %s signals', (_mapped, signals) => {
     })
     expect(describeVerdict(verdict)).toEqual([])
     expect(said.splices.every(({ outcome }) => outcome === 'good')).toBe(true)
+    const slack = said.alarms.filter(({ alarm, event }) => alarm === 'tension_low' && event !== 'cleared')
+    if (!signals.includes('tension_setpoint')) expect(slack).toEqual([])
+    else {
+      // Told before the position says anything, which is 10 s after the tension began to fall.
+      expect(slack.map(({ event }) => event)).toEqual(['raised'])
+      expect((Date.parse(slack[0]!.time) - fromTMs) / 1000).toBeLessThan(10)
+    }
   })
 })
 
