@@ -5,14 +5,17 @@ import type { AlarmFacts } from './facts.ts'
 /** Below this share of its setpoint a web is going slack; above the second it holds again. Common practice, no source. */
 const SLACK_SHARE = 0.6
 const HOLDS_SHARE = 0.75
+/** A web that has hardly any at once is broken, which is told as that. */
+const BROKEN_SHARE = 0.1
 
 /** Through a splice tension dips and peaks by itself, and the splice's own record tells of it. */
 const isBetweenSplices = ({ state }: AlarmFacts): boolean => state === 'running' || state === 'filling'
 
 export const tensionLow: Condition<AlarmFacts> = (facts, memory) => {
   const { tension } = facts
-  if (tension === undefined || !isBetweenSplices(facts)) return undefined
+  if (tension === undefined || facts.webBreak === true || !isBetweenSplices(facts)) return undefined
   const share = tension.value / tension.setpoint
+  if (share < BROKEN_SHARE && !memory.isRaised) return undefined
   const limit = memory.isRaised ? HOLDS_SHARE : SLACK_SHARE
   if (!(share < limit)) return undefined
   return {

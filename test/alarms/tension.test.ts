@@ -18,7 +18,13 @@ test('says nothing through a splice, nor where one of the two is not known; a se
   expect(findingAt(20, { state: 'splicing' })).toBeUndefined()
   expect(findingAt(20, { state: 'refilling' })).toBeUndefined()
   expect(findingAt(20, { tension: undefined })).toBeUndefined()
-  expect(findingAt(-3)?.parameters).toEqual({ percent: 0 })
+  expect(findingAt(-3, {}, true)?.parameters).toEqual({ percent: 0 })
+})
+
+test('leaves a broken web to its own alarm', () => {
+  expect(findingAt(15)).toBeUndefined()
+  expect(findingAt(90, { webBreak: true })).toBeUndefined()
+  expect(findingAt(15, {}, true)).toBeDefined()
 })
 
 test('waits for 3 s, and only while the line produces', () => {
