@@ -19,6 +19,7 @@ import { LastwrapError, reasonOf } from './errors.ts'
 import { healthView } from './health.ts'
 import { lockData } from './history/data-lock.ts'
 import { History } from './history/history.ts'
+import { closeLeftOpen } from './history/left-open.ts'
 import { SnapshotDesk } from './history/snapshot-desk.ts'
 import { openStore, type StoreOptions } from './history/sqlite-store.ts'
 import type { HistoryStore } from './history/store.ts'
@@ -158,6 +159,7 @@ class RunningDaemon implements Daemon {
   /** What was known before the last stop: within a second or two a restarted monitor knows it again. */
   #recall(): void {
     for (const id of this.#unwinds.ids) this.#recallUnwind(id)
+    closeLeftOpen(this.#store, this.#unwinds, (splice) => this.#database?.splice(splice))
     this.#recallPart('site', (data) => this.#siteAlarms.restore(data as AlarmBoardSnapshot))
     if (!this.#options.isDemo)
       this.#recallPart('traces', (data) => this.#history.restore(data as { unwind: string; traces: OpenTrace[] }[]))

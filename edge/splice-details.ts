@@ -73,6 +73,8 @@ export interface SpliceDetails {
   web_parted: string | null
   faulted: string | null
   line_fell: string | null
+  /** The monitor or its plant ended then, before the verdict: what came after is not in the record. */
+  cut_short: string | null
   /** Records of alarms raised from 60 s before the start until 60 s after the end. */
   alarms: string[]
   /** Value of each `extra.NAME` when the cycle was recognised, in its tag's unit. */
@@ -117,6 +119,7 @@ export const NO_DETAILS: SpliceDetails = {
   web_parted: null,
   faulted: null,
   line_fell: null,
+  cut_short: null,
   alarms: [],
   extra: {},
 }

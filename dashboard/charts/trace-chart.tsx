@@ -55,13 +55,15 @@ export interface TraceChartProps {
   band: WhyView['band']
   /** Diameter at which the splicer was set to start, mm. */
   settingMm: number | null
+  /** When the monitor or its plant ended meanwhile; else null. */
+  cutShort: string | null
   /** Another splice's trace to lay beside it. */
   beside: TraceView | undefined
   /** What was set or served meanwhile. */
   done: readonly LogEntry[]
 }
 
-export const TraceChart = ({ trace, zone, startLabel, band, settingMm, beside, done }: TraceChartProps) => {
+export const TraceChart = ({ trace, zone, startLabel, band, settingMm, cutShort, beside, done }: TraceChartProps) => {
   const panels = useMemo(
     () => toPanels(trace, band, settingMm, beside && besideOf(trace, beside)),
     [trace, band, settingMm, beside],
@@ -74,13 +76,13 @@ export const TraceChart = ({ trace, zone, startLabel, band, settingMm, beside, d
       bands: toBands(trace),
       transferS: transferSeconds(trace),
       startLabel,
-      done: done.map((entry) => ({
-        seconds: (Date.parse(entry.time) - startedTMs) / 1000,
-        label: entryInWords(entry),
-      })),
+      done: [
+        ...done.map((entry) => ({ time: entry.time, label: entryInWords(entry) })),
+        ...(cutShort === null ? [] : [{ time: cutShort, label: say('trace.cut_short') }]),
+      ].map(({ time, label }) => ({ seconds: (Date.parse(time) - startedTMs) / 1000, label })),
       clockAt: (seconds) => clockSeconds(startedTMs + seconds * 1000, zone),
     }
-  }, [trace, zone, startLabel, done])
+  }, [trace, zone, startLabel, cutShort, done])
   return (
     <div class="plots">
       {panels.map((panel, index) => (

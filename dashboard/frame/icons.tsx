@@ -39,10 +39,12 @@ export const Icon = ({ name, class: extra = '' }: { name: IconName; class?: stri
   </svg>
 )
 
-export const OUTCOME_ICON: Record<Outcome | 'open', IconName> = {
+export type OutcomeName = Outcome | 'open' | 'cut_short'
+export const OUTCOME_ICON: Record<OutcomeName, IconName> = {
   good: 'tick',
   failed: 'high',
   missed: 'gap',
   aborted: 'medium',
   open: 'ring',
+  cut_short: 'ring',
 }

@@ -3,13 +3,13 @@ import { useContext, useMemo } from 'preact/hooks'
 import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
 import { PHASES, type Phase } from '../../edge/columns.ts'
 import { sideOf } from '../../edge/splice-details.ts'
-import { verdictOf } from '../../edge/splice-review.ts'
 import { Link, NavigateContext } from '../frame/link.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
 import { dateAndTime, dateMinutesZone } from '../times.ts'
 import { formatNumber, formatSpeed } from '../units.ts'
 import { type Measure, measureFigure, measureUnit } from './measures.ts'
+import { outcomeName } from './outcome-badge.tsx'
 
 /** So many good ones before are offered. */
 const OFFERED = 30
@@ -158,7 +158,7 @@ export const BesideTable = ({ splice, beside, zone, nameOf }: TableProps) => {
         <Link to={{ page: 'splice', id: other.id }}>
           {nameOf(other.unwind)}, {dateMinutesZone(Date.parse(other.started), zone)}
         </Link>{' '}
-        · {say(`outcome.${verdictOf(other).outcome ?? 'open'}`)}
+        · {say(`outcome.${outcomeName(other)}`)}
         {sideOf(other) !== null && ` · ${say('figure.side')} ${sideOf(other)}`}
       </p>
       <table class="phases">

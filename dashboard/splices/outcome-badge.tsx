@@ -1,9 +1,18 @@
 /** An outcome as shape and word: grey where all went well. */
-import type { Outcome } from '../../edge/columns.ts'
-import { Icon, OUTCOME_ICON } from '../frame/icons.tsx'
+import type { SpliceView } from '../../edge/api/messages.ts'
+import { verdictOf } from '../../edge/splice-review.ts'
+import { Icon, OUTCOME_ICON, type OutcomeName } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 
-export const OutcomeBadge = ({ outcome, isSaid = false }: { outcome: Outcome | null; isSaid?: boolean }) => {
+/** The verdict that counts; without one a record goes on, or nobody goes on with it. */
+export const outcomeName = (splice: Pick<SpliceView, 'outcome' | 'cause' | 'review' | 'closed'>): OutcomeName =>
+  verdictOf(splice).outcome ?? (splice.closed ? 'cut_short' : 'open')
+
+export const SpliceOutcome = ({ splice }: { splice: SpliceView }) => (
+  <OutcomeBadge outcome={outcomeName(splice)} isSaid={splice.review?.outcome != null} />
+)
+
+export const OutcomeBadge = ({ outcome, isSaid = false }: { outcome: OutcomeName | null; isSaid?: boolean }) => {
   const name = outcome ?? 'open'
   return (
     <span class="outcome" data-outcome={name}>

@@ -1,6 +1,5 @@
 /** One splice: what happened in a sentence, its numbers and phases, and second by second. */
 import type { SpliceView, TraceView, WhyView } from '../../edge/api/messages.ts'
-import { verdictOf } from '../../edge/splice-review.ts'
 import type { LogEntry } from '../../edge/trend-views.ts'
 import { routeAddress, toAddress } from '../api.ts'
 import { TraceChart } from '../charts/trace-chart.tsx'
@@ -16,7 +15,7 @@ import { formatNumber } from '../units.ts'
 import { BesideChoice, type BesideSplice, BesideTable, useBeside } from './beside.tsx'
 import { FigureList, figure, named } from './figure-list.tsx'
 import { NUMBER_COLUMNS, SPLICE_MEASURES } from './measures.ts'
-import { OutcomeBadge } from './outcome-badge.tsx'
+import { SpliceOutcome } from './outcome-badge.tsx'
 import { People } from './people.tsx'
 import { RecordFigures } from './record-figures.tsx'
 import { SetBefore, useSetBefore } from './set-before.tsx'
@@ -34,7 +33,7 @@ const Numbers = ({ splice, zone }: { splice: SpliceView; zone: string }) => (
     figures={[
       {
         name: 'column.outcome',
-        value: <OutcomeBadge outcome={verdictOf(splice).outcome} isSaid={splice.review?.outcome != null} />,
+        value: <SpliceOutcome splice={splice} />,
       },
       named('column.cause', causeInWords(splice)),
       named('figure.monitor_said', machineVerdict(splice) ?? null),
@@ -104,6 +103,7 @@ const Trace = ({ splice, beside, why, log, zone }: TraceProps) => {
           startLabel={say(splice.outcome === 'missed' ? 'trace.missed' : 'trace.started')}
           band={why?.band ?? null}
           settingMm={splice.details.setting}
+          cutShort={splice.details.cut_short}
           beside={beside.trace}
           done={log}
         />
@@ -186,6 +186,11 @@ export const SplicePage = ({ id, query }: PageProps) => {
       <header class="page-head">
         {back}
         <h1 data-part="sentence">{sentenceFor(splice, name, time)}</h1>
+        {splice.details.cut_short !== null && (
+          <p data-part="cut-short">
+            {say('splice.cut_short', { time: clockWithZone(Date.parse(splice.details.cut_short), zone) })}
+          </p>
+        )}
         {machine !== undefined && <p data-part="machine">{say('splice.machine_said', { verdict: machine })}</p>}
         <div class="actions no-print">
           <PrintButton />

@@ -1,11 +1,10 @@
 /** The list: one row a splice, units in the header. On a phone each row becomes a card (styles/splices.css). */
 import type { SpliceView } from '../../edge/api/messages.ts'
-import { verdictOf } from '../../edge/splice-review.ts'
 import { Link } from '../frame/link.tsx'
 import { say } from '../messages.ts'
 import { dateAndTime } from '../times.ts'
 import { measureFigure, measureUnit, NUMBER_COLUMNS, SPLICE_MEASURES } from './measures.ts'
-import { OutcomeBadge } from './outcome-badge.tsx'
+import { outcomeName, SpliceOutcome } from './outcome-badge.tsx'
 import { causeInWords, flagsInWords } from './summary.ts'
 
 export interface SpliceTableProps {
@@ -18,7 +17,7 @@ const Row = ({ splice, nameOf, zone }: Omit<SpliceTableProps, 'splices'> & { spl
   const time = dateAndTime(Date.parse(splice.started), zone)
   const unwind = nameOf(splice.unwind)
   return (
-    <tr data-outcome={verdictOf(splice).outcome ?? 'open'}>
+    <tr data-outcome={outcomeName(splice)}>
       <th scope="row">
         <Link to={{ page: 'splice', id: splice.id }} aria-label={say('splices.open', { unwind, time })}>
           {time}
@@ -26,7 +25,7 @@ const Row = ({ splice, nameOf, zone }: Omit<SpliceTableProps, 'splices'> & { spl
       </th>
       <td class="cell-unwind">{unwind}</td>
       <td class="cell-outcome">
-        <OutcomeBadge outcome={verdictOf(splice).outcome} isSaid={splice.review?.outcome != null} />
+        <SpliceOutcome splice={splice} />
       </td>
       <td class="cell-cause">
         {causeInWords(splice)}

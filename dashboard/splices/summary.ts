@@ -30,7 +30,9 @@ export const sentenceFor = (splice: SpliceView, unwind: string, time: string): s
   const cause = causeInWords(splice) || say('cause.unknown')
   const flags = flagsInWords(splice.flags)
   const remarks = flags === '' ? '' : ` ${say('splice.sentence.flags', { flags })}`
-  if (outcome === null) return say('splice.sentence.open', { unwind, time }) + remarks
+  if (outcome === null) {
+    return say(splice.closed ? 'splice.sentence.cut_short' : 'splice.sentence.open', { unwind, time }) + remarks
+  }
   if (outcome === 'good' && splice.review?.by_hand === true) return say('splice.sentence.by_hand', { unwind, time })
   if (outcome === 'good')
     return (

@@ -2,7 +2,6 @@
 import { useState } from 'preact/hooks'
 import type { SpliceView, UnwindView } from '../../edge/api/messages.ts'
 import type { HistoryView } from '../../edge/api/messages-history.ts'
-import { verdictOf } from '../../edge/splice-review.ts'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
@@ -10,7 +9,7 @@ import { Empty, Fault } from '../frame/parts.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
-import { OutcomeBadge } from '../splices/outcome-badge.tsx'
+import { SpliceOutcome } from '../splices/outcome-badge.tsx'
 import { dateAndTime, minutesWithZone, zoneName } from '../times.ts'
 import { formatLength, formatNumber } from '../units.ts'
 import { HistoryChart } from './history-chart.tsx'
@@ -54,7 +53,7 @@ const Happened = ({ splices, zone }: { splices: readonly SpliceView[]; zone: str
                 </Link>
               </th>
               <td>
-                <OutcomeBadge outcome={verdictOf(splice).outcome} isSaid={splice.review?.outcome != null} />
+                <SpliceOutcome splice={splice} />
               </td>
               <td>{errorText(splice)}</td>
             </tr>

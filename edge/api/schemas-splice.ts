@@ -66,6 +66,7 @@ export const SpliceDetailsSchema = Type.Object(
     web_parted: timeOrNull('When the web parted'),
     faulted: timeOrNull('When the splicer reported a fault'),
     line_fell: timeOrNull('When the line fell below 20 % of its speed'),
+    cut_short: timeOrNull('When the monitor or its plant ended before the verdict'),
     alarms: Type.Array(text('Id of an alarm'), {
       description: 'Raised from 60 s before the start to 60 s after the end',
     }),

@@ -7,6 +7,7 @@ import type { SpliceView } from '../api/messages.ts'
 import type { Cause, SpliceFlag } from '../columns.ts'
 import type { Cycle } from '../cycle/cycle.ts'
 import { asPlainData } from '../plain-data.ts'
+import { cutShort } from './cut-short.ts'
 import { isOver, noteAlarm, type Observation, type ObservationInput, observe } from './observation.ts'
 import { spliceView } from './record.ts'
 import { type FlagContext, flagsOf, judge, judgeSoFar, type Verdict, type VerdictContext } from './verdict.ts'
@@ -110,6 +111,7 @@ export class OpenCycles {
         const flags = flagsOf(cycle, flagContext)
         this.#follow({ cycle, seen, verdict, flags, closedTMs: input.tMs, sentVersion: seen.version })
       } else if (index >= this.#open.length - MOST_OPEN) keep.push(open)
+      else revised.push(cutShort(view ?? this.#stands(open, verdict), input.tMs))
     }
     this.#open = keep
     revised.push(...this.#stepJudged(context.observed))
@@ -171,15 +173,18 @@ export class OpenCycles {
     const key = `${seen.version}|${cycle.transferTMs}|${cycle.backTMs}|${cycle.recoveredTMs}|${cycle.faultTMs}|${verdict?.outcome}|${verdict?.cause}|${verdict?.isFinal}`
     if (key === open.sent) return undefined
     open.sent = key
-    return spliceView(this.#unwind, cycle, seen, verdict, flagsOf(cycle, open.flagContext))
+    return this.#stands(open, verdict)
+  }
+
+  #stands({ cycle, seen, flagContext }: Open, verdict: Verdict | undefined): SpliceView {
+    return spliceView(this.#unwind, cycle, seen, verdict, flagsOf(cycle, flagContext))
   }
 
   /** Records as they stand when no more evidence comes (the end of a recording). */
   finish(tMs: number, context: Omit<OpenContext, 'observed'>): SpliceView[] {
-    return this.#open.map((open) => {
-      const verdict = judgeSoFar(open.cycle, this.#verdictContext(open, tMs, context, false))
-      return spliceView(this.#unwind, open.cycle, open.seen, verdict, flagsOf(open.cycle, open.flagContext))
-    })
+    return this.#open.map((open) =>
+      this.#stands(open, judgeSoFar(open.cycle, this.#verdictContext(open, tMs, context, false))),
+    )
   }
 
   snapshot(): unknown {

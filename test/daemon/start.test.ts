@@ -7,6 +7,9 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { DatabaseSync } from 'node:sqlite'
 import { afterAll, describe, expect, test } from 'vitest'
+import { systemClock } from '../../edge/clock.ts'
+import { DEFAULT_KEEP, openStore } from '../../edge/history/sqlite-store.ts'
+import { START_MS, spliceView } from '../history/samples.ts'
 import { startDaemonProcess, until } from '../support/daemon-process.ts'
 import { configText } from '../unwinds/bench.ts'
 
@@ -157,6 +160,11 @@ test('with sources that are away it serves, says so, starts whatever its snapsho
     () => first.health(),
   )
   expect(await first.end('SIGTERM')).toMatchObject({ status: 0, signal: null })
+  // A splice that the monitor did not live to see the end of.
+  const history = openStore(join(data, 'history.sqlite'), { clock: systemClock, keep: DEFAULT_KEEP })
+  const left = spliceView(START_MS, { unwind: 'press', id: `press-${START_MS}` })
+  history.putSplice(left)
+  history.close()
   // What a person, a disk or another version may have left there.
   const store = new DatabaseSync(join(data, 'history.sqlite'))
   const broken = {
@@ -174,6 +182,8 @@ test('with sources that are away it serves, says so, starts whatever its snapsho
   try {
     expect((await second.health()).store.trouble).toBeNull()
     expect(await second.unwind('press')).toMatchObject({ state: 'unknown' })
+    const [finished] = await second.splices('press')
+    expect(finished).toMatchObject({ id: left.id, closed: true, details: { cut_short: left.started } })
     const told = second.lines.filter((line) => /can't be restored/.test(line))
     expect(
       told.some((line) =>

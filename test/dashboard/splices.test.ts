@@ -69,7 +69,8 @@ describe('one splice in a sentence', () => {
     [{}, 'Press spliced at 07:00; the new web runs and the festoon recovered.'],
     [{ outcome: 'failed', cause: 'web_break' }, 'The splice of Press at 07:00 failed: web break.'],
     [{ outcome: 'missed', cause: 'no_new_roll' }, 'Press missed its splice at 07:00: new roll not ready.'],
-    [{ outcome: null }, 'Press is splicing since 07:00; the verdict is open.'],
+    [{ outcome: null, closed: false }, 'Press is splicing since 07:00; the verdict is open.'],
+    [{ outcome: null, closed: true }, 'What became of the splice of Press at 07:00 is not known.'],
     [
       { flags: 'late;slow_cycle' },
       'Press spliced at 07:00; the new web runs and the festoon recovered. Remarks: late, slow cycle.',
