@@ -9,6 +9,7 @@ export type ErrorCode =
   | 'config_invalid' // a config with one or more faults; `faults` lists them
   | 'certificate_untrusted' // an OPC UA server shows a certificate that nobody has trusted yet
   | 'sign_in_refused' // a server or broker refuses the user
+  | 'client_id_taken' // another client signs in at the broker with the same id
   | 'source_unreachable' // nothing answers at that address
   | 'tag_unknown' // the server answers, the tag does not exist
   | 'store_failing' // the embedded store cannot be written

@@ -131,6 +131,7 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
     metresToSplice: forecast?.metres,
     fillLeadS: forecast?.fillLeadS ?? 0,
     newRollReady: now.newRollReady,
+    isReadyUnknown: now.newRollReady === undefined && entries.signals.has('new_roll_ready'),
     splicerAuto: now.splicerAuto,
     spliceFault: now.spliceFault,
     webBreak: now.webBreak,
@@ -191,6 +192,7 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     metresToSplice: undefined,
     fillLeadS: 0,
     newRollReady: undefined,
+    isReadyUnknown: false,
     splicerAuto: undefined,
     spliceFault: undefined,
     webBreak: undefined,
@@ -341,16 +343,19 @@ function wasteOf({ advisor, config, learned }: FactsInput): AlarmFacts['waste'] 
   }
 }
 
-/** Only what is required, and the roll's readiness: nothing else needs hands. */
+/** Of what is not required, these say whether the splicer may begin; what is unknown of them must not look like "no". */
+const ARMED: ReadonlySet<string> = new Set(['new_roll_ready', 'splicer_auto', 'splice_fault'])
+
+/** Only what is required, and what says whether the splicer may begin: nothing else needs hands. */
 function lostOf(input: FactsInput): readonly LostSignal[] {
   const { lost, now, startedTMs, config } = input
   if (lost.length === 0) return lost
   const isTurning = mayBeTurning(input)
   const hasStarted = (now.tMs - startedTMs) / 1000 >= START_GRACE_S
   return lost.filter(({ signal, hasSpoken }) => {
-    if (signal === 'new_roll_ready') return hasSpoken
     if (signal === 'roll_diameter' && isTurning) return false
     const isRequired =
+      ARMED.has(signal) ||
       signal === 'line_speed' ||
       signal === 'roll_diameter' ||
       (signal === 'buffer_position' && config.buffer !== undefined)

@@ -99,7 +99,7 @@ export function unwindView(input: ViewInput): UnwindView {
     next_splices: input.nextSplices,
     left_to_core: input.leftToCore,
     next_flag: input.nextFlag,
-    stale: input.lost.map(({ signal, source, seconds }) => ({ signal, source, seconds })),
+    stale: input.lost.map(({ signal, source, address, seconds }) => ({ signal, source, address, seconds })),
     reason: reasonOf(input),
     joints: input.joints,
     alarms: input.alarms,

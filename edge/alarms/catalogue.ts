@@ -156,7 +156,11 @@ const MEASUREMENT_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [
     onDelayS: 0,
     offDelayS: 5,
     deadband: 'none: every value has been back for 5 s',
-    texts: { source_lost: ['signal', 'source'], 'source_lost.ready': ['source'] },
+    texts: {
+      source_lost: ['signal', 'source', 'address'],
+      'source_lost.ready': ['source', 'address'],
+      'source_lost.missing': ['signal', 'source', 'address'],
+    },
     rationale: {
       cause: 'Network, PLC or broker is away, or a tag has gone bad.',
       consequence: 'No countdown and no further alarm of this unwind.',

@@ -151,18 +151,33 @@ export function diameterNotReset(facts: AlarmFacts): Finding | undefined {
 const signalWords = (signal: string): Words | string =>
   Object.hasOwn(SIGNALS, signal) ? { key: `signal.${signal}` } : signal.replaceAll('_', ' ')
 
-/** Without these there is no forecast; `new_roll_ready` alone leaves the forecast whole. */
+type Lost = AlarmFacts['lost'][number]
+
+/**
+ * Without the required ones there is no forecast. `new_roll_ready` alone leaves the forecast whole, but somebody has to go and
+ * see; one that never had a value, and other signals of the splicer, are for whoever maps tags.
+ */
+const LOST_RANKS: readonly { priority: Finding['priority']; text: string; isMeant: (lost: Lost) => boolean }[] = [
+  { priority: 'high', text: 'source_lost', isMeant: ({ signal }) => REQUIRED.has(signal) },
+  {
+    priority: 'medium',
+    text: 'source_lost.ready',
+    isMeant: ({ signal, hasSpoken }) => signal === 'new_roll_ready' && hasSpoken,
+  },
+  { priority: 'low', text: 'source_lost.missing', isMeant: () => true },
+]
+const REQUIRED: ReadonlySet<string> = new Set(['line_speed', 'roll_diameter', 'buffer_position'])
+
 export function sourceLost(facts: AlarmFacts): Finding | undefined {
-  const worst = facts.lost.find((lost) => lost.signal !== 'new_roll_ready') ?? facts.lost[0]
-  if (worst === undefined) return undefined
-  const isReadyOnly = worst.signal === 'new_roll_ready'
-  return {
-    priority: isReadyOnly ? 'medium' : 'high',
-    value: worst.seconds,
-    limit: undefined,
-    text: isReadyOnly ? 'source_lost.ready' : 'source_lost',
-    parameters: isReadyOnly ? { source: worst.source } : { signal: signalWords(worst.signal), source: worst.source },
+  for (const { priority, text, isMeant } of LOST_RANKS) {
+    const worst = facts.lost.find(isMeant)
+    if (worst === undefined) continue
+    const { signal, source, address, seconds } = worst
+    const where = { source, address }
+    const parameters = text === 'source_lost.ready' ? where : { signal: signalWords(signal), ...where }
+    return { priority, value: seconds, limit: undefined, text, parameters }
   }
+  return undefined
 }
 
 /** Labels are off by a few per cent every day; only beyond this and beyond chance is it another material. */

@@ -94,7 +94,8 @@ export function rollNotReady(facts: AlarmFacts, memory: Memory): Finding | undef
 
 /**
  * Loading takes a splicer out of automatic, so that counts only once the roll is ready or where nobody says so: else one
- * event would raise two alarms. A fault needs other hands and counts at once.
+ * event would raise two alarms. Where the tag that says it is missing, a splicer out of automatic is most likely being
+ * loaded: that counts only when it is late. A fault needs other hands and counts at once.
  */
 export function splicerNotAuto(facts: AlarmFacts, memory: Memory): Finding | undefined {
   const leftS = secondsLeft(facts)
@@ -103,7 +104,7 @@ export function splicerNotAuto(facts: AlarmFacts, memory: Memory): Finding | und
   if (!(isFaulted || isOut) || leftS === undefined || !isBeforeSplice(facts)) return ended(memory)
   const limitsS = READINESS_STAGES.map((share) => share * facts.preparationS)
   const stage = (memory.stage = readinessStage(leftS, limitsS, memory.stage))
-  if (stage === 0) return undefined
+  if (stage === 0 || (!isFaulted && facts.isReadyUnknown && stage < limitsS.length)) return undefined
   return {
     priority: stagePriority(stage),
     value: leftS,

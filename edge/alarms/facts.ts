@@ -21,6 +21,8 @@ export interface AlarmFacts {
   fillLeadS: number
   /** Undefined where the signal is not mapped or has no value. */
   newRollReady: boolean | undefined
+  /** It is mapped, and its tag gives no value. */
+  isReadyUnknown: boolean
   splicerAuto: boolean | undefined
   spliceFault: boolean | undefined
   webBreak: boolean | undefined
@@ -70,8 +72,11 @@ export interface AlarmFacts {
   notResetS: number | undefined
   /** Seconds and web since the last roll change; alarms on the diameter wait for three turns or 30 s. */
   sinceRollChange: { seconds: number; turns: number } | undefined
-  /** Signals without a value that are required, or `new_roll_ready`: longest first, s. */
-  lost: readonly { signal: string; source: string; seconds: number }[]
+  /**
+   * Signals without a value that are required, or say whether the splicer may begin: longest first, s; and whether there
+   * ever was one.
+   */
+  lost: readonly { signal: string; source: string; address: string; seconds: number; hasSpoken: boolean }[]
   /** Measured caliper (effective) and the label's, m; with the estimate's standard deviation. */
   caliper: { valueM: number; sdM: number; labelM: number } | undefined
   /** A speed or length tag that reads otherwise than the others over 200 m or more, and by what share of them. */

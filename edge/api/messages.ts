@@ -58,8 +58,8 @@ export interface UnwindView extends ForecastRow {
   left_to_core: { metres: number; seconds: number | null } | null
   /** The next mark (flaw or joint) inside the running roll that comes before its splice, within the hour; null where there is none. */
   next_flag: { metres: number; seconds: number } | null
-  /** Signals that have no value now, with the age of the last one in s. */
-  stale: { signal: string; source: string; seconds: number }[]
+  /** Signals that have no value now, with their tag and the age of the last one in s. */
+  stale: { signal: string; source: string; address: string; seconds: number }[]
   /** Why the state is `unknown`, one sentence; else null. */
   reason: string | null
   /** Joints on their way through the line, and those that nobody confirmed. */

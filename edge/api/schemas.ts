@@ -146,6 +146,7 @@ export const UnwindViewSchema = Type.Object(
       Type.Object({
         signal: text('Signal without a value'),
         source: text('Its source'),
+        address: text('Its tag, as the config writes it'),
         seconds: number('Age of its last value, s'),
       }),
     ),
@@ -301,7 +302,17 @@ export const ReadyViewSchema = Type.Object(
   {
     ready: Type.Boolean({ description: 'Every unwind has fresh data' }),
     without_data: Type.Array(Type.String(), { description: 'Unwinds without' }),
-    reason: textOrNull('What is missing, one sentence'),
+    missing: Type.Array(
+      Type.Object({
+        unwind: text('Id of the unwind'),
+        signal: text('Signal without a value that its countdown or festoon rests on'),
+        source: text('Its source'),
+        address: text('Its tag, as the config writes it'),
+        seconds: number('Age of its last value, s'),
+      }),
+      { description: 'What each of them lacks; empty for one that waits for its first values' },
+    ),
+    reason: textOrNull('What is missing, one sentence for each unwind'),
   },
   { $id: 'ReadyView' },
 )

@@ -9,6 +9,7 @@ import { contradictionOf } from '../signals/stated-unit.ts'
 import { readValue } from '../signals/value.ts'
 import type { SourcePorts } from '../sources/ports.ts'
 import { checkRecording } from './check-recording.ts'
+import { missingSecrets } from './check-secrets.ts'
 import { Progress } from './progress.ts'
 import { sourcePorts } from './source-ports.ts'
 import { table } from './table.ts'
@@ -40,6 +41,9 @@ export async function check(options: CheckOptions): Promise<void> {
     await checkRecording(config, options.config, options.recording, { isJson: false, warnings })
     return
   }
+  const missing = await missingSecrets(config)
+  for (const sentence of missing) console.log(`Missing: ${sentence}`)
+  if (missing.length > 0) process.exitCode = 1
   if (options.offline === true) return
   await probe(config, options)
 }

@@ -18,6 +18,7 @@ const EXTRA = 'extra.'
 export interface LostSignal {
   signal: string
   source: string
+  address: string
   seconds: number
   /** It had a value once. */
   hasSpoken: boolean
@@ -233,6 +234,7 @@ export class UnwindSignals {
       lost.push({
         signal: held.config.signal,
         source: held.config.tag.source,
+        address: tagAddress(held.config.tag),
         seconds: Math.max(0, (tMs - since) / 1000),
         hasSpoken: held.hasSpoken,
         refused: held.refused === undefined ? undefined : String(held.refused),

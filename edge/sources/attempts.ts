@@ -63,7 +63,8 @@ export class Attempts {
         for (const each of [sooner, asking, signIn]) each.reset()
       } catch (thrown) {
         const code = thrown instanceof LastwrapError ? thrown.code : 'source_unreachable'
-        if (code === 'sign_in_refused') backoff = signIn
+        // Two clients with one id throw each other out: whoever comes back at once helps neither.
+        if (code === 'sign_in_refused' || code === 'client_id_taken') backoff = signIn
         else if (code !== 'source_unreachable') backoff = asking
         if (!this.#isStopped) failed(code, reasonOf(thrown))
       }

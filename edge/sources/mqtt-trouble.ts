@@ -15,6 +15,18 @@ const BUSY = new Set([3, 0x88, 0x89, 0x97, 0x9f])
 /** DISCONNECT reason codes: MQTT 5.0 §3.14.2.1. */
 export const SESSION_TAKEN_OVER = 0x8e
 
+/** @param isTold - by the broker; else only that it closes right after each connection. */
+export function idTaken(broker: Broker, clientId: string, isTold: boolean): LastwrapError {
+  const at = `${broker.name} (${broker.url})`
+  const what = isTold
+    ? `Another client signs in at the broker ${at} with the id of this one, ${clientId}`
+    : `The broker ${at} closes each connection right after it was made: most likely another client has the id of this one, ${clientId}`
+  return new LastwrapError(
+    'client_id_taken',
+    `${what}: end the other one, or write an id of its own under sources.${broker.name}.client_id (a copied data directory carries the id along). It is tried again in half a minute to two.`,
+  )
+}
+
 const reasonCode = (thrown: unknown): number | undefined => {
   const code = (thrown as { code?: unknown } | undefined)?.code
   return typeof code === 'number' ? code : undefined

@@ -7,10 +7,11 @@ import type { MqttSourceConfig, TagRef } from '../config/config.ts'
 import { Attempts } from './attempts.ts'
 import { ClockOffset } from './clock-offset.ts'
 import { type PathStep, parsePath } from './json-path.ts'
-import { connectMqtt, type MqttConnection, type MqttVersion } from './mqtt-connect.ts'
+import { clientIdOf, connectMqtt, type MqttConnection, type MqttVersion } from './mqtt-connect.ts'
 import { Payload } from './mqtt-payload.ts'
-import { SESSION_TAKEN_OVER } from './mqtt-trouble.ts'
+import { idTaken, SESSION_TAKEN_OVER } from './mqtt-trouble.ts'
 import type { SourcePorts } from './ports.ts'
+import { Rival } from './rival.ts'
 import type { Source, SourceHealth, SourceListener } from './source.ts'
 import { SourceStatus } from './status.ts'
 import { TagBook, type TagEntry } from './tag-book.ts'
@@ -57,6 +58,7 @@ class MqttSource implements Source {
   /** When it said so last. */
   #publisherGoneTMs = Number.NEGATIVE_INFINITY
   #version: MqttVersion = 5
+  readonly #rival = new Rival()
 
   constructor(config: MqttSourceConfig, tags: readonly TagRef[], ports: SourcePorts, keepSession: boolean) {
     this.#keepSession = keepSession
@@ -97,7 +99,7 @@ class MqttSource implements Source {
   }
 
   async #connect(): Promise<void> {
-    const ended = Promise.withResolvers<string>()
+    const ended = Promise.withResolvers<string | typeof SESSION_TAKEN_OVER>()
     this.#attempts.onStop(() => ended.resolve('it stops'))
     const version = this.#version
     // A broker that was exchanged may speak another version.
@@ -118,8 +120,14 @@ class MqttSource implements Source {
       const stopPings = this.#ports.clock.every(this.#config.keepAliveS * 500, () => {
         if (client.connected) client.sendPing()
       })
+      const sinceMs = this.#ports.clock.nowMs()
       const reason = await ended.promise.finally(stopPings)
-      if (!this.#attempts.isStopped) this.#onFailed('source_unreachable', reason)
+      if (this.#attempts.isStopped) return
+      const rival = this.#rival.closed(this.#ports.clock.nowMs() - sinceMs, reason === SESSION_TAKEN_OVER)
+      if (rival !== undefined) {
+        throw idTaken(this.#config, clientIdOf(this.#config, this.#ports.instanceId), rival === 'told')
+      }
+      this.#onFailed('source_unreachable', String(reason))
     } finally {
       await this.#leave(connection.client)
     }
@@ -146,17 +154,13 @@ class MqttSource implements Source {
     else this.#ports.log.info(`Source ${this.name} connects anew: ${trouble}`)
   }
 
-  #listen(client: MqttClient, end: (reason: string) => void): void {
+  #listen(client: MqttClient, end: (reason: string | typeof SESSION_TAKEN_OVER) => void): void {
     client.on('message', (topic, bytes, packet) => this.#onMessage(topic, bytes, packet))
     client.on('packetreceive', (packet) => {
       if (packet.cmd !== 'connack') this.#onProof()
     })
     client.on('disconnect', (packet) => {
-      if (packet.reasonCode === SESSION_TAKEN_OVER) {
-        end(
-          `another client signs in at the broker ${this.name} with this client's id: give each its own under sources.${this.name}.client_id.`,
-        )
-      }
+      if (packet.reasonCode === SESSION_TAKEN_OVER) end(SESSION_TAKEN_OVER)
     })
     // One that was refused, as by a broker that does not speak this version, ends no connection: the next attempt is its successor.
     client.once('connect', () => {

@@ -6,7 +6,7 @@ import type { AlarmFacts } from '../../edge/alarms/facts.ts'
 import type { AlarmView } from '../../edge/api/messages.ts'
 import { type AlarmRow, CAUSES, OUTCOMES, type Priority, UNWIND_STATES } from '../../edge/columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
-import { factsOf, leftS, START_TMS } from './facts-of.ts'
+import { factsOf, leftS, lostSignal, START_TMS } from './facts-of.ts'
 
 const messages = createMessages('en', { strict: true })
 
@@ -133,7 +133,7 @@ describe('the alarm board of an unwind', () => {
 
   it('stands the most serious first, then the newest', () => {
     const { board, hold } = newBoard()
-    const lost = [{ signal: 'new_roll_ready', source: 'line_plc', seconds: 12 }]
+    const lost = [lostSignal('new_roll_ready', 12)]
     hold(factsOf({ lost }), 0, 2)
     hold(factsOf({ lost, bufferMarginM: -2, secondsLow: 280 }), 2, 8)
     hold(factsOf({ lost, bufferMarginM: -2, secondsLow: 280, overdueS: 1 }), 10, 2)
@@ -212,7 +212,7 @@ const anyFacts: fc.Arbitrary<Partial<AlarmFacts>> = fc.record({
       turns: fc.double({ min: 0, max: 9, noNaN: true }),
     }),
   ),
-  lost: fc.constantFrom([], [{ signal: 'line_speed', source: 'line_plc', seconds: 3 }]),
+  lost: fc.constantFrom([], [lostSignal('line_speed')]),
   caliper: maybe(
     fc.record({ valueM: fc.constantFrom(70e-6, 80e-6, 90e-6), sdM: fc.constant(1e-6), labelM: fc.constant(80e-6) }),
   ),

@@ -5,7 +5,7 @@ import { spliceOverdue } from '../../edge/alarms/conditions.ts'
 import type { AlarmFacts } from '../../edge/alarms/facts.ts'
 import { ALARM_IDS } from '../../edge/columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
-import { factsOf, leftS, START_TMS } from './facts-of.ts'
+import { factsOf, leftS, lostSignal, START_TMS } from './facts-of.ts'
 
 /** One unwind whose facts a test changes while the seconds go by at 10 Hz. */
 function newLine() {
@@ -171,6 +171,19 @@ describe('splicer_not_auto', () => {
     )
     line.hold(leftS(100, { spliceFault: true }), 5)
     expect(line.text()).toBe('The splicer reports a fault and the splice is due. Slow or stop the line.')
+  })
+
+  it('takes a splicer that is out of automatic for one that is being loaded where the tag that would say so is missing', () => {
+    const missing = { splicerAuto: false, newRollReady: undefined, isReadyUnknown: true }
+    const line = newLine()
+    expect(line.hold(leftS(300, missing), 5)).toEqual([])
+    expect(line.hold(leftS(200, missing), 5)).toEqual([])
+    // With less than half of the preparation left it is trouble whatever the roll is.
+    expect(line.hold(leftS(100, missing), 5)).toEqual(['splicer_not_auto raised high'])
+    // Where no tag says so nobody is loading as far as anything tells.
+    expect(newLine().hold(leftS(300, { ...missing, isReadyUnknown: false }), 5)).toEqual([
+      'splicer_not_auto raised medium',
+    ])
   })
 
   it('says nothing while the splice is far, or where the signal is not mapped', () => {
@@ -378,12 +391,12 @@ describe('the diameter', () => {
 
 describe('source_lost', () => {
   const lost = (...signals: string[]) =>
-    stopped({ state: 'unknown', lost: signals.map((signal) => ({ signal, source: 'line_plc', seconds: 3 })) })
+    stopped({ state: 'unknown', lost: signals.map((signal) => lostSignal(signal)) })
 
   it('is raised at once, standing or not, and names the required signal before the roll-ready one', () => {
     const line = newLine()
     expect(line.hold(lost('new_roll_ready', 'line_speed'), 0.1)).toEqual(['source_lost raised high'])
-    expect(line.text()).toContain('There is no value of line speed from line_plc.')
+    expect(line.text()).toContain('There is no value of line speed from line_plc (ns=2;s=line_speed).')
     expect(line.hold(factsOf(), 6)).toEqual(['source_lost cleared'])
   })
 
@@ -391,6 +404,18 @@ describe('source_lost', () => {
     const line = newLine()
     expect(line.hold(lost('new_roll_ready'), 0.1)).toEqual(['source_lost raised medium'])
     expect(line.text()).toContain('Whether the next roll is ready is not known')
+  })
+
+  it('is for whoever maps tags where one never spoke, or says only whether the splicer may begin', () => {
+    for (const [signal, hasSpoken] of [
+      ['new_roll_ready', false],
+      ['splicer_auto', true],
+      ['splice_fault', true],
+    ] as const) {
+      const line = newLine()
+      expect(line.hold(factsOf({ lost: [lostSignal(signal, 30, hasSpoken)] }), 0.1)).toEqual(['source_lost raised low'])
+      expect(line.text()).toContain(`(ns=2;s=${signal}) from line_plc: what rests on it is not judged.`)
+    }
   })
 })
 

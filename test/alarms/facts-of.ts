@@ -14,6 +14,7 @@ export const factsOf = (stated: Partial<AlarmFacts> = {}): AlarmFacts => ({
   metresToSplice: 3000,
   fillLeadS: 20,
   newRollReady: true,
+  isReadyUnknown: false,
   splicerAuto: true,
   spliceFault: false,
   webBreak: false,
@@ -55,3 +56,12 @@ export const leftS = (seconds: number, stated: Partial<AlarmFacts> = {}): AlarmF
   const low = seconds + fillLeadS
   return factsOf({ secondsLow: low, secondsToSplice: low * 1.05, metresToSplice: low * 1.05 * 5, ...stated })
 }
+
+/** A signal of the PLC that has no value, since so many seconds. */
+export const lostSignal = (signal: string, seconds = 3, hasSpoken = true): AlarmFacts['lost'][number] => ({
+  signal,
+  source: 'line_plc',
+  address: `ns=2;s=${signal}`,
+  seconds,
+  hasSpoken,
+})

@@ -34,15 +34,29 @@ describe('health and readiness', () => {
   })
 
   it('is not ready while an unwind has no fresh data, and says which and why', async () => {
-    const { status, body } = await get<{ ready: boolean; without_data: string[]; reason: string }>('/api/ready')
+    const { status, body } = await get<{ missing: { unwind: string; signal: string }[]; reason: string }>('/api/ready')
     expect(status).toBe(503)
     expect(body).toMatchObject({ ready: false, without_data: ['sack_line'] })
-    expect(body.reason).toContain('hall_broker')
+    expect(body.reason).toMatch(
+      /^sack_line: no value of line_speed \(sack\/line_speed of hall_broker\) for \d+ s, roll_diameter \(.*, buffer_position /,
+    )
+    expect(body.missing.map(({ unwind, signal }) => `${unwind} ${signal}`)).toEqual([
+      'sack_line line_speed',
+      'sack_line roll_diameter',
+      'sack_line buffer_position',
+    ])
   })
 
   it('is ready once every unwind has data, and not with a store that cannot be written', async () => {
     const { app, daemon } = await startApi()
-    daemon.override('sack_line', { state: 'running', reason: null })
+    // A festoon without a value is said of an unwind that counts down all the same.
+    const stale = [{ signal: 'buffer_position', source: 'plc', address: 'ns=2;s=Festoon', seconds: 12 }]
+    daemon.override('sack_line', { state: 'running', reason: null, stale })
+    expect((await app.inject('/api/ready')).json()).toMatchObject({
+      ready: false,
+      reason: 'sack_line: no value of buffer_position (ns=2;s=Festoon of plc) for 12 s.',
+    })
+    daemon.override('sack_line', { state: 'running', reason: null, stale: [] })
     expect((await app.inject('/api/ready')).statusCode).toBe(200)
     const health = daemon.health()
     daemon.health = () => ({ ...health, store: { trouble: 'The disk is full: free some space.' } })

@@ -149,7 +149,7 @@ describe('what to do', () => {
   it('names the source where all that it had is lost, and a single signal otherwise', () => {
     const lost = (signals: string[]): Partial<UnwindView> => ({
       state: 'unknown',
-      stale: signals.map((signal) => ({ signal, source: 'hall_broker', seconds: 30 })),
+      stale: signals.map((signal) => ({ signal, source: 'hall_broker', address: signal, seconds: 30 })),
       alarms: [alarm({ alarm: 'source_lost', short: 'No value: line_speed' })],
     })
     expect(instructionFor(view(lost(['line_speed', 'roll_diameter']))).wrong).toBe('Source lost: hall_broker')
@@ -157,7 +157,7 @@ describe('what to do', () => {
   })
 
   it('lets the festoon be judged by eye, and not the roll, where only its carriage gives no value', () => {
-    const stale = [{ signal: 'buffer_position', source: 'plc', seconds: 30 }]
+    const stale = [{ signal: 'buffer_position', source: 'plc', address: 'festoon', seconds: 30 }]
     const alarms = [alarm({ alarm: 'source_lost', short: 'No value: buffer position' })]
     expect(instructionFor(view({ stale, alarms, seconds_to_splice: 115 })).verb).toBe('Judge festoon by eye')
     expect(instructionFor(view({ stale, alarms, seconds_to_splice: null })).verb).toBe('Judge roll by eye')

@@ -72,6 +72,7 @@ describe('the English texts', () => {
       speed: '1000 m/min',
       short: '10.5 m',
       source: 'hall_broker',
+      address: 'sack/line#speed',
       percent: '15',
       direction: 'thinner',
       reason: 'The disk is full.',

@@ -3,6 +3,7 @@ import { mkdtemp, rm } from 'node:fs/promises'
 import { type AddressInfo, createServer } from 'node:net'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
+import { setTimeout as delay } from 'node:timers/promises'
 import { Aedes } from 'aedes'
 import { connectAsync, type MqttClient } from 'mqtt'
 import { OPCUACertificateManager } from 'node-opcua-certificate-manager'
@@ -214,6 +215,28 @@ describe.runIf(serverBinary('mosquitto'))('mosquitto', () => {
     await second.source.stop()
   })
 
+  test('another client with the same id: both say so and leave the broker alone for a while', async () => {
+    const config = configOf(broker.url, { clientId: 'twice' })
+    const first = await listen(config, [tag('plant/twice')])
+    await first.heard.until('connection', () => first.heard.health?.state === 'connected')
+    const second = await listen(config, [tag('plant/twice')])
+    const refused = await first.heard.until(
+      'the takeover',
+      () => first.heard.health?.state === 'refused' && first.heard.health,
+    )
+    // This broker just closes the older connection; either sentence ends with what to do.
+    expect(refused.trouble).toMatch(
+      /another client .* the id of this one, twice: end the other one, or write an id of/i,
+    )
+    // Who came last reads on: the first one does not come back at once.
+    await publish('plant/twice', '7')
+    await second.heard.until('value', () => second.heard.samples[0]?.value === 7)
+    await delay(3000)
+    expect(second.heard.health?.state).toBe('connected')
+    expect(first.source.health().state).toBe('refused')
+    await Promise.all([first.source.stop(), second.source.stop()])
+  })
+
   test('a frozen broker is noticed in time and comes back', async () => {
     const { source, heard } = await listen(configOf(broker.url), [tag('plant/frozen')])
     await heard.until('connection', () => heard.health?.state === 'connected')
@@ -313,6 +336,30 @@ describe.runIf(serverBinary('mosquitto'))('mosquitto', () => {
       await secure.stop()
     }
   })
+})
+
+test('a broker that says that another client took the session over is believed at once', async () => {
+  const server = createServer((socket) => {
+    socket.on('error', () => undefined)
+    socket.once('data', () => {
+      // CONNACK without a session and DISCONNECT with reason 0x8E, by hand after MQTT 5.0 §3.2 and §3.14.
+      socket.write(Buffer.from([0x20, 3, 0, 0, 0]))
+      setTimeout(() => socket.end(Buffer.from([0xe0, 2, 0x8e, 0])), 100)
+    })
+  })
+  server.listen(0, '127.0.0.1')
+  await new Promise((resolve) => server.once('listening', resolve))
+  try {
+    const url = `mqtt://127.0.0.1:${(server.address() as AddressInfo).port}`
+    const { source, heard } = await listen(configOf(url, { clientId: 'twice' }), [])
+    const refused = await heard.until('the word', () => heard.health?.state === 'refused' && heard.health)
+    expect(refused.trouble).toBe(
+      `Another client signs in at the broker hall (${url}) with the id of this one, twice: end the other one, or write an id of its own under sources.hall.client_id (a copied data directory carries the id along). It is tried again in half a minute to two.`,
+    )
+    await source.stop()
+  } finally {
+    server.close()
+  }
 })
 
 test('a broker that speaks only 3.1.1 is spoken to in 3.1.1', async () => {

@@ -29,7 +29,7 @@ export class StandInAlarms {
     this.#told = told
     const minutesAgo = (minutes: number): number => startMs - minutes * 60_000
     this.raise('source_lost', 'sack_line', 'high', minutesAgo(6), {
-      ...saying('alarm.source_lost', { signal: 'line speed', source: 'hall_broker' }),
+      ...saying('alarm.source_lost', { signal: 'line speed', source: 'hall_broker', address: 'sack/line#speed' }),
       value: 360,
       limit: 10,
     })

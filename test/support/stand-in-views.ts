@@ -138,6 +138,7 @@ export const sackLine = ({ tMs, elapsedS }: { tMs: number; elapsedS: number }): 
     stale: ['line_speed', 'roll_diameter', 'buffer_position'].map((signal) => ({
       signal,
       source: 'hall_broker',
+      address: `sack/${signal}`,
       seconds: lostS,
     })),
     reason:

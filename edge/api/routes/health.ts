@@ -36,21 +36,46 @@ export const healthRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
       config: { role: 'viewer' },
       schema: {
         tags: ['health'],
-        summary: 'Every unwind has fresh data, else 503',
+        summary: 'Every unwind has fresh speed, diameter and festoon, else 503 with what is missing where',
         response: { 200: ReadyViewRef, 503: ReadyViewRef, ...FAILURES },
       },
     },
     (_request, reply) => {
-      const lacking = daemon.unwinds().filter(({ state }) => state === 'unknown')
-      const reason = daemon.health().store.trouble ?? reasonFor(lacking)
-      void reply.code(reason === null ? 200 : 503)
-      return { ready: reason === null, without_data: lacking.map(({ unwind }) => unwind), reason }
+      const lacking = daemon.unwinds().flatMap((view) => lackOf(view) ?? [])
+      const sentences = [daemon.health().store.trouble, ...lacking.map(({ reason }) => reason)].filter(
+        (one) => one !== null,
+      )
+      void reply.code(sentences.length === 0 ? 200 : 503)
+      return {
+        ready: sentences.length === 0,
+        without_data: lacking.map(({ unwind }) => unwind),
+        missing: lacking.flatMap(({ missing }) => missing),
+        reason: sentences.length === 0 ? null : sentences.join(' '),
+      }
     },
   )
 }
 
-const reasonFor = (lacking: readonly UnwindView[]): string | null => {
-  const [first] = lacking
-  if (first === undefined) return null
-  return first.reason ?? `${first.unwind} has no fresh data.`
+/** What the countdown, or the festoon of a splice, rests on. */
+const NEEDED: ReadonlySet<string> = new Set(['line_speed', 'roll_diameter', 'active_spindle', 'buffer_position'])
+
+interface Lack {
+  unwind: string
+  missing: ({ unwind: string } & UnwindView['stale'][number])[]
+  reason: string
+}
+
+/** Undefined where everything that is needed is fresh. */
+function lackOf({ unwind, state, stale, buffer, reason }: UnwindView): Lack | undefined {
+  const missing = stale
+    .filter(({ signal }) => NEEDED.has(signal) && (signal !== 'buffer_position' || buffer !== null))
+    .map((one) => ({ unwind, ...one }))
+  if (missing.length === 0) {
+    if (state !== 'unknown') return undefined
+    return { unwind, missing, reason: `${unwind}: ${reason ?? 'no fresh data.'}` }
+  }
+  const named = missing.map(
+    ({ signal, source, address, seconds }) => `${signal} (${address} of ${source}) for ${seconds.toFixed(0)} s`,
+  )
+  return { unwind, missing, reason: `${unwind}: no value of ${named.join(', ')}.` }
 }
