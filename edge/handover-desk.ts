@@ -100,8 +100,15 @@ export class HandoverDesk implements HandoverPort {
       .flatMap((outcome) => port.splices({ outcome, limit: 1 }))
       .sort((a, b) => b.started.localeCompare(a.started))
     if (newest === undefined) return null
-    const { id, unwind, started } = newest
-    return { id, unwind, started, ...verdictOf(newest), suspicion: port.reason(id) ?? null }
+    const { id, unwind, started, review } = newest
+    return {
+      id,
+      unwind,
+      started,
+      ...verdictOf(newest),
+      is_said: review?.outcome != null,
+      suspicion: port.reason(id) ?? null,
+    }
   }
 
   note(text: string, unwind: string, person: string): void {
@@ -115,11 +122,11 @@ export class HandoverDesk implements HandoverPort {
     return undefined
   }
 
-  takeOver(note: string, person: string): void {
-    this.#put('handover', '', 'taken_over', note, person)
+  takeOver(note: string, person: string, signedIn: string | null): void {
+    this.#put('handover', '', 'taken_over', note, person, signedIn)
   }
 
-  #put(kind: LogKind, unwind: string, subject: string, note: string, person: string): void {
+  #put(kind: LogKind, unwind: string, subject: string, note: string, person: string, from: string | null = null): void {
     const tMs = this.#parts.nowMs()
     const id = `${unwind}-${kind}-${subject}-${tMs}`
     const time = new Date(tMs).toISOString()
@@ -130,7 +137,7 @@ export class HandoverDesk implements HandoverPort {
       kind,
       subject,
       side: null,
-      from: null,
+      from,
       to: null,
       unit: '',
       person,

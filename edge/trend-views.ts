@@ -30,7 +30,7 @@ export interface LogEntry {
   subject: string
   /** Of a trend: the side whose own chart shows it; null is the whole splicer. */
   side: string | null
-  /** Of a setting: what it was and what it became; of a trend: usual and newest level. */
+  /** Of a setting: what it was and what it became; of a trend: usual and newest level; of a handover: who was signed in. */
   from: number | string | null
   to: number | string | null
   unit: string

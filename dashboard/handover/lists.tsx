@@ -24,7 +24,7 @@ export const LastBad = ({ last, nameOf, zone }: Common & { last: HandoverView['l
     ) : (
       <>
         <p>
-          <OutcomeBadge outcome={last.outcome} />{' '}
+          <OutcomeBadge outcome={last.outcome} isSaid={last.is_said} />{' '}
           <Link to={{ page: 'splice', id: last.id }}>
             {nameOf(last.unwind)}, {whenOf(last.started, zone)}
           </Link>
@@ -75,11 +75,10 @@ export const Joints = ({ joints, nameOf, zone }: Common & Pick<HandoverView, 'jo
 )
 
 const countText = (service: HandoverView['services'][number]): string => {
-  const { splices: count, limit } = service
+  const { splices: count, limit, last } = service
   const name = serviceName(service)
-  return limit === null
-    ? say('handover.services.count', { name, count })
-    : say('handover.services.of', { name, count, limit })
+  if (limit === null) return say(last === null ? 'handover.services.never' : 'handover.services.count', { name, count })
+  return say(last === null ? 'handover.services.never_of' : 'handover.services.of', { name, count, limit })
 }
 
 export const Services = ({ services, nameOf }: Pick<Common, 'nameOf'> & Pick<HandoverView, 'services'>) => (
@@ -94,7 +93,7 @@ export const Services = ({ services, nameOf }: Pick<Common, 'nameOf'> & Pick<Han
             .filter((service) => service.unwind === unwind)
             .map((service, index) => (
               <span key={service.item} class={service.is_due ? 'is-due' : ''}>
-                {index > 0 && ', '}
+                {index > 0 && '; '}
                 {service.is_due && <Icon name="medium" />} {countText(service)}
               </span>
             ))}

@@ -2,6 +2,7 @@
 import type { HandoverView } from '../../edge/api/messages-handover.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
+import { useSession } from '../frame/session.tsx'
 import { say } from '../messages.ts'
 import { dateMinutesZone } from '../times.ts'
 
@@ -13,6 +14,7 @@ export interface TakenOverProps {
 
 export const TakenOver = ({ last, zone, onEntered }: TakenOverProps) => {
   const { send } = useCommands()
+  const person = useSession().session?.person ?? null
   return (
     <section aria-labelledby="taken-over" class="taken-over">
       <h2 id="taken-over">{say('handover.taken')}</h2>
@@ -21,9 +23,10 @@ export const TakenOver = ({ last, zone, onEntered }: TakenOverProps) => {
       ) : (
         <p data-part="taken-over">
           <Icon name="tick" />{' '}
-          {say('handover.taken.last', {
+          {say(last.from === null ? 'handover.taken.last' : 'handover.taken.last_by', {
             person: last.person ?? '',
             time: dateMinutesZone(Date.parse(last.time), zone),
+            signed_in: last.from ?? '',
           })}
           {last.note !== '' && <q>{last.note}</q>}
         </p>
@@ -44,7 +47,13 @@ export const TakenOver = ({ last, zone, onEntered }: TakenOverProps) => {
       >
         <label>
           {say('handover.taken.by')}
-          <input name="by" required maxLength={64} autocomplete="off" />
+          <input
+            name="by"
+            required
+            maxLength={64}
+            autocomplete="off"
+            aria-describedby={person === null ? undefined : 'taken-other'}
+          />
         </label>
         <label>
           {say('handover.taken.note')}
@@ -52,6 +61,11 @@ export const TakenOver = ({ last, zone, onEntered }: TakenOverProps) => {
         </label>
         <button type="submit">{say('handover.taken.go')}</button>
       </form>
+      {person !== null && (
+        <p id="taken-other" class="question no-print">
+          {say('handover.taken.other', { person })}
+        </p>
+      )}
       <p class="print-only sign-line">{say('handover.taken.sign')}</p>
     </section>
   )

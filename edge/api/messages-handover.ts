@@ -36,13 +36,15 @@ export interface HandoverView {
     started: string
     outcome: Outcome | null
     cause: Cause | null
+    /** By a person's word. */
+    is_said: boolean
     suspicion: Reason | null
   } | null
   /** What is changed or cleaned now and then, with splices since. */
   services: ServiceView[]
   /** Passed a station that takes joints out, and nobody said that it was. */
   joints: { id: string; unwind: string; station: string; arrived: string | null }[]
-  /** Who took over last. */
+  /** Who took over last; `from` is who was signed in, where it was another one. */
   taken_over: LogEntry | null
 }
 
@@ -52,5 +54,6 @@ export interface HandoverPort {
   note(text: string, unwind: string, person: string): void
   /** @returns one sentence where there is no such open note. */
   closeNote(id: string, person: string): string | undefined
-  takeOver(note: string, person: string): void
+  /** @param signedIn - who was signed in, where it was another one. */
+  takeOver(note: string, person: string, signedIn: string | null): void
 }

@@ -73,6 +73,7 @@ export const HandoverViewSchema = Type.Object(
           started: time('When it began'),
           outcome: nullable(OUTCOMES, "By a person's word first"),
           cause: nullable(CAUSES, 'Likewise'),
+          is_said: Type.Boolean({ description: "The outcome is by a person's word" }),
           suspicion: orNull(
             Type.Object({ text: text('What the evidence says'), words: sentences }),
             'Null where nothing is suspected',

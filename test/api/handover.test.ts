@@ -2,6 +2,7 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import type { HandoverView } from '../../edge/api/messages-handover.ts'
 import { shiftStartTMs } from '../../edge/shift.ts'
+import { addUser } from '../support/memory-access.ts'
 import { startApi, TEST_START_MS, type TestApi } from '../support/start-api.ts'
 
 let api: TestApi
@@ -68,6 +69,23 @@ describe('the handover', () => {
     expect((await view()).notes).toEqual([])
     const again = await post('notes/close', { id: note!.id })
     expect([again.statusCode, again.json().error]).toEqual([409, 'This note is not open any more.'])
+  })
+
+  it('may be taken over by another one than who is signed in: both names are kept, and the audit has who did it', async () => {
+    const signed = await startApi({ web: { withoutSignIn: 'viewer' } })
+    await addUser(signed.signIn, 'Jon', 'operator', 'tin whistle 9')
+    const inject = (path: string, payload: object, cookie = '') =>
+      signed.app.inject({ method: 'POST', url: `/api/${path}`, payload, headers: cookie === '' ? {} : { cookie } })
+    const answer = await inject('sign-in', { person: 'Jon', password: 'tin whistle 9' })
+    const cookie = (answer.headers['set-cookie'] as string[])[0]!.split(';')[0]!
+    const last = () => signed.daemon.handover.view().taken_over
+    expect((await inject('handover/taken-over', { by: 'Kim', note: 'all clear' }, cookie)).statusCode).toBe(200)
+    expect(last()).toMatchObject({ person: 'Kim', from: 'Jon' })
+    expect(signed.audit.at(-1)).toMatchObject({ action: 'taken over', person: 'Jon', detail: 'by Kim all clear' })
+    signed.clock.advance(1000)
+    await inject('handover/taken-over', { by: 'Jon' }, cookie)
+    expect(last()).toMatchObject({ person: 'Jon', from: null })
+    await signed.app.close()
   })
 
   it('refuses an empty note and one about nothing', async () => {

@@ -212,7 +212,7 @@ describe('the handover', () => {
         expect.stringMatching(/^Label press, Die cutter, \d\d:\d\d CES?T$/),
       ])
       expect(await part('services').textContent()).toMatch(
-        /Label press:\s+Knife changed \d+ of \d+,\s+Tape changed \d+/,
+        /Label press:\s+Knife changed, splices since: \d+ \(due after \d+\);\s+Tape changed, splices since: \d+/,
       )
       expect(await part('handover-alarms').textContent()).toContain(
         'means nothing while the line stands, threads or jogs',

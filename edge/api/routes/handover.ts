@@ -89,7 +89,7 @@ export const handoverRoutes = (app: ApiApp, { daemon, clock, audit }: RouteConte
             by: Type.Optional(
               Type.String({
                 maxLength: PERSON_MAX_LENGTH,
-                description: 'Who takes over, where another one is signed in',
+                description: 'Who takes over, where another one is signed in: both names are kept',
               }),
             ),
             person: Person,
@@ -101,9 +101,13 @@ export const handoverRoutes = (app: ApiApp, { daemon, clock, audit }: RouteConte
     },
     (request) => {
       const { note = '', by, person: named } = request.body
-      const person = by?.trim() || personOf(request, named)
-      daemon.handover.takeOver(note.trim(), person)
-      return noted('taken over', '', person, request.ip, note.trim())
+      const signedIn = personOf(request, named)
+      const person = by?.trim() || signedIn
+      const isOther = person !== signedIn && request.session !== undefined
+      daemon.handover.takeOver(note.trim(), person, isOther ? signedIn : null)
+      // The audit has who did it, which is who is signed in; who takes over stands in its words.
+      const detail = isOther ? `by ${person} ${note.trim()}` : note.trim()
+      return noted('taken over', '', isOther ? signedIn : person, request.ip, detail.trim())
     },
   )
 }
