@@ -6,10 +6,12 @@ type Column = (typeof COLUMNS)[number]
 
 const cellOf = (row: BrowseRow, column: Column): string => (column === 'value_path' ? row.valuePath : row[column]) ?? ''
 
-/** One header line and one line a row; tabs and line breaks inside a cell become spaces. */
+/** One header line and one line a row; tabs and line breaks inside a cell become spaces. A broker's rows have no quality. */
 export function browseAsTsv(rows: readonly BrowseRow[]): string {
-  const lines = rows.map((row) => COLUMNS.map((column) => cellOf(row, column).replace(/[\t\r\n]+/g, ' ')).join('\t'))
-  return `${[COLUMNS.join('\t'), ...lines].join('\n')}\n`
+  const hasQuality = rows.length === 0 || rows.some(({ quality }) => quality !== undefined)
+  const columns = COLUMNS.filter((column) => column !== 'quality' || hasQuality)
+  const lines = rows.map((row) => columns.map((column) => cellOf(row, column).replace(/[\t\r\n]+/g, ' ')).join('\t'))
+  return `${[columns.join('\t'), ...lines].join('\n')}\n`
 }
 
 /** Columns that are empty throughout, or only repeat the address, are left out. A bad value stands out by its quality. */

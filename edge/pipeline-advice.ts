@@ -8,8 +8,8 @@ import type { AdviceMemory } from './advice/memory.ts'
 import type { NextSplice } from './advice/next-splices.ts'
 import type { ReadyBy } from './advice/preparation.ts'
 import { type AdviceInput, adviceOf, materialOf, preparationOf, stoppingWebM, whatIf } from './advice/unwind-advice.ts'
-import type { AdviceView, Estimate, NextSpliceView, WebAmount, WhatIfView } from './api/messages.ts'
-import type { AdviceColumns } from './columns.ts'
+import type { AdviceView, Estimate, NextSpliceView, WebAmount, WhatIfUnits, WhatIfView } from './api/messages.ts'
+import { type AdviceColumns, COLUMN_UNITS } from './columns.ts'
 import type { MaterialConfig } from './config/config.ts'
 import { type AssessInput, type Assessment, forecastInputOf } from './estimators/assessment.ts'
 import { isoTime } from './outcome/record.ts'
@@ -229,7 +229,17 @@ export function whatIfView(
     buffer_margin: known(forecast?.bufferMarginM),
     safe_speed: known(forecast?.highestSpeedMps, MPMIN_PER_MPS),
     ...readyFields(said?.readyBy),
+    units: WHAT_IF_UNITS,
   }
+}
+
+/** The contract's own. */
+export const WHAT_IF_UNITS: WhatIfUnits = {
+  speed: 'm/min',
+  safe_speed: COLUMN_UNITS.safe_speed,
+  seconds: COLUMN_UNITS.seconds_to_splice,
+  buffer: COLUMN_UNITS.buffer_margin,
+  must_be_ready: COLUMN_UNITS.must_be_ready_seconds,
 }
 
 /** The main numbers of the advice, for the forecast's store. */

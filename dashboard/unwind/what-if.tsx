@@ -53,6 +53,10 @@ export const WhatIf = ({ view }: { view: UnwindView }) => {
               aria-valuetext={formatSpeed(speed)}
               onInput={(event) => setChosen(Number(event.currentTarget.value))}
             />
+            <span class="question what-if-ends" aria-hidden="true">
+              <span>{formatSpeed(STEP)}</span>
+              <span>{formatSpeed(most)}</span>
+            </span>
           </label>
           {data !== undefined && (
             <dl data-part="what-if" data-speed={data.speed}>

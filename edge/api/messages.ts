@@ -191,6 +191,16 @@ export interface WhatIfView {
   must_be_ready_seconds: number | null
   must_be_ready_low: number | null
   must_be_ready_high: number | null
+  units: WhatIfUnits
+}
+
+/** Units of a what-if's figures, by the beginning of their names. */
+export interface WhatIfUnits {
+  speed: string
+  safe_speed: string
+  seconds: string
+  buffer: string
+  must_be_ready: string
 }
 
 /** Where the joints of one line are in metres of line, and what meets. Advice only: the line's own interlock decides. */

@@ -165,6 +165,13 @@ export const WhatIfViewSchema = Type.Object(
     must_be_ready_seconds: numberOrNull('Time until the next roll must be ready at that speed, s'),
     must_be_ready_low: numberOrNull('Low end of the central 80 % interval, s'),
     must_be_ready_high: numberOrNull('High end of the central 80 % interval, s'),
+    units: Type.Object({
+      speed: text('Of speed'),
+      safe_speed: text('Of safe_speed'),
+      seconds: text('Of seconds_to_splice, seconds_low and seconds_high'),
+      buffer: text('Of buffer_needed and buffer_margin'),
+      must_be_ready: text('Of must_be_ready_seconds, must_be_ready_low and must_be_ready_high'),
+    }),
   },
   { $id: 'WhatIfView' },
 )

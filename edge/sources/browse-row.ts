@@ -13,7 +13,8 @@ export interface BrowseRow {
   /** As the server states it (EUInformation); undefined where it states none. */
   unit: string | undefined
   value: string | undefined
-  quality: 'good' | 'uncertain' | 'bad'
+  /** Undefined for MQTT, which knows none. */
+  quality: 'good' | 'uncertain' | 'bad' | undefined
 }
 
 export interface BrowseOptions {

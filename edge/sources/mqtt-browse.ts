@@ -62,7 +62,7 @@ export async function browseMqtt(options: BrowseOptions): Promise<BrowseResult> 
 }
 
 function rowsOf(topic: string, bytes: Buffer): BrowseRow[] {
-  const base = { address: topic, path: topic, unit: undefined, quality: 'good' as const }
+  const base = { address: topic, path: topic, unit: undefined, quality: undefined }
   if (bytes.length > MOST_PAYLOAD) {
     return [{ ...base, valuePath: undefined, type: 'too large', value: `${bytes.length} bytes` }]
   }

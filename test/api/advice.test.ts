@@ -40,6 +40,7 @@ describe('what if', () => {
     const { status, body } = await get('/api/unwinds/label_press/what-if?speed=150')
     expect(status).toBe(200)
     expect(body).toMatchObject({ unwind: 'label_press', speed: 150 })
+    expect(body).toMatchObject({ units: { speed: 'm/min', seconds: 's', buffer: 'm' } })
   })
 
   it.each(['', '?speed=0', '?speed=-3', '?speed=fast', '?speed=1e9', '?speed=150&more=1', '?speed=NaN'])(

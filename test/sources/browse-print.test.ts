@@ -47,6 +47,12 @@ test('tab-separated values keep one row a line', () => {
   )
 })
 
+test('a broker, which knows no quality, has no column for it', () => {
+  const topics = rows.map((row) => ({ ...row, quality: undefined }))
+  expect(browseAsTsv(topics).split('\n')[0]).toBe('address\tvalue_path\tpath\ttype\tunit\tvalue')
+  expect(browseAsTable(topics)).not.toContain('quality')
+})
+
 test('all words have to stand somewhere, in any case', () => {
   expect(matchesSearch('press SPEED', 'ns=2;s=Press.LineSpeed')).toBe(true)
   expect(matchesSearch('press length', 'ns=2;s=Press.LineSpeed')).toBe(false)

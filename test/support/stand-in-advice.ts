@@ -1,5 +1,6 @@
 /** Advice of the stand-in daemon: plain figures of the invented plant. */
 import type { AdviceView, LineView, UnwindView, WhatIfView } from '../../edge/api/messages.ts'
+import { WHAT_IF_UNITS } from '../../edge/pipeline-advice.ts'
 
 export function standInAdvice(
   view: UnwindView,
@@ -82,6 +83,7 @@ export const standInWhatIf = (view: UnwindView, speed: number): WhatIfView => ({
   must_be_ready_seconds: null,
   must_be_ready_low: null,
   must_be_ready_high: null,
+  units: WHAT_IF_UNITS,
 })
 
 export const standInLine = (time: string): LineView => ({
