@@ -81,22 +81,26 @@ const countText = (service: HandoverView['services'][number]): string => {
   return say(last === null ? 'handover.services.never_of' : 'handover.services.of', { name, count, limit })
 }
 
+/** Where nobody has entered anything and nothing is due, that is all there is to say. */
+const isUnused = (services: HandoverView['services']): boolean =>
+  services.every(({ last, is_due }) => last === null && !is_due)
+
 export const Services = ({ services, nameOf }: Pick<Common, 'nameOf'> & Pick<HandoverView, 'services'>) => (
   <section aria-labelledby="services">
     <h2 id="services">{say('handover.services')}</h2>
     {services.length === 0 && <p class="question">{say('handover.services.none')}</p>}
     <ul class="lines">
-      {[...new Set(services.map(({ unwind }) => unwind))].map((unwind) => (
+      {[...Map.groupBy(services, ({ unwind }) => unwind)].map(([unwind, own]) => (
         <li key={unwind}>
           <strong>{nameOf(unwind)}:</strong>{' '}
-          {services
-            .filter((service) => service.unwind === unwind)
-            .map((service, index) => (
-              <span key={service.item} class={service.is_due ? 'is-due' : ''}>
-                {index > 0 && '; '}
-                {service.is_due && <Icon name="medium" />} {countText(service)}
-              </span>
-            ))}
+          {isUnused(own)
+            ? say('handover.services.nothing', { count: own[0]?.splices ?? 0 })
+            : own.map((service, index) => (
+                <span key={service.item} class={service.is_due ? 'is-due' : ''}>
+                  {index > 0 && '; '}
+                  {service.is_due && <Icon name="medium" />} {countText(service)}
+                </span>
+              ))}
         </li>
       ))}
     </ul>

@@ -85,6 +85,7 @@ interface PaperProps {
 const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
   const [answer, ...more] = reportInWords(report)
   const axisFrom = axisFromOf(report.groups.flatMap(({ rows }) => rows))
+  const hasNotes = report.bad.some(({ notes }) => notes.length > 0)
   const done = report.log.filter(({ kind }) => REPORTED.includes(kind))
   return (
     <>
@@ -159,7 +160,7 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
                     {say(`column.${column}`)}
                   </th>
                 ))}
-                {report.bad.some(({ notes }) => notes.length > 0) && <th scope="col">{say('report.bad.notes')}</th>}
+                {hasNotes && <th scope="col">{say('report.bad.notes')}</th>}
               </tr>
             </thead>
             <tbody>
@@ -173,11 +174,7 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
                     <OutcomeBadge outcome={outcome} isSaid={is_said} />
                   </td>
                   <td>{cause === null ? say('cause.unknown') : sayName('cause', cause)}</td>
-                  {notes.length > 0 && (
-                    <td class="notes">
-                      <span>{notes.join(' · ')}</span>
-                    </td>
-                  )}
+                  {hasNotes && <td class="notes">{notes.length > 0 && <span>{notes.join(' · ')}</span>}</td>}
                 </tr>
               ))}
             </tbody>

@@ -39,6 +39,8 @@ function compare(
   splice: SpliceView,
   { store, messages }: Pick<Explainer, 'store' | 'messages'>,
 ): { good: SpliceView[]; view: Omit<WhyView, 'band'> } {
+  if (splice.review?.by_hand === true)
+    return { good: [], view: viewOf(splice, [], [], [{ key: 'why.by_hand' }], messages) }
   const toTMs = Date.parse(splice.started) - 1
   const before = store.splices({ unwind: splice.unwind, outcome: 'good', toTMs, limit: MOST_LOOKED_AT })
   const good = comparable(splice, before)
@@ -54,19 +56,26 @@ function compare(
       words.push({ key: `why.nothing${course.length === 0 ? '' : '_else'}`, parameters: count })
     }
   }
+  return { good, view: viewOf(splice, good, found, words, messages) }
+}
+
+function viewOf(
+  splice: SpliceView,
+  good: readonly SpliceView[],
+  departures: WhyView['departures'],
+  words: Words[],
+  messages: Messages,
+): Omit<WhyView, 'band'> {
   const speeds = good.map(({ speed }) => speed).filter((speed) => speed !== null)
   return {
-    good,
-    view: {
-      id: splice.id,
-      compared: good.map(({ id }) => id),
-      side: sideOf(splice),
-      speed_low: speeds.length === 0 ? null : Math.min(...speeds),
-      speed_high: speeds.length === 0 ? null : Math.max(...speeds),
-      text: words.map(({ key, parameters }) => messages(key, parameters)).join(' '),
-      words,
-      departures: found,
-    },
+    id: splice.id,
+    compared: good.map(({ id }) => id),
+    side: sideOf(splice),
+    speed_low: speeds.length === 0 ? null : Math.min(...speeds),
+    speed_high: speeds.length === 0 ? null : Math.max(...speeds),
+    text: words.map(({ key, parameters }) => messages(key, parameters)).join(' '),
+    words,
+    departures,
   }
 }
 

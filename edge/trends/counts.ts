@@ -75,8 +75,10 @@ export class Counts {
     const { id, unwind, started, review } = splice
     const notes = review?.entries.flatMap(({ note }) => note ?? []) ?? []
     this.#bad.push({ id, unwind, started, outcome, cause, is_said: review?.outcome != null, notes })
-    const known = this.#causes.get(cause) ?? { splices: 0, lostS: null, wasteM: 0 }
-    this.#causes.set(cause, {
+    // What nobody said is not known, as what no rule knows.
+    const why = cause ?? 'unknown'
+    const known = this.#causes.get(why) ?? { splices: 0, lostS: null, wasteM: 0 }
+    this.#causes.set(why, {
       splices: known.splices + 1,
       lostS: plusKnown(known.lostS, lostS),
       wasteM: known.wasteM + wasteM,

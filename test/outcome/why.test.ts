@@ -61,6 +61,12 @@ describe('a failure by a web break', () => {
 })
 
 describe('why', () => {
+  it('says of a splice that no signal saw that there is nothing to compare', async () => {
+    const review = reviewOf([entryOf({ outcome: 'failed', by_hand: true })])
+    const why = await explained({ outcome: null, review })
+    expect(why).toMatchObject({ text: 'No signal saw it: there is nothing to compare.', compared: [], band: null })
+  })
+
   it('names the phase that departed, and what came of it in which order', async () => {
     const why = await explained(
       {

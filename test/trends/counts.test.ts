@@ -79,6 +79,13 @@ describe('the time lost', () => {
     expect(counts.view().counts.lost_seconds).toBe(60)
   })
 
+  it('a cause that nobody said and one that no rule knows are one line', () => {
+    const counts = new Counts(groupOf)
+    counts.add(splice(0, { outcome: 'failed', cause: 'unknown' }))
+    counts.add(splice(1, { outcome: 'failed', cause: null }))
+    expect(counts.view().causes.map(({ cause, splices }) => [cause, splices])).toEqual([['unknown', 2]])
+  })
+
   it('is none where every splice was good', () => {
     const counts = new Counts(groupOf)
     counts.add(splice(0, { outcome: 'good', cause: null }))
