@@ -5,11 +5,11 @@ import { say } from '../messages.ts'
 import { figureOf, formatSpeed } from '../units.ts'
 
 const comparedWith = ({ compared, side, speed_low, speed_high }: WhyView): string => {
-  const speeds = { low: figureOf(speed_low, 'speed', 0), high: formatSpeed(speed_high) }
+  const [low, high] = [figureOf(speed_low, 'speed', 0), figureOf(speed_high, 'speed', 0)]
+  const speeds =
+    low === high ? formatSpeed(speed_high) : say('why.compared.speeds', { low, high: formatSpeed(speed_high) })
   const count = compared.length
-  return side === null
-    ? say('why.compared', { count, ...speeds })
-    : say('why.compared.side', { count, side, ...speeds })
+  return side === null ? say('why.compared', { count, speeds }) : say('why.compared.side', { count, side, speeds })
 }
 
 export const WhyPanel = ({ why, error }: { why: WhyView | undefined; error: string | undefined }) => (
