@@ -1,29 +1,34 @@
 /** The wall's common time axis: from now to the right, in steps that don't change for every second. Seconds. */
 
-/** Ranges of the axis, and the distance of its marks. */
-const RANGES: readonly { rangeS: number; markS: number }[] = [
-  { rangeS: 120, markS: 30 },
-  { rangeS: 300, markS: 60 },
+/** Ranges of the axis, and the distance of its marks: few, for at each change every joint on the wall jumps. */
+const RANGES: readonly Pick<TimeAxis, 'rangeS' | 'markS'>[] = [
   { rangeS: 600, markS: 120 },
-  { rangeS: 1200, markS: 300 },
-  { rangeS: 2400, markS: 600 },
+  { rangeS: 1800, markS: 300 },
   { rangeS: 3600, markS: 600 },
   { rangeS: 7200, markS: 1800 },
 ]
 export interface TimeAxis {
   rangeS: number
   markS: number
+  /** Since when a shorter range would do, ms of the caller's clock; undefined while it would not. */
+  roomySinceMs?: number | undefined
 }
 const LONGEST = RANGES[RANGES.length - 1]!
-/** A longer range gives way to a shorter one only when everything fits with so much to spare: no flapping. */
+/** Everything has to fit a shorter range with so much to spare … */
 const SHRINK_BELOW = 0.85
+/** … for so long, ms: a roll that was just spliced brings the longer range back at once, and most last no longer than this. */
+const SHRINK_AFTER_MS = 20 * 60_000
 
 /** The least range that shows every splice; `current` is kept while it still suits. */
-export const chooseAxis = (ends: readonly number[], current?: TimeAxis): TimeAxis => {
+export const chooseAxis = (ends: readonly number[], current: TimeAxis | undefined, nowMs: number): TimeAxis => {
   const farthest = Math.max(0, ...ends)
   const least = RANGES.find((range) => range.rangeS >= farthest) ?? LONGEST
-  if (current === undefined || least.rangeS >= current.rangeS) return least
-  return farthest <= least.rangeS * SHRINK_BELOW ? least : current
+  if (current === undefined || least.rangeS > current.rangeS) return least
+  if (least.rangeS === current.rangeS || farthest > least.rangeS * SHRINK_BELOW)
+    return current.roomySinceMs === undefined ? current : { ...current, roomySinceMs: undefined }
+  const roomySinceMs = current.roomySinceMs ?? nowMs
+  if (nowMs - roomySinceMs >= SHRINK_AFTER_MS) return least
+  return current.roomySinceMs === undefined ? { ...current, roomySinceMs } : current
 }
 
 /** The first marks lie over the word for now: none so near, as a share of the range. */

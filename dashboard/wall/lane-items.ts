@@ -7,7 +7,7 @@ import type { AlarmId } from '../../edge/columns.ts'
 import type { IconName } from '../frame/icons.tsx'
 import type { Shown } from '../live/countdown.ts'
 import { isThreading } from '../live/line-state.ts'
-import { say } from '../messages.ts'
+import { hasMessage, say } from '../messages.ts'
 import { formatTimeLeft, toStep } from '../times.ts'
 import { type Instruction, shortAlarm } from './instruction.ts'
 import { jointWords } from './joint-words.ts'
@@ -36,27 +36,42 @@ export interface LaneFacts {
 }
 
 /** Alarms that the facts of a lane say in other words. */
-const isSaid = ({ alarm }: AlarmView, festoon: FestoonWords | undefined): boolean => {
+const isSaid = ({ alarm }: AlarmView, festoon: FestoonWords | undefined, shown: Shown | undefined): boolean => {
   if (alarm === 'roll_not_ready') return true
+  // "Overdue" stands beside the time to its core.
+  if (alarm === 'splice_overdue') return shown?.isToCore === true
   return alarm === 'buffer_short' && festoon?.isShort === true
+}
+
+/** What stands for a text that has no room: a word of its own, or else the text in two halves. */
+const shorter = (text: string, alarm: AlarmView | undefined): { halves: readonly string[] } | undefined => {
+  const key = `alarm.${alarm?.alarm}.brief`
+  return hasMessage(key) ? { halves: [say(key)] } : inHalves(text)
 }
 
 /** What is wrong, where neither verb nor facts nor the words in the time's place say it. */
 const wrongItems = ({ view, instruction, shown }: LaneFacts, festoon: FestoonWords | undefined): Item[] => {
   const { wrong, alarm, others } = instruction
-  const isNew = alarm === undefined ? isNewWord(wrong, view) : !isSaid(alarm, festoon)
+  const isNew = alarm === undefined ? isNewWord(wrong, view) : !isSaid(alarm, festoon, shown)
   // The word for a rise has its seconds to be read in; what is wrong stands there before and after.
   const rank = shown?.note === undefined ? 0 : 1
   return [
     ...(wrong === undefined || !isNew
       ? []
-      : [{ part: 'wrong', text: wrong, isBold: true, rank, ...inHalves(wrong) } as const]),
+      : [{ part: 'wrong', text: wrong, isBold: true, rank, ...shorter(wrong, alarm) } as const]),
     ...others
-      .filter((other) => !isSaid(other, festoon))
+      .filter((other) => !isSaid(other, festoon, shown))
       .map((other, index) => {
         const [part, key] = other.cleared === null ? (['also', 'alarm.also'] as const) : (['was', 'alarm.was'] as const)
         const text = say(key, { alarm: shortAlarm(other) })
-        return { part: `${part}-${index}`, text, isFramed: part === 'was', rank: 2, ...inHalves(text) } as const
+        // Where the whole has no room a shorter word stands for it: half a name reads as another one.
+        return {
+          part: `${part}-${index}`,
+          text,
+          isFramed: part === 'was',
+          rank: 2,
+          halves: [say(`${key}.short`)],
+        } as const
       }),
   ]
 }

@@ -12,7 +12,7 @@ export interface Item {
   isBig?: boolean
   isBold?: boolean
   icon?: IconName
-  /** Said one after the other in its place where the whole does not fit. */
+  /** Said one after the other in its place where the whole does not fit; one alone is a shorter word for it. */
   halves?: readonly string[]
   /** 0 never leaves; 1 leaves before that, and 2 first: those of one rank take turns. */
   rank: 0 | 1 | 2
@@ -159,7 +159,7 @@ export const planRow = (
 
 /** Halves of two texts beside each other would read as one. */
 const areTornApart = (some: readonly Item[]): boolean =>
-  some.filter(({ rank, halves }) => rank > 0 && halves !== undefined).length > 1
+  some.filter(({ rank, halves }) => rank > 0 && halves !== undefined && halves.length > 1).length > 1
 
 /** A text in two, at the blank nearest to its middle; one that has none stays whole. */
 export const inHalves = (text: string): { halves: readonly string[] } | undefined => {

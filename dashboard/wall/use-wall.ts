@@ -11,7 +11,12 @@ export interface WallLayout extends WallFit, Columns, Fonts {
   isCards: boolean
   /** For somebody who stands before the screen. */
   nearFontPx: number
+  /** What a finger or a glove finds on the screen itself: 15 mm. */
+  touchPx: number
 }
+
+/** Smallest side of a button for gloves, m. */
+const TOUCH_M = 0.015
 
 /** Before the daemon has said otherwise: a 43-inch screen at 8 m. */
 const DEFAULT_WALL: HealthView['wall'] = { screen_diagonal: 1.0922, distance: 8 }
@@ -51,7 +56,8 @@ const measure = (lanesBox: HTMLElement | null, wall: HealthView['wall'], lanes: 
   const nearFontPx = Math.min(28, Math.max(13, height * NEAR_SHARE))
   const across = lanesBox?.clientWidth ?? width
   const fit = wallFit(available, across, { bigPx, midPx }, lanes)
-  return { isCards, bigPx, midPx, nearFontPx, ...fit, ...columnsOf(across, { bigPx, midPx }, nearFontPx, fit) }
+  const touchPx = (TOUCH_M * Math.hypot(screen.widthPx, screen.heightPx)) / screen.diagonalM
+  return { isCards, bigPx, midPx, nearFontPx, touchPx, ...fit, ...columnsOf(across, { bigPx, midPx }, nearFontPx, fit) }
 }
 
 const isSame = (a: WallLayout | undefined, b: WallLayout): boolean =>

@@ -62,6 +62,7 @@ const styleOf = (layout: WallLayout | undefined, rows: number): Record<string, s
     '--do': px(layout?.doPx),
     '--facts': px(layout?.factsPx),
     '--near-font': px(layout?.nearFontPx),
+    '--touch': px(layout?.touchPx ?? 0),
   }
 }
 
@@ -93,6 +94,7 @@ export const WallPage = () => {
     // At threading speed a roll lasts for hours: nothing of it is drawn, and it would press the others together.
     lanes.map((view) => (isThreading(view) ? 0 : (view.seconds_high ?? 0))),
     memory.axis,
+    nowMs,
   )
   memory.axis = axis
 

@@ -10,6 +10,7 @@ import { launchBrowser, openPage, SCREENS } from '../support/browser.ts'
 import buildDashboard from '../support/build-dashboard.ts'
 import { calmLanes } from '../support/calm-lanes.ts'
 import { type DashboardOptions, type DashboardServer, startDashboard } from '../support/dashboard-server.ts'
+import { TROUBLES, troubledLanes } from '../support/troubled-lanes.ts'
 
 const OUT = fileURLToPath(new URL('../../shots/', import.meta.url))
 const { values, positionals } = parseArgs({
@@ -46,6 +47,16 @@ const SHOTS: Shot[] = [
     ready: '[data-part="time"]',
     options: { change: calmLanes(12), wall: { screen_diagonal: 1.0922, distance: 3 } },
   },
+  ...Object.entries(TROUBLES).flatMap(([when, troubles]) =>
+    ['en', 'de', 'es'].map(
+      (language): Shot => ({
+        name: `wall-trouble-${when.replaceAll(' ', '-')}-${language}`,
+        path: '',
+        ready: '[data-part="verb"]',
+        options: { change: troubledLanes(troubles, language), language },
+      }),
+    ),
+  ),
   { name: 'wall-six', path: '', ready: '[data-part="time"]', options: { change: calmLanes(6) } },
   { name: 'unwind', path: 'unwinds/label_press', ready: '.past-chart canvas' },
   { name: 'unwind-standing', path: 'unwinds/laminator_inner', ready: '.stages' },

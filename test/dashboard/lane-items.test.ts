@@ -80,7 +80,7 @@ describe('the words of a lane', () => {
       serverTMs: T_MS,
       zone: 'UTC',
     })
-    expect(items.top.map(({ text }) => text)).toEqual(['until bare core'])
+    expect(items.top.map(({ text }) => text)).toEqual(['overdue: until core'])
     expect(items.facts.map(({ text, rank }) => [text, rank])).toContainEqual(['mark in 5:00 min', 1])
   })
 

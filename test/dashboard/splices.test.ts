@@ -153,13 +153,27 @@ describe('addresses', () => {
 })
 
 describe('the common time axis', () => {
-  it('takes the least range that holds every splice, and does not flap', () => {
-    const five = chooseAxis([250, 30])
-    expect(five.rangeS).toBe(300)
-    expect(chooseAxis([310], five).rangeS).toBe(600)
-    expect(chooseAxis([119], five)).toBe(five)
-    expect(chooseAxis([90], five).rangeS).toBe(120)
-    expect(chooseAxis([999_999]).rangeS).toBe(7200)
+  const MINUTE_MS = 60_000
+  it('takes the least range that holds every splice, and a longer one at once', () => {
+    const half = chooseAxis([1250, 30], undefined, 0)
+    expect(half.rangeS).toBe(1800)
+    expect(chooseAxis([1810], half, 0).rangeS).toBe(3600)
+    expect(chooseAxis([999_999], undefined, 0).rangeS).toBe(7200)
+    expect(chooseAxis([], undefined, 0).rangeS).toBe(600)
+  })
+  it('gives way to a shorter one only once that would have done for 20 minutes, so that rolls of half an hour move nothing', () => {
+    let axis = chooseAxis([1700], undefined, 0)
+    let changes = 0
+    for (let s = 0; s < 4 * 3600; s += 10) {
+      const next = chooseAxis([1750 - (s % 1750)], axis, s * 1000)
+      if (next.rangeS !== axis.rangeS) changes += 1
+      axis = next
+    }
+    expect(changes).toBe(0)
+    // Nothing but a near splice for longer than that: the short one, and once.
+    const at = (minute: number) => (axis = chooseAxis([400], axis, (240 + minute) * MINUTE_MS)).rangeS
+    expect([0, 10, 19].map(at)).toEqual([1800, 1800, 1800])
+    expect([21, 22].map(at)).toEqual([600, 600])
   })
   it('has marks at round times of day, none over the word for now', () => {
     const nowTMs = Date.parse('2026-03-02T06:00:20Z')

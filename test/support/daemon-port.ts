@@ -72,6 +72,8 @@ export interface StandInOptions {
   demo?: boolean
   /** The wall's screen; default 43 inches at 8 m. */
   wall?: HealthView['wall']
+  /** The site's; default English. */
+  language?: string
 }
 
 export class StandInDaemon implements DaemonPort {
@@ -84,6 +86,7 @@ export class StandInDaemon implements DaemonPort {
   readonly #labelOffsetS: number
   readonly #demo: boolean
   readonly #wall: HealthView['wall']
+  readonly #language: string
   readonly #listeners = new Set<Listener>()
   readonly #overrides = new Map<string, Partial<UnwindView>>()
   readonly #splices: StandInSplices
@@ -98,6 +101,7 @@ export class StandInDaemon implements DaemonPort {
     this.#startMs = options.nowMs()
     this.#labelOffsetS = options.labelPressAtS ?? 20
     this.#demo = options.demo ?? true
+    this.#language = options.language ?? 'en'
     this.#wall = options.wall ?? { screen_diagonal: 1.09, distance: 8 }
     this.#splices = new StandInSplices(this.#startMs)
     this.#labelRound = this.#label().round
@@ -126,7 +130,7 @@ export class StandInDaemon implements DaemonPort {
       site: 'Alder Quay Works',
       time_zone: 'Europe/Berlin',
       shifts: ['06:00', '14:00', '22:00'],
-      language: 'en',
+      language: this.#language,
       time: iso(nowMs),
       uptime_seconds: rounded((nowMs - this.#startMs) / 1000 + 5400, 0),
       demo: this.#demo,

@@ -63,6 +63,7 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
       dashboardDir,
       clock,
       log: silent,
+      language: options.language ?? 'en',
     })
     const url = await listen(app, web)
     const stopTicking = systemClock.every(500, () => {
