@@ -15,6 +15,22 @@ export interface PastAlarmsProps {
 const lengthOf = ({ raised, cleared }: AlarmView): string =>
   cleared === null ? say('alarms.stands') : ageInWords((Date.parse(cleared) - Date.parse(raised)) / 1000)
 
+/** As it was called when it came, then what it came to say. */
+const Said = ({ alarm, zone }: { alarm: AlarmView; zone: string }) => {
+  const [first, ...later] = alarm.told ?? []
+  if (first === undefined) return <>{alarmName(alarm)}</>
+  return (
+    <>
+      {alarmName({ ...alarm, ...first })}
+      {later.map((one) => (
+        <div key={one.time} class="question">
+          {clockMinutes(Date.parse(one.time), zone)} {alarmName({ ...alarm, ...one })}
+        </div>
+      ))}
+    </>
+  )
+}
+
 export const PastAlarms = ({ alarms, nameOf, zone }: PastAlarmsProps) => {
   const [unwind, setUnwind] = useState<string>()
   if (alarms === undefined) return null
@@ -71,7 +87,9 @@ export const PastAlarms = ({ alarms, nameOf, zone }: PastAlarmsProps) => {
                       <PriorityMark alarm={alarm} />
                     </td>
                     <td>{nameOf(alarm.unwind)}</td>
-                    <td>{alarmName(alarm)}</td>
+                    <td>
+                      <Said alarm={alarm} zone={zone} />
+                    </td>
                     <td data-label={say('alarms.lasted')}>{lengthOf(alarm)}</td>
                     <td data-label={say('alarms.seen')}>
                       {alarm.acknowledged === null

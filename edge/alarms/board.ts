@@ -75,7 +75,17 @@ export interface AlarmRecord {
   comment: string | null
   /** Who put it aside last. */
   shelvedBy?: string
+  /** What it said when it came, and each time that it said something else, oldest first. */
+  told: Told[]
 }
+
+interface Told extends Pick<AlarmRecord, 'textKey' | 'parameters' | 'short' | 'text'> {
+  tMs: number
+  priority: AlarmView['priority']
+}
+
+/** More stages than any alarm has: one that flickers must not grow for ever. */
+const MOST_TOLD = 12
 
 interface Entry<Facts> {
   definition: AlarmDefinition<Facts>
@@ -203,7 +213,10 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
     if (finding !== undefined) {
       if (events.includes('raised')) {
         if (superseded !== undefined) onChange?.({ ...superseded, state: 'normal' })
+        // Risen, it is the same alarm: what it said before stays with it.
+        const before = standing.raisedTMs !== tMs ? entry.record?.told : undefined
         entry.record = newRecord(finding, definition.measure, tMs)
+        entry.record.told = [...(before ?? []), toldBy(entry.record, standing.priority, tMs)]
       } else if (entry.record !== undefined && isRaised(standing)) refresh(entry, entry.record, finding, tMs)
     }
     if (events.length === 0 || entry.record === undefined) return undefined
@@ -238,6 +251,7 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
       acknowledgedTMs: undefined,
       person: null,
       comment: null,
+      told: [],
     }
   }
 
@@ -248,7 +262,9 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
     Object.assign(record, textsOf(finding, tMs))
     record.value = inContractUnit(finding.value, entry.definition.measure)
     record.limit = inContractUnit(finding.limit, entry.definition.measure)
-    if (isOtherText) onChange?.(viewOf(entry, record))
+    if (!isOtherText) return
+    record.told = [...record.told, toldBy(record, entry.standing.priority, tMs)].slice(-MOST_TOLD)
+    onChange?.(viewOf(entry, record))
   }
 
   function textsOf(finding: Finding, tMs: number) {
@@ -287,7 +303,23 @@ export function createAlarmBoard<Facts extends BoardFacts>(options: AlarmBoardOp
       words: { key: `alarm.${record.textKey}`, parameters: record.parameters },
       short: record.short,
       action: record.action,
+      ...toldView(record),
     }
+  }
+}
+
+function toldBy({ textKey, parameters, short, text }: AlarmRecord, priority: AlarmView['priority'], tMs: number): Told {
+  return { textKey, parameters, short, text, priority, tMs }
+}
+
+/** Only where it once said something else than now. */
+function toldView({ told, text }: AlarmRecord): Pick<AlarmView, 'told'> {
+  if (told.every((one) => one.text === text)) return {}
+  return {
+    told: told.map(({ tMs, priority, textKey, parameters, short, text: said }) => ({
+      ...{ time: isoTime(tMs), priority, text: said, short },
+      words: { key: `alarm.${textKey}`, parameters },
+    })),
   }
 }
 

@@ -270,6 +270,11 @@ export interface AlarmView {
   /** For the wall: what is wrong in at most two lines of 30 characters, and what to do. */
   short?: string
   action?: string
+  /**
+   * What it said when it came, and each time that it came to say something else, oldest first; left out where that is what it
+   * says now.
+   */
+  told?: { time: string; priority: Priority; text: string; words: Words; short: string }[]
 }
 
 /** One tag (or both speeds) that may read wrong; or two mix-ups that would have to go wrong at once. */

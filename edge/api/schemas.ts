@@ -68,6 +68,18 @@ export const AlarmViewSchema = Type.Object(
     words: Type.Optional(words),
     short: Type.Optional(text('For the wall: what is wrong, in at most two lines of 30 characters')),
     action: Type.Optional(text('For the wall: what to do')),
+    told: Type.Optional(
+      Type.Array(
+        Type.Object({
+          time: time('From when it said so'),
+          priority: oneOf<Priority>(['low', 'medium', 'high']),
+          text: text('What was wrong and what to do'),
+          words,
+          short: text('What was wrong, in at most two lines of 30 characters'),
+        }),
+        { description: 'What it said when it came, and later; left out where that is what it says now' },
+      ),
+    ),
   },
   { $id: 'AlarmView' },
 )

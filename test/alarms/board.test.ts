@@ -110,6 +110,25 @@ describe('the alarm board of an unwind', () => {
     expect(board.standing()[0]?.text).toContain('Slow to 135 m/min if the process allows it, or stop the line.')
   })
 
+  it('keeps what it said when it came, and each stage after it', () => {
+    const { board, records, hold } = newBoard()
+    hold(leftS(300, { newRollReady: false }), 0, 3)
+    expect(board.standing()[0]?.told).toBeUndefined()
+    hold(leftS(230, { newRollReady: false }), 70, 3)
+    hold(leftS(100, { newRollReady: false, metresToSplice: 620 }), 200, 10)
+    const [alarm] = board.standing()
+    expect(alarm?.told?.map(({ priority, text }) => [priority, text.slice(0, 60)])).toEqual([
+      ['medium', 'The next roll is not ready. Load, prepare and arm it.'],
+      ['high', 'The next roll is not ready, and preparing it takes all the t'],
+      ['high', 'The next roll will not be ready in time at this speed. Slow '],
+    ])
+    expect(alarm?.told?.[0]?.time).toBe(alarm?.raised)
+    // What is kept in the history is told likewise, and a further number in the same text is no further stage.
+    expect([...records.values()].at(-1)?.told).toHaveLength(3)
+    hold(leftS(90, { newRollReady: false, metresToSplice: 500 }), 215, 10)
+    expect(board.standing()[0]?.told).toHaveLength(3)
+  })
+
   it('opens a new record when an alarm is raised again before anybody acknowledged the last time', () => {
     const { records, hold } = newBoard()
     hold(leftS(300, { newRollReady: false }), 0, 3)
