@@ -1,5 +1,6 @@
 /** The way to every other page: a bar above the page, on the wall a menu in the footer, which leaves the room to the lanes. */
-import { useEffect, useRef } from 'preact/hooks'
+import type { ComponentChildren } from 'preact'
+import { useEffect, useRef, useState } from 'preact/hooks'
 import type { SessionView } from '../../edge/api/messages-access.ts'
 import { say } from '../messages.ts'
 import type { Route } from '../router.ts'
@@ -43,23 +44,56 @@ const Links = ({ route }: { route: Route }) => {
   )
 }
 
-export const NavigationBar = ({ route }: { route: Route }) =>
-  route.page === 'wall' ? null : (
-    <div class="bar">
-      <Links route={route} />
-    </div>
-  )
+/** Below this width the links would take several lines: one line says where one is, and opens. As in base.css. */
+const narrow = matchMedia('(max-width: 700px)')
 
-export const NavigationMenu = ({ route }: { route: Route }) => {
-  const menu = useRef<HTMLDetailsElement>(null)
-  // A menu that stays open would cover the page that it led to.
+const useNarrow = (): boolean => {
+  const [isNarrow, setNarrow] = useState(narrow.matches)
   useEffect(() => {
-    if (menu.current !== null) menu.current.open = false
-  }, [route.page])
-  return route.page !== 'wall' ? null : (
-    <details class="menu" ref={menu}>
-      <summary>{say('nav.menu')}</summary>
+    const update = (): void => setNarrow(narrow.matches)
+    narrow.addEventListener('change', update)
+    return () => narrow.removeEventListener('change', update)
+  }, [])
+  return isNarrow
+}
+
+/** Closed again by each way out of it: left open it would cover the page that it led to. */
+const Opening = ({ route, class: extra, children }: { route: Route; class: string; children: ComponentChildren }) => {
+  const menu = useRef<HTMLDetailsElement>(null)
+  const at = JSON.stringify(route)
+  useEffect(() => {
+    if (menu.current !== null && at !== '') menu.current.open = false
+  }, [at])
+  return (
+    <details class={extra} ref={menu}>
+      <summary>{children}</summary>
       <Links route={route} />
     </details>
   )
 }
+
+export const NavigationBar = ({ route }: { route: Route }) => {
+  const isNarrow = useNarrow()
+  if (route.page === 'wall') return null
+  if (!isNarrow)
+    return (
+      <div class="bar">
+        <Links route={route} />
+      </div>
+    )
+  return (
+    <Opening route={route} class="bar bar-opens">
+      {say('nav.menu')}
+      <span class="bar-here">
+        {route.page === 'missing' ? '' : say(entryOf(route.page).nav ?? entryOf(route.page).title)}
+      </span>
+    </Opening>
+  )
+}
+
+export const NavigationMenu = ({ route }: { route: Route }) =>
+  route.page !== 'wall' ? null : (
+    <Opening route={route} class="menu">
+      {say('nav.menu')}
+    </Opening>
+  )

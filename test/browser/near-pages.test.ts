@@ -54,6 +54,19 @@ describe('the unwind page', () => {
     server.daemon.health = health
   })
 
+  it('has on a phone its navigation in one line that opens, leads on and closes', async () => {
+    const page = await open('unwinds/label_press', { viewport: SCREENS.phone })
+    const bar = page.locator('.bar')
+    const heightOf = async (): Promise<number> => (await bar.boundingBox())!.height
+    expect(await heightOf()).toBeLessThanOrEqual(60)
+    await bar.getByText('Pages').click()
+    expect(await heightOf()).toBeGreaterThan(100)
+    await bar.getByRole('link', { name: 'Signals', exact: true }).click()
+    await page.getByText('Is what it reads true?').waitFor()
+    expect(await heightOf()).toBeLessThanOrEqual(60)
+    expect(await bar.textContent()).toContain('Signals')
+  })
+
   it('takes stages and ready by tap, on buttons for gloves, and says what is missing', async () => {
     const page = await open('unwinds/laminator_inner')
     const missing = page.locator('[data-part="missing"]')
