@@ -35,6 +35,7 @@ import type { HistoryStore } from './history/store.ts'
 import { traceView } from './history/trace-view.ts'
 import type { CountDifference, JointEventRow, JointView } from './joint-columns.ts'
 import type { Messages } from './messages/message.ts'
+import type { Words } from './messages/render.ts'
 import { recordByHand } from './outcome/record.ts'
 import { contractUnit, unitIn } from './signals/contract-units.ts'
 import { isStateIn } from './signals/states.ts'
@@ -212,33 +213,31 @@ export class LivePort implements DaemonPort {
     return this.#parts.readLabel(code)
   }
 
-  command(command: Command): string | undefined {
+  command(command: Command): Words | undefined {
     const isAboutAlarm = command.kind === 'acknowledge' || command.kind === 'shelve'
     const refusal = isAboutAlarm ? this.#refuseAlarm(command) : this.#refuseEntry(command)
     if (refusal === undefined) this.#parts.enter(command)
     return refusal
   }
 
-  #refuseAlarm(command: Extract<Command, { alarm: AlarmId }>): string | undefined {
+  #refuseAlarm(command: Extract<Command, { alarm: AlarmId }>): Words | undefined {
     const isMeant = ({ unwind, alarm }: AlarmView): boolean => unwind === command.unwind && alarm === command.alarm
     if (command.kind === 'shelve' && command.seconds === 0) {
       return this.alarmsAside().some((one) => isMeant(one) && one.shelved_until !== null)
         ? undefined
-        : 'This alarm is not put aside any more.'
+        : { key: 'refusal.alarm_not_aside' }
     }
     const one = this.#standing().find((alarm) => isMeant(alarm) && alarm.state !== 'normal')
-    if (one === undefined) return 'This alarm does not stand any more.'
-    return command.kind === 'shelve' && one.cleared !== null
-      ? 'This alarm is over: acknowledge it instead of putting it aside.'
-      : undefined
+    if (one === undefined) return { key: 'refusal.alarm_gone' }
+    return command.kind === 'shelve' && one.cleared !== null ? { key: 'refusal.alarm_over' } : undefined
   }
 
-  #refuseEntry(command: Command): string | undefined {
+  #refuseEntry(command: Command): Words | undefined {
     const { kind, unwind } = command
     const view = this.#parts.views().find((one) => one.unwind === unwind)
-    if (view === undefined) return `There is no unwind ${unwind}.`
+    if (view === undefined) return { key: 'refusal.unwind_gone', parameters: { unwind } }
     if (kind === 'ready' && !view.ready_by_hand) {
-      return `The PLC says itself whether the new roll of ${view.name} is ready: prepare it at the splicer.`
+      return { key: 'refusal.ready_by_plc', parameters: { name: view.name } }
     }
     if (kind === 'flag') {
       const deepest = this.#parts.advice(unwind)?.deepest_flag
@@ -258,9 +257,9 @@ export class LivePort implements DaemonPort {
   }
 }
 
-function refuseJoint(view: UnwindView, id: string, name: string): string | undefined {
+function refuseJoint(view: UnwindView, id: string, name: string): Words | undefined {
   const joint = view.joints.find((one) => one.id === id)
   const station = joint?.stations.find((one) => one.station === name)
-  if (station === undefined) return 'This joint is not on its way to that station any more.'
-  return station.out === null ? undefined : 'This joint was confirmed already.'
+  if (station === undefined) return { key: 'refusal.joint_gone' }
+  return station.out === null ? undefined : { key: 'refusal.joint_confirmed' }
 }

@@ -2,6 +2,7 @@
 import type { AdviceView, DaemonPort, SpliceView } from './api/messages.ts'
 import type { HandoverPort, HandoverView } from './api/messages-handover.ts'
 import type { HistoryStore } from './history/store.ts'
+import type { Words } from './messages/render.ts'
 import { shiftStartTMs } from './shift.ts'
 import { verdictOf } from './splice-review.ts'
 import type { LogEntry, LogKind } from './trend-views.ts'
@@ -115,9 +116,9 @@ export class HandoverDesk implements HandoverPort {
     this.#put('note', unwind, 'open', text, person)
   }
 
-  closeNote(id: string, person: string): string | undefined {
+  closeNote(id: string, person: string): Words | undefined {
     const note = this.#openNotes(this.#parts.nowMs()).find((entry) => entry.id === id)
-    if (note === undefined) return 'This note is not open any more.'
+    if (note === undefined) return { key: 'refusal.note_closed' }
     this.#put('note_closed', note.unwind, id, '', person)
     return undefined
   }

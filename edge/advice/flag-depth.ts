@@ -1,5 +1,6 @@
 /** How deep inside a roll a joint or defect can lie: from its outside when it was loaded to its core. Pure. */
 import type { RollFilter } from '../estimators/roll-filter.ts'
+import { diameterMm, type Words } from '../messages/render.ts'
 
 /** By so much a depth read with a rule, and a core as the data sheet has it, may be off, mm (common practice, no source). */
 const SLACK_MM = 3
@@ -10,15 +11,9 @@ export function deepestOfRunning({ caliperM, trueDiameterM }: RollFilter, takenM
   return Math.max(0, (loadedM - coreM) / 2)
 }
 
-/** @param deepestMm - null where the roll is not known; 0 mm takes flags back. @returns one sentence where there is no web. */
-export function refuseDepth(
-  depthMm: number,
-  deepestMm: number | null,
-  roll: 'running' | 'waiting',
-): string | undefined {
+/** @param deepestMm - null where the roll is not known; 0 mm takes flags back. @returns why there is no web, in words. */
+export function refuseDepth(depthMm: number, deepestMm: number | null, roll: 'running' | 'waiting'): Words | undefined {
   if (deepestMm === null || depthMm <= deepestMm + SLACK_MM) return undefined
-  return (
-    `The ${roll} roll has web down to ${Math.floor(deepestMm)} mm below its outside when it was loaded, and ` +
-    `${Math.round(depthMm)} mm lies in its core: measure the depth from the outside in.`
-  )
+  const deepest = diameterMm(Math.floor(deepestMm), 0)
+  return { key: `refusal.core.${roll}`, parameters: { deepest, depth: diameterMm(Math.round(depthMm), 0) } }
 }

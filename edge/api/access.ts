@@ -17,7 +17,8 @@ import { higher, mayAct, type Role } from '../security/roles.ts'
 import type { Session } from '../security/sessions.ts'
 import type { SignIn } from '../security/sign-in.ts'
 import type { ApiApp } from './app.ts'
-import { type Failure, refused, shown } from './failures.ts'
+import { type Failure, refused } from './failures.ts'
+import { shown } from './sentences.ts'
 
 declare module 'fastify' {
   interface FastifyRequest {

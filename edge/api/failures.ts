@@ -1,10 +1,10 @@
 /** What the API answers when it can't do what was asked: `{error, code}`, one sentence and one word for programs. */
-import type { ErrorObject } from 'ajv'
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify'
 import { reasonOf } from '../errors.ts'
-import type { Messages } from '../messages/message.ts'
+import { createMessages, type Messages } from '../messages/message.ts'
 import type { Parameters, Words } from '../messages/render.ts'
 import type { ApiLog } from './app.ts'
+import { absentWords, otherWords, parameterWords, shown } from './sentences.ts'
 
 export type FailureCode =
   | 'wrong_parameter'
@@ -42,102 +42,51 @@ export const refused = (
   parameters: Parameters = {},
 ): Failure => new Failure(statusCode, code, say(key, parameters), { key, parameters })
 
-export const wrongParameter = (name: string, message: string): Failure =>
-  new Failure(400, 'wrong_parameter', `The parameter ${name} ${message}`)
+/** In English until it is answered: then in the site's language, and with the words for the browser's. */
+const english = createMessages('en')
+export const failureOf = (statusCode: number, code: FailureCode, words: Words): Failure =>
+  new Failure(statusCode, code, english(words.key, words.parameters), words)
 
-export const notFound = (what: string, id: string, remedy: string): Failure =>
-  new Failure(404, 'not_found', `There is no ${what} ${shown(id)}: ${remedy}`)
+/** @param rest - end of the key `refusal.…` whose text goes on after "The parameter NAME". */
+export const wrongParameter = (name: string, rest: string, parameters: Parameters = {}): Failure =>
+  failureOf(400, 'wrong_parameter', parameterWords(name, rest, parameters))
 
-/** What somebody sent, short enough for a sentence and without line breaks. */
-export const shown = (value: unknown): string => {
-  const text = String(typeof value === 'object' ? JSON.stringify(value) : value).replace(/[\p{Cc}\p{Cf}]/gu, '?')
-  return `"${text.length > 60 ? `${text.slice(0, 60)}…` : text}"`
-}
+/** @param what - end of the key `refusal.none.…`. @param remedy - of `refusal.remedy.…`. */
+export const notFound = (what: string, id: string, remedy: string, parameters: Parameters = {}): Failure =>
+  failureOf(404, 'not_found', absentWords(what, id, remedy, parameters))
 
-const PART: Readonly<Record<string, string>> = {
-  body: 'body',
-  querystring: 'query',
-  params: 'address',
-  headers: 'headers',
-}
-
-/** One sentence about the first fault that the schema found: which parameter, and what would do. */
-export const sentenceOf = (fault: ErrorObject, httpPart: string, known: readonly string[]): string => {
-  const part = PART[httpPart] ?? httpPart
-  const name = fault.instancePath.slice(1).replaceAll('/', '.')
-  const subject = name === '' ? `The ${part}` : `The parameter ${name}`
-  const params = fault.params as Record<string, unknown>
-  switch (fault.keyword) {
-    case 'additionalProperties':
-      return `The parameter ${shown(params['additionalProperty'])} is not known here: ${known.length === 0 ? 'leave it out' : `use ${known.join(', ')}`}.`
-    case 'required':
-      return `The parameter ${String(params['missingProperty'])} is missing in the ${part}.`
-    case 'enum':
-      return `${subject} has to be one of ${(params['allowedValues'] as unknown[]).join(', ')}.`
-    case 'type':
-      return `${subject} has to be ${ARTICLE[String(params['type'])] ?? String(params['type'])}.`
-    case 'minimum':
-      return `${subject} has to be at least ${String(params['limit'])}.`
-    case 'maximum':
-      return `${subject} has to be at most ${String(params['limit'])}.`
-    case 'maxLength':
-      return `${subject} has to have at most ${String(params['limit'])} characters.`
-    case 'minLength':
-      return `${subject} has to have at least ${String(params['limit'])} characters.`
-    default:
-      return `${subject} ${fault.message ?? 'does not fit'}.`
-  }
-}
-
-const ARTICLE: Readonly<Record<string, string>> = {
-  string: 'one text',
-  integer: 'a whole number',
-  number: 'a number',
-  boolean: 'true or false',
-  object: 'a JSON object',
-}
-
-/** Sentences for what the framework refuses before a route sees it, by its code. */
+/** What the framework refuses before a route sees it, by its code: the end of a key `refusal.…`. */
 const REFUSALS: Readonly<Record<string, readonly [FailureCode, string]>> = {
-  FST_ERR_CTP_INVALID_MEDIA_TYPE: [
-    'wrong_parameter',
-    'Commands are sent as JSON: set the header Content-Type to application/json.',
-  ],
-  FST_ERR_CTP_EMPTY_JSON_BODY: [
-    'wrong_parameter',
-    'The body is empty: send a JSON object, {} where nothing is to be said.',
-  ],
-  FST_ERR_CTP_INVALID_JSON_BODY: ['wrong_parameter', 'The body is no JSON: send a JSON object.'],
-  FST_ERR_CTP_BODY_TOO_LARGE: ['wrong_parameter', 'The body is too large: 64 kB are the most.'],
-  FST_ERR_CTP_INVALID_CONTENT_LENGTH: [
-    'wrong_parameter',
-    'The length of the body differs from the header Content-Length.',
-  ],
-  FST_ERR_BAD_URL: [
-    'wrong_parameter',
-    'The address of the page holds a % that is followed by no two hexadecimal digits.',
-  ],
-  FST_ERR_MAX_PARAM_LENGTH: ['not_found', 'An id in the address of the page is too long: there is none like that.'],
+  FST_ERR_CTP_INVALID_MEDIA_TYPE: ['wrong_parameter', 'media_type'],
+  FST_ERR_CTP_EMPTY_JSON_BODY: ['wrong_parameter', 'empty_body'],
+  FST_ERR_CTP_INVALID_JSON_BODY: ['wrong_parameter', 'no_json'],
+  FST_ERR_CTP_BODY_TOO_LARGE: ['wrong_parameter', 'large_body'],
+  FST_ERR_CTP_INVALID_CONTENT_LENGTH: ['wrong_parameter', 'body_length'],
+  FST_ERR_BAD_URL: ['wrong_parameter', 'bad_url'],
+  FST_ERR_MAX_PARAM_LENGTH: ['not_found', 'long_id'],
 }
 
 /** Answers a thrown error; only what is our own fault goes into the log. */
-export const answerError = (thrown: unknown, request: FastifyRequest, reply: FastifyReply, log: ApiLog): void => {
-  const { statusCode, code, validation } = thrown as { statusCode?: number; code?: string; validation?: unknown }
-  if (thrown instanceof Failure) {
-    void reply.code(thrown.statusCode).send({
-      error: thrown.message,
-      code: thrown.code,
-      ...(thrown.words !== undefined && { words: thrown.words }),
+export const answerError = (
+  thrown: unknown,
+  request: FastifyRequest,
+  reply: FastifyReply,
+  { log, say }: { log: ApiLog; say: Messages },
+): void => {
+  const answer = ({ statusCode: status, code: word, message, words }: Failure): void =>
+    void reply.code(status).send({
+      error: words === undefined ? message : say(words.key, words.parameters),
+      code: word,
+      ...(words !== undefined && { words }),
     })
-    return
-  }
-  if (validation !== undefined) {
-    void reply.code(400).send({ error: reasonOf(thrown), code: 'wrong_parameter' })
+  const { statusCode, code } = thrown as { statusCode?: number; code?: string }
+  if (thrown instanceof Failure) {
+    answer(thrown)
     return
   }
   const refusal = REFUSALS[code ?? '']
   if (refusal !== undefined) {
-    void reply.code(statusCode ?? 400).send({ error: refusal[1], code: refusal[0] })
+    answer(failureOf(statusCode ?? 400, refusal[0], otherWords(refusal[1])))
     return
   }
   if (statusCode !== undefined && statusCode >= 400 && statusCode < 500) {
@@ -155,15 +104,13 @@ export const answerError = (thrown: unknown, request: FastifyRequest, reply: Fas
     },
     'a request failed',
   )
-  void reply.code(500).send({ error: 'The daemon failed to answer this request: its log says why.', code: 'internal' })
+  answer(failureOf(500, 'internal', otherWords('internal')))
 }
 
-export const answerFailures = (app: FastifyInstance, log: ApiLog): void => {
-  app.setErrorHandler((thrown, request, reply) => answerError(thrown, request, reply, log))
+export const answerFailures = (app: FastifyInstance, ports: { log: ApiLog; say: Messages }): void => {
+  app.setErrorHandler((thrown, request, reply) => answerError(thrown, request, reply, ports))
   app.setNotFoundHandler((request, reply) => {
-    void reply.code(404).send({
-      error: `There is nothing at ${request.method} ${shown(request.url.split('?')[0])}: /api/openapi.json lists what there is.`,
-      code: 'not_found',
-    })
+    const words = otherWords('nothing_at', { method: request.method, path: shown(request.url.split('?')[0]) })
+    answerError(failureOf(404, 'not_found', words), request, reply, ports)
   })
 }

@@ -1,5 +1,6 @@
 /** What the next crew has to know, as the API sends it: shared with the dashboard. */
 import type { Cause, Outcome } from '../columns.ts'
+import type { Words } from '../messages/render.ts'
 import type { LogEntry, ServiceView } from '../trend-views.ts'
 import type { AlarmView, NextSpliceView, Reason } from './messages.ts'
 import type { PreparationView, WaitingRollView } from './messages-entries.ts'
@@ -53,7 +54,7 @@ export interface HandoverPort {
   /** @param unwind - empty where it is about the whole site. */
   note(text: string, unwind: string, person: string): void
   /** @returns one sentence where there is no such open note. */
-  closeNote(id: string, person: string): string | undefined
+  closeNote(id: string, person: string): Words | undefined
   /** @param signedIn - who was signed in, where it was another one. */
   takeOver(note: string, person: string, signedIn: string | null): void
 }

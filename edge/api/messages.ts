@@ -395,8 +395,8 @@ export interface DaemonPort extends EntriesPort, HistoryPort, JointsPort, Signal
   readonly handover: HandoverPort
   /** What would stand now, were it not suppressed by design or shelved by a person. */
   alarmsAside(): AlarmView[]
-  /** Returns undefined, or one sentence that says why it can't be done. */
-  command(command: Command): string | undefined
+  /** Returns undefined, or in words why it can't be done. */
+  command(command: Command): Words | undefined
   /** Calls back on every change until the returned function is called. */
   subscribe(listener: <K extends keyof StreamEvents>(event: K, data: StreamEvents[K]) => void): () => void
 }

@@ -17,7 +17,7 @@ export const lastServiced = ({ daemon }: Pick<RouteContext, 'daemon'>, unwind: s
   daemon.desk.services(unwind)?.find((service) => service.item === item)?.last
 
 /** The function returns the entry that stands already, where this one would be that one again; else it enters it. */
-export const serveBy = (context: Pick<RouteContext, 'daemon' | 'clock' | 'audit'>) => {
+export const serveBy = (context: Pick<RouteContext, 'daemon' | 'clock' | 'audit' | 'say'>) => {
   const enter = enterBy(context)
   return ({ unwind, item, note, person }: Serviced, from: string): LogEntry | undefined => {
     const last = lastServiced(context, unwind, item) ?? undefined

@@ -93,6 +93,7 @@ export interface ServerOptions {
 
 export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   const { daemon, web, signIn, clock, log } = options
+  const { say = createMessages('en'), language = 'en' } = options
   const { basePath = '', trustedProxies = [], withoutSignIn = 'viewer' } = web
   const settings: FastifyServerOptions = {
     logger: false,
@@ -101,7 +102,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     routerOptions: { maxParamLength: MAX_PARAM_LENGTH },
     // Open streams would hold `close` for ever.
     forceCloseConnections: true,
-    frameworkErrors: (error, request, reply) => answerError(error, request, reply, log),
+    frameworkErrors: (error, request, reply) => answerError(error, request, reply, { log, say }),
     ...(trustedProxies.length > 0 && { trustProxy: [...trustedProxies] }),
     ...(basePath !== '' && { rewriteUrl: ({ url = '/' }) => withoutBasePath(url, basePath) }),
     ...(web.tls !== undefined && { https: web.tls }),
@@ -111,7 +112,6 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   // What a page of another site may send without asking first (form data, plain text) is not taken at all.
   app.removeContentTypeParser('text/plain')
 
-  const { say = createMessages('en'), language = 'en' } = options
   const audit = new AuditTrail(options.audit ?? options.auditLog, clock)
   const hub = new StreamHub({
     daemon,
@@ -133,7 +133,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     if (request.url.startsWith('/api/')) reply.header('cache-control', 'no-store')
   })
   app.addHook('preSerialization', async (_request, _reply, payload) => withFiniteNumbers(payload))
-  answerFailures(app, log)
+  answerFailures(app, { log, say })
   guardAccess(app, {
     hostRule: { listenHost: web.host, allowedHosts: web.allowedHosts ?? [], machineName: hostname() },
     signIn,

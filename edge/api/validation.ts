@@ -5,9 +5,10 @@
  */
 import { Ajv, type ErrorObject } from 'ajv'
 import type { FastifyInstance } from 'fastify'
-import { sentenceOf } from './failures.ts'
+import { failureOf } from './failures.ts'
+import { faultWords, otherWords } from './sentences.ts'
 
-const OPTIONS = { useDefaults: true, allErrors: false, strict: false, validateFormats: false } as const
+const OPTIONS = { useDefaults: true, allErrors: false, verbose: true, strict: false, validateFormats: false } as const
 
 export const validateInput = (app: FastifyInstance): void => {
   const ofText = new Ajv({ ...OPTIONS, coerceTypes: true })
@@ -18,11 +19,8 @@ export const validateInput = (app: FastifyInstance): void => {
     return (data: unknown) => {
       if (check(data)) return { value: data }
       const [fault] = check.errors as ErrorObject[]
-      return {
-        error: new Error(fault === undefined ? 'The request does not fit.' : sentenceOf(fault, httpPart, known)),
-      }
+      const words = fault === undefined ? otherWords('request') : faultWords(fault, httpPart, known)
+      return { error: failureOf(400, 'wrong_parameter', words) }
     }
   })
-  // The sentence is already whole; the framework would put its own words before it.
-  app.setSchemaErrorFormatter((errors) => new Error(errors[0]?.message ?? 'The request does not fit.'))
 }

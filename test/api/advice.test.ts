@@ -52,6 +52,11 @@ describe('what if', () => {
       expect(body.error).toMatch(/^The parameter .*\.$/)
     },
   )
+
+  it('names the unit of a speed that is out of range', async () => {
+    const { body } = await get('/api/unwinds/label_press/what-if?speed=1e9')
+    expect(body.error).toMatch(/^The parameter speed has to be at most \d+ m\/min\.$/)
+  })
 })
 
 describe('a flag inside the roll', () => {

@@ -78,6 +78,7 @@ describe('the pages', () => {
     expect(answer.statusCode).toBe(503)
     expect(answer.json()).toEqual({
       error: 'The dashboard is not built: run "npm run build" once; the API works without it.',
+      words: { key: 'refusal.not_built', parameters: {} },
       code: 'not_ready',
     })
     expect((await bare.app.inject('/api/unwinds')).statusCode).toBe(200)

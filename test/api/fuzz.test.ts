@@ -45,7 +45,7 @@ const checkAnswer = (status: number, text: string, what: string): void => {
   expect(status, what).toBeLessThan(500)
   if (status < 400) return
   const body = JSON.parse(text) as { error: string; code: string }
-  expect(Object.keys(body), what).toEqual(['error', 'code'])
+  expect(Object.keys(body), what).toEqual(['error', 'code', 'words'])
   expect(body.error, what).toMatch(/^[A-Z].*\.$/s)
   expect(body.error, what).not.toMatch(/\p{Cc}/u)
   expect(body.error.length, what).toBeLessThan(400)

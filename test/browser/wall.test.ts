@@ -278,9 +278,9 @@ describe('what people do', () => {
 
   it('says why a command was not done', async () => {
     const { page, server: daemon } = await open()
-    daemon.daemon.command = () => 'The store is full: free the disk.'
+    daemon.daemon.command = () => ({ key: 'refusal.alarm_gone' })
     await page.getByRole('button', { name: /^Acknowledge .* on Sack line$/ }).click()
-    await page.getByRole('alert').getByText('Not done: The store is full: free the disk.').waitFor()
+    await page.getByRole('alert').getByText('Not done: This alarm does not stand any more.').waitFor()
   })
 })
 

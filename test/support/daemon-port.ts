@@ -35,7 +35,7 @@ import type { ReadLabel } from '../../edge/entries.ts'
 import { HandoverDesk } from '../../edge/handover-desk.ts'
 import type { CountDifference, JointEventRow, JointView } from '../../edge/joint-columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
-import { lengthM } from '../../edge/messages/render.ts'
+import { lengthM, type Words } from '../../edge/messages/render.ts'
 import { readRollLabel } from '../../edge/sources/roll-label.ts'
 import type { SpliceEntry } from '../../edge/splice-review.ts'
 import type { TrendsDesk } from '../../edge/trends-desk.ts'
@@ -268,7 +268,7 @@ export class StandInDaemon implements DaemonPort {
     return this.#alarms.aside()
   }
 
-  command(command: Command): string | undefined {
+  command(command: Command): Words | undefined {
     this.commands.push(command)
     if (command.kind === 'acknowledge' || command.kind === 'shelve') return this.#alarms.command(command, this.#nowMs())
     if (command.kind === 'flag') {
@@ -278,7 +278,7 @@ export class StandInDaemon implements DaemonPort {
       return undefined
     }
     const view = this.unwinds().find(({ unwind }) => unwind === command.unwind)
-    if (view === undefined) return `There is no unwind ${command.unwind}.`
+    if (view === undefined) return { key: 'refusal.unwind_gone', parameters: { unwind: command.unwind } }
     if (command.kind === 'joint_out') return undefined
     if (command.kind === 'service' || command.kind === 'usual') {
       const { kind, unwind, note, person } = command
@@ -286,7 +286,7 @@ export class StandInDaemon implements DaemonPort {
       return undefined
     }
     if (command.kind === 'ready' && command.unwind !== 'laminator_inner') {
-      return `A tag says whether the roll of ${command.unwind} is ready: it cannot be entered by hand.`
+      return { key: 'refusal.ready_by_plc', parameters: { name: command.unwind } }
     }
     this.#entries.enter(view, command)
     if (command.kind === 'ready') this.#laminatorReady = command.ready

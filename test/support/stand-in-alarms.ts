@@ -2,7 +2,7 @@
 import type { AlarmFilter, AlarmView, Command } from '../../edge/api/messages.ts'
 import type { AlarmEventName, AlarmId, AlarmRow, Priority } from '../../edge/columns.ts'
 import { createMessages } from '../../edge/messages/message.ts'
-import { lengthM, type Parameters, speedAtMostMpm } from '../../edge/messages/render.ts'
+import { lengthM, type Parameters, speedAtMostMpm, type Words } from '../../edge/messages/render.ts'
 import { alarmView } from './alarm-view.ts'
 
 const iso = (tMs: number): string => new Date(tMs).toISOString()
@@ -75,18 +75,17 @@ export class StandInAlarms {
     return this.#all.find(({ alarm, cleared }) => alarm === id && cleared === null)
   }
 
-  command(command: Extract<Command, { alarm: AlarmId }>, nowMs: number): string | undefined {
+  command(command: Extract<Command, { alarm: AlarmId }>, nowMs: number): Words | undefined {
     if (command.kind === 'acknowledge') {
       const alarm = this.#all.find(
         ({ unwind, alarm, state }) => unwind === command.unwind && alarm === command.alarm && state !== 'normal',
       )
-      if (alarm === undefined)
-        return `The alarm ${command.alarm} of ${command.unwind} does not stand any more: nothing is left to acknowledge.`
+      if (alarm === undefined) return { key: 'refusal.alarm_gone' }
       this.#acknowledge(alarm, command.person, command.comment, nowMs)
       return undefined
     }
     const alarm = this.#all.find((one) => one.unwind === command.unwind && one.alarm === command.alarm)
-    if (alarm === undefined) return 'This alarm does not stand any more.'
+    if (alarm === undefined) return { key: 'refusal.alarm_gone' }
     const isEnd = command.seconds === 0
     alarm.shelved_until = isEnd ? null : iso(nowMs + 1000 * command.seconds)
     alarm.shelved_by = isEnd ? null : command.person

@@ -40,7 +40,14 @@ export const adviceRoutes = (app: ApiApp, context: RouteContext): void => {
         summary: 'The forecast as it would be at another line speed; changes nothing',
         params: ById,
         querystring: Type.Object(
-          { speed: Type.Number({ minimum: SLOWEST, maximum: FASTEST, description: 'Line speed, m/min' }) },
+          {
+            speed: Type.Number({
+              minimum: SLOWEST,
+              maximum: FASTEST,
+              description: 'Line speed, m/min',
+              'x-unit': 'm/min',
+            }),
+          },
           { additionalProperties: false },
         ),
         response: { 200: WhatIfViewRef, ...FAILURES },
@@ -59,6 +66,7 @@ export const adviceRoutes = (app: ApiApp, context: RouteContext): void => {
         body: Type.Object(
           {
             depth: Type.Number({
+              'x-unit': 'mm',
               minimum: 0,
               maximum: DEEPEST,
               description: 'Below the outside when the roll was loaded, mm; 0 takes back all flags of that roll',

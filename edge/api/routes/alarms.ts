@@ -133,6 +133,6 @@ const alarmOf = (daemon: DaemonPort, id: string): AlarmView => {
   const view =
     daemon.alarms({ ...within, standing: true, limit: MOST }).find((alarm) => alarm.id === id) ??
     daemon.alarms({ ...within, limit: MOST }).find((alarm) => alarm.id === id)
-  if (view === undefined) throw notFound('alarm', id, 'take an id from /api/alarms.')
+  if (view === undefined) throw notFound('alarm', id, 'take_id', { route: '/api/alarms' })
   return view
 }

@@ -6,7 +6,8 @@ import { readFile } from 'node:fs/promises'
 import { join } from 'node:path'
 import type { FastifyReply, FastifyRequest } from 'fastify'
 import type { ApiApp } from '../app.ts'
-import { Failure } from '../failures.ts'
+import { failureOf } from '../failures.ts'
+import { otherWords } from '../sentences.ts'
 
 const ASSETS = 'assets/'
 
@@ -27,11 +28,7 @@ export const dashboardRoutes = (app: ApiApp, dashboardDir: string, language: str
   const index = async (request: FastifyRequest, reply: FastifyReply): Promise<FastifyReply> => {
     const page = await readFile(join(dashboardDir, 'index.html'), 'utf8').catch(() => undefined)
     if (page === undefined) {
-      throw new Failure(
-        503,
-        'not_ready',
-        'The dashboard is not built: run "npm run build" once; the API works without it.',
-      )
+      throw failureOf(503, 'not_ready', otherWords('not_built'))
     }
     // The page names its files relative to itself, so that it works under a sub-path: deeper pages look further up.
     // The address as the browser sees it, where %2F separates nothing.

@@ -6,10 +6,11 @@ import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
-import { Failure, refused, shown } from '../failures.ts'
+import { failureOf, refused } from '../failures.ts'
 import { oneOf, orNull } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { EntriesViewRef } from '../schemas-entries.ts'
+import { otherWords, shown } from '../sentences.ts'
 import { ofUnwind, unwindOf } from './unwinds.ts'
 
 const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
@@ -149,7 +150,7 @@ export const entryRoutes = (app: ApiApp, context: RouteContext): void => {
       const { person: named, ...job } = request.body
       const person = personOf(request, named)
       if (JOB_FIELDS.every((field) => job[field] === undefined)) {
-        throw new Failure(400, 'wrong_parameter', `Nothing is said of the job: send one of ${JOB_FIELDS.join(', ')}.`)
+        throw failureOf(400, 'wrong_parameter', otherWords('no_job', { fields: JOB_FIELDS.join(', ') }))
       }
       enter({ kind: 'job', unwind, job, person }, request.ip, JSON.stringify(job))
       return ofUnwind(daemon, unwind, (id) => daemon.entries(id))

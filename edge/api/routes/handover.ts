@@ -3,7 +3,7 @@ import { Type } from 'typebox'
 import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
-import { Failure, wrongParameter } from '../failures.ts'
+import { failureOf, wrongParameter } from '../failures.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { HandoverViewRef } from '../schemas-handover.ts'
 import { unwindOf } from './unwinds.ts'
@@ -47,7 +47,7 @@ export const handoverRoutes = (app: ApiApp, { daemon, clock, audit }: RouteConte
     (request) => {
       const { unwind = '', person: named } = request.body
       const note = request.body.note.trim()
-      if (note === '') throw wrongParameter('note', 'is empty: write what the next crew has to know.')
+      if (note === '') throw wrongParameter('note', 'empty_note')
       if (unwind !== '') unwindOf(daemon, unwind)
       const person = personOf(request, named)
       daemon.handover.note(note, unwind, person)
@@ -72,7 +72,7 @@ export const handoverRoutes = (app: ApiApp, { daemon, clock, audit }: RouteConte
       const { id, person: named } = request.body
       const person = personOf(request, named)
       const refusal = daemon.handover.closeNote(id, person)
-      if (refusal !== undefined) throw new Failure(409, 'not_possible', refusal)
+      if (refusal !== undefined) throw failureOf(409, 'not_possible', refusal)
       return noted('note closed', id, person, request.ip, '')
     },
   )

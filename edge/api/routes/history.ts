@@ -4,6 +4,7 @@ import type { ApiApp, RouteContext } from '../app.ts'
 import { wrongParameter } from '../failures.ts'
 import { FAILURES } from '../schemas.ts'
 import { HistoryViewRef } from '../schemas-history.ts'
+import { shown } from '../sentences.ts'
 import { timeParameter } from '../time-parameter.ts'
 import { unwindOf } from './unwinds.ts'
 
@@ -51,15 +52,12 @@ export const historyRoutes = (app: ApiApp, { daemon, clock }: RouteContext): voi
       const columns = [...new Set(request.query.columns.split(',').map((name) => name.trim()))]
       const toTMs = timeParameter('to', to) ?? clock.nowMs()
       const fromTMs = timeParameter('from', from) ?? toTMs - DEFAULT_MS
-      if (fromTMs >= toTMs) throw wrongParameter('from', 'is not before "to": give a time that is.')
-      if (toTMs - fromTMs > LONGEST_MS) throw wrongParameter('from', 'is more than 800 days before "to": ask for less.')
-      if (columns.length > MOST_COLUMNS) throw wrongParameter('columns', `names more than ${MOST_COLUMNS}: ask twice.`)
+      if (fromTMs >= toTMs) throw wrongParameter('from', 'not_before')
+      if (toTMs - fromTMs > LONGEST_MS) throw wrongParameter('from', 'too_long')
+      if (columns.length > MOST_COLUMNS) throw wrongParameter('columns', 'too_many', { most: MOST_COLUMNS })
       const unknown = columns.find((name) => !daemon.hasColumn(unwind, name))
       if (unknown !== undefined) {
-        throw wrongParameter(
-          'columns',
-          `names ${JSON.stringify(unknown.slice(0, 40))}, which is neither a column of the forecast nor a signal of ${unwind}.`,
-        )
+        throw wrongParameter('columns', 'no_column', { value: shown(unknown), unwind })
       }
       let isGone = false
       request.raw.socket?.once('close', () => {

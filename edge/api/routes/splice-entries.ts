@@ -5,10 +5,11 @@ import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { type EntryFields, SERVICE_OF, type SpliceEntry } from '../../splice-review.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
-import { Failure, refused, wrongParameter } from '../failures.ts'
+import { failureOf, refused, wrongParameter } from '../failures.ts'
 import type { SpliceView } from '../messages.ts'
 import { FAILURES, SpliceViewRef } from '../schemas.ts'
 import { EntryBody } from '../schemas-review.ts'
+import { otherWords } from '../sentences.ts'
 import { lastServiced, serveBy } from '../serve.ts'
 import { siteTime } from '../site-time.ts'
 import { timeParameter } from '../time-parameter.ts'
@@ -53,7 +54,7 @@ export const spliceEntryRoutes = (app: ApiApp, context: RouteContext): void => {
       const splice = spliceOf(daemon, request.params.id)
       const fields = fieldsOf(request.body, clock.nowMs(), splice, say)
       if (isEmpty(fields)) {
-        throw new Failure(400, 'wrong_parameter', 'The body says nothing: give an outcome, a thing, a note or another.')
+        throw failureOf(400, 'wrong_parameter', otherWords('says_nothing'))
       }
       const person = personOf(request, request.body.person)
       const entry: SpliceEntry = { ...fields, time: isoTime(clock.nowMs()), person, by_hand: false }
@@ -79,8 +80,8 @@ export const spliceEntryRoutes = (app: ApiApp, context: RouteContext): void => {
       refuseUnknownUnwind(daemon, unwind)
       const nowMs = clock.nowMs()
       const startedTMs = timeParameter('started', started)!
-      if (startedTMs > nowMs + AHEAD_MS) throw wrongParameter('started', 'lies ahead: give when it was.')
-      if (outcome === undefined) throw wrongParameter('outcome', 'is missing: say what became of the splice.')
+      if (startedTMs > nowMs + AHEAD_MS) throw wrongParameter('started', 'ahead')
+      if (outcome === undefined) throw wrongParameter('outcome', 'no_outcome')
       const near = daemon.splices({
         unwind,
         fromTMs: startedTMs - SAME_WITHIN_MS,

@@ -2,9 +2,10 @@
 import { Type } from 'typebox'
 import { CAUSES, type Cause, OUTCOMES, type Outcome } from '../../columns.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
-import { Failure, notFound, shown, wrongParameter } from '../failures.ts'
+import { failureOf, notFound, wrongParameter } from '../failures.ts'
 import type { DaemonPort, SpliceFilter, SpliceView, TraceView } from '../messages.ts'
 import { FAILURES, SpliceViewRef, TraceViewRef, WhyViewRef } from '../schemas.ts'
+import { otherWords, shown } from '../sentences.ts'
 import { timeParameter } from '../time-parameter.ts'
 
 const MOST = 1000
@@ -104,7 +105,7 @@ export const filterOf = (
   const fromTMs = timeParameter('from', asked.from)
   const toTMs = timeParameter('to', asked.to)
   if (fromTMs !== undefined && toTMs !== undefined && fromTMs > toTMs) {
-    throw wrongParameter('from', 'lies after the parameter to: swap them.')
+    throw wrongParameter('from', 'after_to')
   }
   if (unwind !== undefined) refuseUnknownUnwind(daemon, unwind)
   return { unwind, outcome, cause, text, fromTMs, toTMs }
@@ -113,18 +114,14 @@ export const filterOf = (
 export const traceOf = (daemon: DaemonPort, id: string): TraceView => {
   const trace = daemon.trace(id)
   if (trace === undefined) {
-    throw new Failure(
-      404,
-      'not_found',
-      `No trace is kept of the splice ${shown(id)}: it is too old, or nothing was recorded then.`,
-    )
+    throw failureOf(404, 'not_found', otherWords('no_trace', { id: shown(id) }))
   }
   return trace
 }
 
 export const spliceOf = (daemon: DaemonPort, id: string): SpliceView => {
   const splice = daemon.splice(id)
-  if (splice === undefined) throw notFound('splice', id, 'take an id from /api/splices.')
+  if (splice === undefined) throw notFound('splice', id, 'take_id', { route: '/api/splices' })
   return splice
 }
 
@@ -132,5 +129,5 @@ export const spliceOf = (daemon: DaemonPort, id: string): SpliceView => {
 export const refuseUnknownUnwind = (daemon: DaemonPort, unwind: string): void => {
   const known = daemon.unwinds().map((view) => view.unwind)
   if (known.includes(unwind) || daemon.splices({ unwind, limit: 1 }).length > 0) return
-  throw wrongParameter('unwind', `is ${shown(unwind)}, which is no unwind of this site: use ${known.join(', ')}.`)
+  throw wrongParameter('unwind', 'no_unwind', { value: shown(unwind), known: known.join(', ') })
 }

@@ -1,8 +1,9 @@
 /** The live stream of server-sent events; `stream.ts` one folder up does the work. */
 import { Type } from 'typebox'
 import type { ApiApp, RouteContext } from '../app.ts'
-import { Failure } from '../failures.ts'
+import { failureOf } from '../failures.ts'
 import { FAILURES } from '../schemas.ts'
+import { otherWords } from '../sentences.ts'
 import type { StreamHub } from '../stream.ts'
 
 declare module 'fastify' {
@@ -41,11 +42,7 @@ export const streamRoutes = (app: ApiApp, { hub }: RouteContext): void => {
     (request, reply) => {
       if (hub.isFull) {
         void reply.header('retry-after', '10')
-        throw new Failure(
-          503,
-          'too_many',
-          `${hub.clients} screens read the stream, which is the most: close some of them.`,
-        )
+        throw failureOf(503, 'too_many', otherWords('screens', { count: hub.clients }))
       }
       const headers = reply.getHeaders()
       reply.hijack()

@@ -5,10 +5,11 @@ import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
-import { notFound, shown, wrongParameter } from '../failures.ts'
+import { notFound, wrongParameter } from '../failures.ts'
 import { oneOf, orNull } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { LogEntryRef, MaintenanceLineRef, ReportViewRef, ServiceViewRef, TrendsViewRef } from '../schemas-trends.ts'
+import { shown } from '../sentences.ts'
 import { serveBy } from '../serve.ts'
 import { timeParameter } from '../time-parameter.ts'
 import { refuseUnknownUnwind } from './splices.ts'
@@ -104,7 +105,9 @@ export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
       const { item, note = '', person: said }: Static<typeof ServiceBody> = request.body
       const known = (daemon.desk.services(unwind) ?? []).map((service) => service.item)
       if (!known.includes(item)) {
-        throw notFound('service', item, `use ${known.length === 0 ? 'one that the config lists' : known.join(', ')}.`)
+        throw known.length === 0
+          ? notFound('service', item, 'listed')
+          : notFound('service', item, 'use', { known: known.join(', ') })
       }
       const person = personOf(request, said)
       const existing = serve({ unwind, item, note: note.trim(), person }, request.ip) ?? null
@@ -168,7 +171,7 @@ export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
     (request) => {
       const { unwind, from, to, limit } = request.query
       const [fromTMs, toTMs] = [timeParameter('from', from)!, timeParameter('to', to)!]
-      if (fromTMs > toTMs) throw wrongParameter('from', 'lies after the parameter to: swap them.')
+      if (fromTMs > toTMs) throw wrongParameter('from', 'after_to')
       if (unwind !== undefined) refuseUnknownUnwind(daemon, unwind)
       return daemon.desk.log({ unwind, fromTMs, toTMs, limit })
     },
@@ -195,9 +198,9 @@ export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
       const { unwind } = request.query
       const fromTMs = timeParameter('from', request.query.from)!
       const toTMs = timeParameter('to', request.query.to)!
-      if (fromTMs > toTMs) throw wrongParameter('from', 'lies after the parameter to: swap them.')
+      if (fromTMs > toTMs) throw wrongParameter('from', 'after_to')
       if (toTMs - fromTMs > LONGEST_MS) {
-        throw wrongParameter('to', `lies more than five weeks after ${shown(request.query.from)}: ask for less.`)
+        throw wrongParameter('to', 'too_late', { value: shown(request.query.from) })
       }
       if (unwind !== undefined) refuseUnknownUnwind(daemon, unwind)
       return daemon.desk.report({ fromTMs, toTMs }, unwind)

@@ -84,7 +84,7 @@ export const unwindOf = (daemon: DaemonPort, id: string): UnwindView => {
   const views = daemon.unwinds()
   const view = views.find(({ unwind }) => unwind === id)
   if (view === undefined)
-    throw notFound('unwind', id, `there are ${views.map(({ unwind }) => unwind).join(', ') || 'none'}.`)
+    throw notFound('unwind', id, 'there_are', { known: views.map(({ unwind }) => unwind).join(', ') || '–' })
   return view
 }
 
@@ -92,6 +92,6 @@ export const unwindOf = (daemon: DaemonPort, id: string): UnwindView => {
 export const ofUnwind = <T>(daemon: DaemonPort, id: string, ask: (unwind: string) => T | undefined): T => {
   const { unwind } = unwindOf(daemon, id)
   const view = ask(unwind)
-  if (view === undefined) throw notFound('unwind', unwind, 'it was taken out of the config just now.')
+  if (view === undefined) throw notFound('unwind', unwind, 'taken_out')
   return view
 }

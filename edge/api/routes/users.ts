@@ -35,7 +35,7 @@ export const userRoutes = (app: ApiApp, { clock, audit, signIn, say }: SessionCo
   const list = (): UserView[] => signIn.users.list().map(viewOf)
   const userOf = (person: string): User => {
     const user = signIn.users.find(person)
-    if (user === undefined) throw notFound('user', person, 'take a name from /api/users.')
+    if (user === undefined) throw notFound('user', person, 'take', { route: '/api/users' })
     return user
   }
   /** Records what became of a change, and answers with the list as it is now. */
