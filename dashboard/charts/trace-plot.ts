@@ -2,6 +2,7 @@
 import uPlot from 'uplot'
 import { say } from '../messages.ts'
 import { formatNumber } from '../units.ts'
+import { chartFont, chartScale } from './chart-scale.ts'
 import { placeMarks } from './mark-rows.ts'
 import type { Panel, PhaseBand } from './trace-panels.ts'
 import { drawUsual, valueRange } from './usual-band.ts'
@@ -75,11 +76,11 @@ const drawMarks =
     ctx.save()
     ctx.beginPath()
     const rows = markRows(frame)
-    const rowPx = LABEL_ROW_PX * ratio
+    const rowPx = LABEL_ROW_PX * chartScale() * ratio
     const abovePx = (1 + rows) * rowPx
     ctx.rect(bbox.left, bbox.top - abovePx, bbox.width, bbox.height + abovePx)
     ctx.clip()
-    ctx.font = `${12 * ratio}px ${getComputedStyle(document.body).fontFamily}`
+    ctx.font = chartFont(12, ratio)
     // The axes have left their own alignment behind.
     ctx.textAlign = 'left'
     ctx.textBaseline = 'bottom'
@@ -176,17 +177,19 @@ export const plotOptions = (
   const colour = colourOf(element)
   const lines = linesOf(panel)
   const lineAt = (index: number): Line | undefined => lines[index - 1]
-  const aboveFirst = place.isFirst ? markRows(frame) * LABEL_ROW_PX : 0
+  const scale = chartScale()
+  const aboveFirst = place.isFirst ? markRows(frame) * LABEL_ROW_PX * scale : 0
   const axis = {
     stroke: colour('soft'),
     grid: { stroke: colour('line'), width: 1 },
     ticks: { stroke: colour('line'), width: 1 },
-    font: `13px ${getComputedStyle(document.body).fontFamily}`,
+    font: chartFont(13),
   }
   return {
     width: isOnPaper() ? PAPER_PX : Math.max(200, element.clientWidth),
-    height: (panel.isState ? STATE_HEIGHT_PX : PLOT_HEIGHT_PX) + (place.isLast ? TIME_AXIS_PX : 0) + aboveFirst,
-    padding: [place.isFirst ? LABEL_ROW_PX + aboveFirst + 2 : 8, 34, place.isLast ? 0 : 6, 0],
+    height:
+      ((panel.isState ? STATE_HEIGHT_PX : PLOT_HEIGHT_PX) + (place.isLast ? TIME_AXIS_PX : 0)) * scale + aboveFirst,
+    padding: [place.isFirst ? LABEL_ROW_PX * scale + aboveFirst + 2 : 8, 34 * scale, place.isLast ? 0 : 6, 0],
     cursor: { sync: { key: frame.syncKey }, drag: { x: true, y: false }, points: { size: 7 } },
     scales: { x: { time: false }, y: { range: panel.isState ? [-0.15, 1.15] : valueRange(panel) } },
     legend: {
@@ -202,8 +205,8 @@ export const plotOptions = (
     axes: [
       {
         ...axis,
-        size: place.isLast ? TIME_AXIS_PX : 0,
-        space: 84,
+        size: place.isLast ? TIME_AXIS_PX * scale : 0,
+        space: 84 * scale,
         values: (_plot, splits) =>
           splits.map((s) =>
             place.isLast
@@ -213,10 +216,10 @@ export const plotOptions = (
       },
       {
         ...axis,
-        size: VALUE_AXIS_PX,
-        space: 34,
+        size: VALUE_AXIS_PX * scale,
+        space: 34 * scale,
         label: panel.unit,
-        labelSize: 20,
+        labelSize: 20 * scale,
         labelFont: axis.font,
         ...(panel.isState ? { splits: [0, 1], values: () => [say('value.no'), say('value.yes')] } : {}),
       },

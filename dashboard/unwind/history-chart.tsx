@@ -6,6 +6,7 @@ import uPlot from 'uplot'
 import 'uplot/dist/uPlot.min.css'
 import type { SpliceView } from '../../edge/api/messages.ts'
 import type { HistoryView } from '../../edge/api/messages-history.ts'
+import { chartFont, chartScale } from '../charts/chart-scale.ts'
 import { useColours } from '../charts/use-colours.ts'
 import { say } from '../messages.ts'
 import { clockMinutes, dateAndTime, dayAndMinutes, zoneName } from '../times.ts'
@@ -26,7 +27,7 @@ export interface HistoryChartProps {
 const optionsFor = (element: HTMLElement, past: HistoryView, zone: string): uPlot.Options => {
   const style = getComputedStyle(element)
   const colour = (name: string): string => style.getPropertyValue(`--${name}`).trim()
-  const font = `13px ${getComputedStyle(document.body).fontFamily}`
+  const [scale, font] = [chartScale(), chartFont(13)]
   const axis = {
     stroke: colour('soft'),
     grid: { stroke: colour('line'), width: 1 },
@@ -39,7 +40,7 @@ const optionsFor = (element: HTMLElement, past: HistoryView, zone: string): uPlo
   const line = { points: { show: false }, spanGaps: false, value: text }
   return {
     width: Math.max(200, element.clientWidth),
-    height: HEIGHT_PX,
+    height: HEIGHT_PX * scale,
     cursor: { drag: { x: false, y: false }, points: { size: 7 } },
     scales: {
       x: { time: false, range: [Date.parse(past.from) / 1000, Date.parse(past.to) / 1000] },
@@ -49,14 +50,15 @@ const optionsFor = (element: HTMLElement, past: HistoryView, zone: string): uPlo
     axes: [
       {
         ...axis,
-        space: 90,
+        space: 90 * scale,
+        size: 50 * scale,
         incrs: WHOLE_TIMES_S,
         values: (_plot, splits) =>
           splits.map((s) =>
             hasDays ? dayAndMinutes(s * 1000, zone).replace(' ', '\n') : clockMinutes(s * 1000, zone),
           ),
       },
-      { ...axis, size: 48, label: say('past.axis'), labelSize: 20, labelFont: font },
+      { ...axis, size: 48 * scale, label: say('past.axis'), labelSize: 20 * scale, labelFont: font },
     ],
     series: [
       {
@@ -83,7 +85,7 @@ export const HistoryChart = ({ past, splices, zone, name }: HistoryChartProps) =
     const plot = new uPlot(optionsFor(element, past, zone), [time, forecast, low, high, actual], element)
     const resized = new ResizeObserver(() => {
       const width = element.clientWidth
-      if (width > 0 && width !== plot.width) plot.setSize({ width, height: HEIGHT_PX })
+      if (width > 0 && width !== plot.width) plot.setSize({ width, height: HEIGHT_PX * chartScale() })
     })
     resized.observe(element)
     return () => {

@@ -128,6 +128,36 @@ describe('the unwind page', () => {
     expect(server.daemon.commands).toHaveLength(commands)
   })
 
+  it('writes on its charts as large as on its page, on a screen of 4K too', async () => {
+    const fonts = async (viewport: { width: number; height: number }): Promise<string[]> => {
+      const page = await open('unwinds/label_press', { viewport })
+      await page.addInitScript(() => {
+        const seen = new Set<string>()
+        Object.assign(window, { fontsDrawn: seen })
+        const { fillText } = CanvasRenderingContext2D.prototype
+        CanvasRenderingContext2D.prototype.fillText = function (...what) {
+          seen.add(this.font)
+          fillText.apply(this, what)
+        }
+      })
+      await page.reload()
+      await page.locator('.past-chart canvas').waitFor()
+      const drawn = await page.evaluate(() => [
+        ...(window as unknown as { fontsDrawn: Set<string> }).fontsDrawn,
+        getComputedStyle(document.documentElement).fontSize,
+      ])
+      await opened?.close()
+      return drawn
+    }
+    const px = (of: string[]): number[] => of.map((font) => Number.parseFloat(/[\d.]+(?=px)/.exec(font)![0]))
+    const [usual, large] = [px(await fonts(SCREENS.laptop)), px(await fonts({ width: 3840, height: 2160 }))]
+    expect(usual.length).toBeGreaterThan(1)
+    // The last is the page's own.
+    const grown = large.at(-1)! / 16
+    expect(grown).toBeGreaterThan(1.2)
+    expect(large[0]! / usual[0]!).toBeCloseTo(grown, 1)
+  })
+
   it('draws what was forecast and what came, and stops reading when told to', async () => {
     const page = await open('unwinds/label_press')
     await page.locator('.past-chart canvas').waitFor()
