@@ -9,6 +9,7 @@ import type { UnwindConfig } from './config/config.ts'
 import type { Assessment } from './estimators/assessment.ts'
 import { preparationTime } from './estimators/learning/preparation.ts'
 import type { JointView } from './joint-columns.ts'
+import type { Messages } from './messages/message.ts'
 import { isoTime } from './outcome/record.ts'
 import { type EntriesInput, preparationView, waitingRollView } from './pipeline-entries.ts'
 import type { Outlook } from './pipeline-outlook.ts'
@@ -110,20 +111,19 @@ export function unwindView(input: ViewInput): UnwindView {
 const lineStateOf = (now: SignalsNow | undefined): UnwindView['line_state'] =>
   LINE_STATES.find((state) => state === now?.lineState) ?? null
 
-/** Why the state is unknown, one sentence. */
-function reasonOf({ forecast, fault, lost, now }: ViewInput): string | null {
+/** Why the state is unknown, one sentence in the site's language. */
+function reasonOf({ forecast, fault, lost, now, entries }: ViewInput): string | null {
+  const { messages } = entries
   if (forecast.state !== 'unknown') return null
   // Where the spindle is not known, neither is the roll that runs.
   const silent =
     lost.find(({ signal }) => REQUIRED.has(signal)) ?? lost.find(({ signal }) => signal === 'active_spindle')
-  if (now !== undefined && silent !== undefined) return silentReason(silent)
-  return fault === undefined
-    ? 'Waiting for the first values.'
-    : `The calculation failed and was restarted: ${fault.reason}`
+  if (now !== undefined && silent !== undefined) return silentReason(silent, messages)
+  return fault === undefined ? messages('reason.waiting') : messages('reason.fault', { reason: fault.reason })
 }
 
-function silentReason({ signal, source, refused }: LostSignal): string {
-  if (refused === undefined) return `No value of ${signal} from ${source}.`
-  const shown = refused.length > MOST_SHOWN ? `${refused.slice(0, MOST_SHOWN)}…` : refused
-  return `No value of ${signal} from ${source}: it says "${shown}", which can't be one: check address, range and map in the config.`
+function silentReason({ signal, source, address, refused }: LostSignal, messages: Messages): string {
+  if (refused === undefined) return messages('reason.no_value', { signal, address, source })
+  const said = refused.length > MOST_SHOWN ? `${refused.slice(0, MOST_SHOWN)}…` : refused
+  return messages('reason.refused', { signal, address, source, said })
 }

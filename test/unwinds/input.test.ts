@@ -19,7 +19,7 @@ describe('staleness', () => {
     bench.run(0.7)
     const view = bench.view('press')
     expect(view).toMatchObject({ state: 'unknown', seconds_to_splice: null, line_speed: null, new_roll_ready: null })
-    expect(view.reason).toBe('No value of line_speed from press_gateway.')
+    expect(view.reason).toMatch(/^No value of line_speed \(.+\) from press_gateway\.$/)
     expect(view.stale.map(({ signal, source }) => `${source} ${signal}`).sort()).toEqual(
       ['buffer_position', 'line_speed', 'new_roll_ready', 'nominal_caliper', 'roll_diameter'].map(
         (signal) => `press_gateway ${signal}`,
@@ -179,7 +179,7 @@ describe('samples that are not what they should be', () => {
     const { state, reason } = bench.view('press')
     expect(state).toBe('unknown')
     expect(reason).toMatch(
-      /^No value of line_speed from press_gateway: it says "3,5 m\/min .{0,40}…", which can't be one: check address, range and map in the config\.$/,
+      /^No value of line_speed \(.+\) from press_gateway: it says "3,5 m\/min .{0,40}…", which can't be one: check address, range and map in the config\.$/,
     )
   })
 
