@@ -12,6 +12,10 @@ const STEADY_SHARE = 0.007
 const MEAN_STEPS = 30
 /** A lower speed that held for so many steps of 100 ms is the running speed from then on. */
 const LOWER_STEPS = 100
+/** The ramp is read from its first speed below the running one down to this share of it: its foot may be rounded. */
+const RAMP_TO_SHARE = 0.4
+/** What is polled slowly began to slow at most so long before the last steady step, ms. */
+const POLLED_MS = 1100
 /** The line counts as run up again at this share of its speed before the stop. */
 const BACK_SHARE = 0.9
 /** A stop within so many seconds of web of the trigger was made for the roll (common practice, no source). */
@@ -27,6 +31,8 @@ interface State {
   /** A lower speed that the line may be settling at, and for how many steps it held. */
   lowerMps: number
   lowerSteps: number
+  /** The ramp down: its first speed below the running one and a later one; null while the line runs steadily. */
+  ramp: { fromTMs: number; fromMps: number; toTMs: number; toMps: number } | null
   wasDue: boolean
   /** When the line began to slow, and when it stood, m. */
   slowedDiameterM: number | null
@@ -42,6 +48,7 @@ const fresh = (spindle: string | undefined): State => ({
   runningMps: 0,
   lowerMps: 0,
   lowerSteps: 0,
+  ramp: null,
   wasDue: false,
   slowedDiameterM: null,
   storedDiameterM: null,
@@ -92,14 +99,33 @@ export class StoppedMachine implements CycleMachine {
       s.slowedTMs = input.tMs
       s.slowedDiameterM = input.diameterM ?? null
       s.lowerSteps = 0
+      s.ramp = null
       return
     }
+    this.#noteRamp(input)
     if (Math.abs(input.lineMps - s.lowerMps) <= STEADY_SHARE * s.lowerMps) s.lowerSteps += 1
     else {
       s.lowerMps = input.lineMps
       s.lowerSteps = 0
     }
     if (s.lowerSteps >= LOWER_STEPS) s.runningMps = s.lowerMps
+  }
+
+  #noteRamp({ tMs, lineMps }: CycleInput): void {
+    const s = this.#s
+    s.ramp ??= { fromTMs: tMs, fromMps: lineMps, toTMs: tMs, toMps: lineMps }
+    if (lineMps >= s.ramp.toMps || lineMps < RAMP_TO_SHARE * s.runningMps) return
+    s.ramp.toTMs = tMs
+    s.ramp.toMps = lineMps
+  }
+
+  /** Where the ramp, drawn on backwards, meets the running speed: a speed polled once a second shows it up to a second late. */
+  #rampBeganTMs(): number | null {
+    const { slowedTMs, runningMps, ramp } = this.#s
+    if (slowedTMs === null || ramp === null || ramp.toMps >= ramp.fromMps) return slowedTMs
+    const msPerMps = (ramp.toTMs - ramp.fromTMs) / (ramp.fromMps - ramp.toMps)
+    const beganTMs = ramp.fromTMs - (runningMps - ramp.fromMps) * msPerMps
+    return Math.min(Math.max(beganTMs, slowedTMs - POLLED_MS), ramp.fromTMs)
   }
 
   #standing(input: CycleInput, change: CycleChange): void {
@@ -112,7 +138,7 @@ export class StoppedMachine implements CycleMachine {
     // A roll that ran out was missed: what is threaded afterwards is no joint.
     const ranOut = s.storedDiameterM !== null && s.storedDiameterM < input.coreM + BARE_CORE_M
     if (ranOut && !s.signalSeen) return
-    const cycle = newCycle(input, Math.round(s.slowedTMs ?? s.stoppedTMs), {
+    const cycle = newCycle(input, Math.round(this.#rampBeganTMs() ?? s.stoppedTMs), {
       isProven: true,
       isLineStopped: true,
       lineMps: s.runningMps,

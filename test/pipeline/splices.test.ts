@@ -131,6 +131,12 @@ describe.each(Object.entries(MAPPED))('with %s signals', (mapped, signals) => {
     expectFigures(judged)
   })
 
+  test('stopped splices polled once a second: the line began to slow where its ramp says', () => {
+    const judged = judge({ signals, method: 'stopped', periodMs: 1000, speedMpm: 190, rollS: 120, durationS: 1200 })
+    expect(judged.verdict.pairs.length).toBeGreaterThanOrEqual(2)
+    expectFigures(judged)
+  })
+
   test.each([
     ['flying', mapped === 'required' ? 0 : 1],
     ['stopped', 1],
