@@ -4,6 +4,7 @@ import type { FinishedRollView } from '../../edge/joint-columns.ts'
 import { Link, NavigateContext } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import type { PageProps } from '../frame/pages.ts'
+import { Fault } from '../frame/parts.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
 import { Printed } from '../print/printed.tsx'
@@ -103,14 +104,7 @@ export const FinishedRollsPage = ({ query }: PageProps) => {
           </button>
         </form>
       </header>
-      {error !== undefined && (
-        <div class="fault" role="alert">
-          <span>{say('finished.failed', { reason: error })}</span>
-          <button type="button" onClick={retry}>
-            {say('splices.retry')}
-          </button>
-        </div>
-      )}
+      {error !== undefined && <Fault says="finished.failed" reason={error} onRetry={retry} />}
       {data?.length === 0 && (
         <div class="empty">
           <p class="empty-head">{say('finished.none')}</p>

@@ -41,9 +41,16 @@ export const Empty = ({ head, children }: { head: string; children: ComponentChi
   </div>
 )
 
-export const Fault = ({ reason, onRetry }: { reason: string; onRetry: () => void }) => (
+interface FaultProps {
+  /** What could not be read, as a sentence with the reason. */
+  says?: 'part.failed' | 'report.failed' | 'trends.failed' | 'splices.failed' | 'finished.failed'
+  reason: string
+  onRetry: () => void
+}
+
+export const Fault = ({ says = 'part.failed', reason, onRetry }: FaultProps) => (
   <div class="fault" role="alert">
-    <span>{say('part.failed', { reason })}</span>
+    <span>{say(says, { reason })}</span>
     <button type="button" onClick={onRetry}>
       {say('splices.retry')}
     </button>

@@ -5,6 +5,7 @@ import type { LogKind, MaintenanceLine, ReportView } from '../../edge/trend-view
 import { Link, NavigateContext } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import type { PageProps } from '../frame/pages.ts'
+import { Fault } from '../frame/parts.tsx'
 import { useSession } from '../frame/session.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { serverNow } from '../live/state.ts'
@@ -245,14 +246,7 @@ export const ReportPage = ({ query }: PageProps) => {
           </>
         )}
       </header>
-      {report.error !== undefined && (
-        <div class="fault" role="alert">
-          <span>{say('report.failed', { reason: report.error })}</span>
-          <button type="button" onClick={report.retry}>
-            {say('splices.retry')}
-          </button>
-        </div>
-      )}
+      {report.error !== undefined && <Fault says="report.failed" reason={report.error} onRetry={report.retry} />}
       {nowTMs !== undefined && (
         <p class="print-only" data-part="printed">
           {say(person === null ? 'report.printed' : 'report.printed.by', {

@@ -4,6 +4,7 @@ import type { SpliceView } from '../../edge/api/messages.ts'
 import { toAddress } from '../api.ts'
 import { NavigateContext } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
+import { Fault } from '../frame/parts.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { CountDifferences } from '../joints/count-differences.tsx'
 import { say, sayName } from '../messages.ts'
@@ -81,14 +82,7 @@ export const SplicesPage = ({ query }: { query: string }) => {
           <ByHandForm unwinds={unwinds} zone={zone} />
         </div>
       </header>
-      {error !== undefined && (
-        <div class="fault" role="alert">
-          <span>{say('splices.failed', { reason: error })}</span>
-          <button type="button" onClick={retry}>
-            {say('splices.retry')}
-          </button>
-        </div>
-      )}
+      {error !== undefined && <Fault says="splices.failed" reason={error} onRetry={retry} />}
       {splices !== undefined && splices.length === 0 && <Empty filters={filters} onClear={() => change({})} />}
       {splices !== undefined && splices.length > 0 && (
         <>

@@ -6,6 +6,7 @@ import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
 import { Link, NavigateContext } from '../frame/link.tsx'
 import type { PageProps } from '../frame/pages.ts'
+import { Fault } from '../frame/parts.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
 import { useSite } from '../splices/splices-page.tsx'
@@ -193,14 +194,7 @@ export const TrendsPage = ({ query }: PageProps) => {
           )}
         </form>
       </header>
-      {trends.error !== undefined && (
-        <div class="fault" role="alert">
-          <span>{say('trends.failed', { reason: trends.error })}</span>
-          <button type="button" onClick={trends.retry}>
-            {say('splices.retry')}
-          </button>
-        </div>
-      )}
+      {trends.error !== undefined && <Fault says="trends.failed" reason={trends.error} onRetry={trends.retry} />}
       {data !== undefined && (
         <div class="answer" data-part="answer" data-worse={data.standing.length > 0}>
           <p class="answer-head">

@@ -1,6 +1,8 @@
 /** What the API's JSON Schemas are made of. */
+
 import { type Static, type TSchema, Type } from 'typebox'
 import type { Words } from '../messages/render.ts'
+import { PERSON_MAX_LENGTH } from '../security/person.ts'
 
 export const oneOf = <T extends string>(values: readonly T[], description?: string) =>
   Type.Unsafe<T>({ type: 'string', enum: [...values], ...(description && { description }) })
@@ -39,3 +41,10 @@ export const named = <T extends TSchema>(schema: T) =>
 // The compiler refuses this where a schema and its interface differ in a field, a type or what may be null.
 export type Same<A, B> = [keyof A, keyof B, A, B] extends [keyof B, keyof A, B, A] ? true : false
 export type Holds<T extends true> = T
+
+/** In bodies of commands. */
+export const Person = Type.Optional(
+  Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who says so, where nobody signs in' }),
+)
+/** In addresses of one unwind. */
+export const ByUnwind = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })

@@ -4,18 +4,19 @@
  */
 import type { IPublishPacket, MqttClient } from 'mqtt'
 import type { MqttSourceConfig, TagRef } from '../config/config.ts'
-import { Attempts } from './attempts.ts'
-import { ClockOffset } from './clock-offset.ts'
+import type { Attempts } from './attempts.ts'
+import type { ClockOffset } from './clock-offset.ts'
 import { type PathStep, parsePath } from './json-path.ts'
 import { clientIdOf, connectMqtt, type MqttConnection, type MqttVersion } from './mqtt-connect.ts'
 import { Payload } from './mqtt-payload.ts'
 import { idTaken, SESSION_TAKEN_OVER } from './mqtt-trouble.ts'
+import { PeerLife } from './peer-life.ts'
 import type { SourcePorts } from './ports.ts'
 import { Rival } from './rival.ts'
 import type { Source, SourceHealth, SourceListener } from './source.ts'
-import { SourceStatus } from './status.ts'
-import { TagBook, type TagEntry } from './tag-book.ts'
-import { Watchdog } from './watchdog.ts'
+import type { SourceStatus } from './status.ts'
+import type { TagBook, TagEntry } from './tag-book.ts'
+import type { Watchdog } from './watchdog.ts'
 
 /** A broker that died sends again what was not acknowledged: so many of a tag's newest values are remembered to know them. */
 const REMEMBERED_VALUES = 256
@@ -43,14 +44,14 @@ class MqttSource implements Source {
   readonly name: string
   readonly #config: MqttSourceConfig
   readonly #ports: SourcePorts
+  readonly #life: PeerLife
   readonly #tags: TagBook
   readonly #status: SourceStatus
-  readonly #offset = new ClockOffset()
+  readonly #offset: ClockOffset
   readonly #watchdog: Watchdog
   readonly #keepSession: boolean
   readonly #topics: Map<string, TopicTag[]>
-  #listener: SourceListener | undefined
-  readonly #attempts = new Attempts()
+  readonly #attempts: Attempts
   #isLost = false
   #hasConnected = false
   /** The publisher's will said that it is gone. */
@@ -65,37 +66,28 @@ class MqttSource implements Source {
     this.name = config.name
     this.#config = config
     this.#ports = ports
-    this.#tags = new TagBook(config.name, tags, (sample) => this.#listener?.sample(sample))
-    this.#status = new SourceStatus({
-      name: config.name,
-      kind: 'mqtt',
-      clock: ports.clock,
-      log: ports.log,
-      tags: this.#tags,
-      offsetMs: () => this.#offset.offsetMs,
-    })
-    this.#tags.onTrouble((entry) => this.#status.tagTrouble(entry))
-    this.#watchdog = new Watchdog(ports.clock, config.keepAliveS, () => this.#onSilent())
+    this.#life = new PeerLife(config, tags, ports, () => this.#onSilent())
+    this.#tags = this.#life.tags
+    this.#status = this.#life.status
+    this.#offset = this.#life.offset
+    this.#watchdog = this.#life.watchdog
+    this.#attempts = this.#life.attempts
     this.#topics = topicsOf(this.#tags)
   }
 
   async start(listener: SourceListener): Promise<void> {
-    this.#listener = listener
-    this.#status.listener = listener
-    this.#status.set('connecting')
-    this.#watchdog.start()
-    this.#attempts.start({ once: () => this.#connect(), failed: (code, trouble) => this.#onFailed(code, trouble) })
+    this.#life.start(listener, {
+      once: () => this.#connect(),
+      failed: (code, trouble) => this.#onFailed(code, trouble),
+    })
   }
 
   health(): SourceHealth {
     return this.#status.health()
   }
 
-  async stop(): Promise<void> {
-    if (this.#attempts.isStopped) return
-    this.#watchdog.stop()
-    await this.#attempts.stop(STOP_MS)
-    this.#status.set('stopped')
+  stop(): Promise<void> {
+    return this.#life.stop(STOP_MS)
   }
 
   async #connect(): Promise<void> {
@@ -195,7 +187,7 @@ class MqttSource implements Source {
     this.#watchdog.proof(nowMs)
     this.#hasConnected = true
     if (this.#isPublisherGone) return
-    this.#listener?.alive(this.name, nowMs)
+    this.#life.alive(nowMs)
     this.#status.set('connected')
     if (!this.#isLost) return
     this.#isLost = false

@@ -8,20 +8,21 @@
 import type { DataValue } from 'node-opcua-client'
 import type { OpcUaSourceConfig, TagRef } from '../config/config.ts'
 import { reasonOf } from '../errors.ts'
-import { Attempts } from './attempts.ts'
+import type { Attempts } from './attempts.ts'
 import { Backoff } from './backoff.ts'
-import { ClockOffset } from './clock-offset.ts'
+import type { ClockOffset } from './clock-offset.ts'
 import { type PathStep, parsePath } from './json-path.ts'
 import { closeOpcUa, connectOpcUa, type OpcUaConnection } from './opcua-connect.ts'
 import { OpcUaSubscription, severity, type WatchedNode } from './opcua-subscription.ts'
 import { itemTrouble, valueTrouble } from './opcua-trouble.ts'
 import { unitsOf } from './opcua-units.ts'
 import { fromVariant } from './opcua-value.ts'
+import { PeerLife } from './peer-life.ts'
 import type { SourcePorts } from './ports.ts'
 import type { Source, SourceHealth, SourceListener } from './source.ts'
-import { SourceStatus } from './status.ts'
-import { TagBook, type TagEntry } from './tag-book.ts'
-import { Watchdog } from './watchdog.ts'
+import type { SourceStatus } from './status.ts'
+import type { TagBook, TagEntry } from './tag-book.ts'
+import type { Watchdog } from './watchdog.ts'
 
 /** What a server holds may be hours old; it holds now, and a recording allows 5 s of disorder, ms. */
 const HELD_VALUE_AGE_MS = 5000
@@ -47,13 +48,13 @@ class OpcUaSource implements Source {
   readonly name: string
   readonly #config: OpcUaSourceConfig
   readonly #ports: SourcePorts
+  readonly #life: PeerLife
   readonly #tags: TagBook
   readonly #status: SourceStatus
-  readonly #offset = new ClockOffset()
+  readonly #offset: ClockOffset
   readonly #watchdog: Watchdog
   readonly #nodes: Node[]
-  #listener: SourceListener | undefined
-  readonly #attempts = new Attempts()
+  readonly #attempts: Attempts
   #lostSinceMs: number | undefined
   #hasConnected = false
   #subscription: OpcUaSubscription | undefined
@@ -68,37 +69,28 @@ class OpcUaSource implements Source {
     this.name = config.name
     this.#config = config
     this.#ports = ports
-    this.#tags = new TagBook(config.name, tags, (sample) => this.#listener?.sample(sample))
-    this.#status = new SourceStatus({
-      name: config.name,
-      kind: 'opcua',
-      clock: ports.clock,
-      log: ports.log,
-      tags: this.#tags,
-      offsetMs: () => this.#offset.offsetMs,
-    })
-    this.#tags.onTrouble((entry) => this.#status.tagTrouble(entry))
-    this.#watchdog = new Watchdog(ports.clock, config.keepAliveS, () => this.#onSilent())
+    this.#life = new PeerLife(config, tags, ports, () => this.#onSilent())
+    this.#tags = this.#life.tags
+    this.#status = this.#life.status
+    this.#offset = this.#life.offset
+    this.#watchdog = this.#life.watchdog
+    this.#attempts = this.#life.attempts
     this.#nodes = nodesOf(this.#tags)
   }
 
   async start(listener: SourceListener): Promise<void> {
-    this.#listener = listener
-    this.#status.listener = listener
-    this.#status.set('connecting')
-    this.#watchdog.start()
-    this.#attempts.start({ once: () => this.#connect(), failed: (code, trouble) => this.#onFailed(code, trouble) })
+    this.#life.start(listener, {
+      once: () => this.#connect(),
+      failed: (code, trouble) => this.#onFailed(code, trouble),
+    })
   }
 
   health(): SourceHealth {
     return this.#status.health()
   }
 
-  async stop(): Promise<void> {
-    if (this.#attempts.isStopped) return
-    this.#watchdog.stop()
-    await this.#attempts.stop(STOP_MS)
-    this.#status.set('stopped')
+  stop(): Promise<void> {
+    return this.#life.stop(STOP_MS)
   }
 
   async #connect(): Promise<void> {
@@ -225,7 +217,7 @@ class OpcUaSource implements Source {
     if (this.#attempts.isStopped) return
     const nowMs = this.#ports.clock.nowMs()
     this.#watchdog.proof(nowMs)
-    this.#listener?.alive(this.name, nowMs)
+    this.#life.alive(nowMs)
     this.#hasConnected = true
     this.#status.set('connected')
     if (this.#lostSinceMs === undefined) return

@@ -1,14 +1,13 @@
 /** Advice on each unwind and on the lines that several feed, what would be at another speed, and flags that people enter. */
 import { Type } from 'typebox'
-import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
+import { ByUnwind, Person } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { AdviceViewRef, LineViewRef, WhatIfViewRef } from '../schemas-advice.ts'
 import { ofUnwind, unwindOf } from './unwinds.ts'
 
-const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
 /** No line runs outside of this, m/min. */
 const SLOWEST = 0.1
 const FASTEST = 5000
@@ -25,7 +24,7 @@ export const adviceRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['advice'],
         summary: 'Deadline, next splices, flags, splice diameter, caliper and roundness, each with its uncertainty',
-        params: ById,
+        params: ByUnwind,
         response: { 200: AdviceViewRef, ...FAILURES },
       },
     },
@@ -38,7 +37,7 @@ export const adviceRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['advice'],
         summary: 'The forecast as it would be at another line speed; changes nothing',
-        params: ById,
+        params: ByUnwind,
         querystring: Type.Object(
           {
             speed: Type.Number({
@@ -62,7 +61,7 @@ export const adviceRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['advice'],
         summary: 'A person marks a joint or defect inside a roll, by its radial depth when the roll was loaded',
-        params: ById,
+        params: ByUnwind,
         body: Type.Object(
           {
             depth: Type.Number({
@@ -79,9 +78,7 @@ export const adviceRoutes = (app: ApiApp, context: RouteContext): void => {
                 description: 'In which roll',
               }),
             ),
-            person: Type.Optional(
-              Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who says so, where nobody signs in' }),
-            ),
+            person: Person,
           },
           { additionalProperties: false },
         ),

@@ -2,12 +2,12 @@
 import { Type } from 'typebox'
 import { LONGEST_SHELF_S } from '../../alarms/enter.ts'
 import { ALARM_IDS } from '../../columns.ts'
-import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
 import { notFound } from '../failures.ts'
 import type { AlarmView, DaemonPort } from '../messages.ts'
+import { Person } from '../schema-parts.ts'
 import { AlarmViewRef, DoneView, FAILURES } from '../schemas.ts'
 import { refuseUnknownUnwind } from './splices.ts'
 
@@ -60,9 +60,7 @@ export const alarmRoutes = (app: ApiApp, context: RouteContext): void => {
         body: Type.Object(
           {
             comment: Type.Optional(Type.String({ maxLength: COMMENT_MAX_LENGTH })),
-            person: Type.Optional(
-              Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who, where nobody signs in' }),
-            ),
+            person: Person,
           },
           { additionalProperties: false },
         ),
@@ -108,9 +106,7 @@ export const alarmRoutes = (app: ApiApp, context: RouteContext): void => {
               maximum: LONGEST_SHELF_S,
               description: 'For how long, s; 0 ends it. At most a shift',
             }),
-            person: Type.Optional(
-              Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who, where nobody signs in' }),
-            ),
+            person: Person,
           },
           { additionalProperties: false },
         ),

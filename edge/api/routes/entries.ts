@@ -2,21 +2,16 @@
 import { Type } from 'typebox'
 import { JOB_FIELDS, STAGES, WINDINGS } from '../../entries.ts'
 import { diameterMm } from '../../messages/render.ts'
-import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
 import { failureOf, refused } from '../failures.ts'
-import { oneOf, orNull } from '../schema-parts.ts'
+import { ByUnwind, oneOf, orNull, Person } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { EntriesViewRef } from '../schemas-entries.ts'
 import { otherWords, shown } from '../sentences.ts'
 import { ofUnwind, unwindOf } from './unwinds.ts'
 
-const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
-const Person = Type.Optional(
-  Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who says so, where nobody signs in' }),
-)
 const LONGEST = 100
 /** A roll is no larger than this, mm and m. */
 const WIDEST_MM = 20_000
@@ -73,7 +68,7 @@ export const entryRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['entries'],
         summary: 'What people entered about rolls and job, and whether the waiting roll is the right one',
-        params: ById,
+        params: ByUnwind,
         response: { 200: EntriesViewRef, ...FAILURES },
       },
     },
@@ -86,7 +81,7 @@ export const entryRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['entries'],
         summary: 'A person says that a stage of preparing the next roll is done, or takes it back with what follows it',
-        params: ById,
+        params: ByUnwind,
         body: Type.Object(
           { stage: oneOf(STAGES, 'Which stage'), done: Type.Boolean({ description: 'Done' }), person: Person },
           { additionalProperties: false },
@@ -109,7 +104,7 @@ export const entryRoutes = (app: ApiApp, context: RouteContext): void => {
         tags: ['entries'],
         summary:
           'What is known of the roll that waits, in place of what was; without any field nothing is. Answers what is wrong with it',
-        params: ById,
+        params: ByUnwind,
         body: RollBody,
         response: { 200: EntriesViewRef, ...FAILURES },
       },
@@ -140,7 +135,7 @@ export const entryRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['entries'],
         summary: 'What the running job asks of a roll, and how much web it still needs',
-        params: ById,
+        params: ByUnwind,
         body: JobBody,
         response: { 200: EntriesViewRef, ...FAILURES },
       },

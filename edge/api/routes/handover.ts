@@ -4,12 +4,12 @@ import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { failureOf, wrongParameter } from '../failures.ts'
+import { Person } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { HandoverViewRef } from '../schemas-handover.ts'
 import { unwindOf } from './unwinds.ts'
 
 const NOTE_MAX_LENGTH = 1000
-const Person = Type.Optional(Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who, where nobody signs in' }))
 const Note = Type.String({ maxLength: NOTE_MAX_LENGTH, description: 'In the words of whoever writes it' })
 
 export const handoverRoutes = (app: ApiApp, { daemon, clock, audit }: RouteContext): void => {

@@ -1,10 +1,10 @@
 /** Joints on their way through the line and what became of them, and where the PLC's own count differs from the list. */
 import { Type } from 'typebox'
 import { finishedRolls } from '../../joints/finished-rolls.ts'
-import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
+import { Person } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { CountDifferenceRef, FinishedRollRef, JointEventRef, JointViewRef } from '../schemas-joints.ts'
 import { timeParameter } from '../time-parameter.ts'
@@ -105,9 +105,7 @@ export const jointRoutes = (app: ApiApp, context: RouteContext): void => {
         body: Type.Object(
           {
             station: Type.String({ maxLength: 200, description: 'Name of the station' }),
-            person: Type.Optional(
-              Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who says so, where nobody signs in' }),
-            ),
+            person: Person,
           },
           { additionalProperties: false },
         ),

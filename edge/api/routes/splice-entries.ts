@@ -1,12 +1,12 @@
 /** What people add to a splice, and splices that no signal saw. Append-only: nothing is overwritten. */
 import { type Static, Type } from 'typebox'
 import type { Messages } from '../../messages/message.ts'
-import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { type EntryFields, SERVICE_OF, type SpliceEntry } from '../../splice-review.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { failureOf, refused, wrongParameter } from '../failures.ts'
 import type { SpliceView } from '../messages.ts'
+import { Person } from '../schema-parts.ts'
 import { FAILURES, SpliceViewRef } from '../schemas.ts'
 import { EntryBody } from '../schemas-review.ts'
 import { otherWords } from '../sentences.ts'
@@ -15,7 +15,6 @@ import { siteTime } from '../site-time.ts'
 import { timeParameter } from '../time-parameter.ts'
 import { ById, refuseUnknownUnwind, spliceOf } from './splices.ts'
 
-const Person = Type.Optional(Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who, where nobody signs in' }))
 const Entry = Type.Object({ ...EntryBody, person: Person }, { additionalProperties: false })
 const ByHand = Type.Object(
   {

@@ -1,12 +1,11 @@
 /** Is a splicer getting worse, what was done to it, what waits for maintenance, and the report of a shift or week. */
 import { type Static, Type } from 'typebox'
 import { TREND_METRICS } from '../../columns.ts'
-import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
 import { notFound, wrongParameter } from '../failures.ts'
-import { oneOf, orNull } from '../schema-parts.ts'
+import { ByUnwind, oneOf, orNull, Person } from '../schema-parts.ts'
 import { DoneView, FAILURES } from '../schemas.ts'
 import { LogEntryRef, MaintenanceLineRef, ReportViewRef, ServiceViewRef, TrendsViewRef } from '../schemas-trends.ts'
 import { shown } from '../sentences.ts'
@@ -15,10 +14,6 @@ import { timeParameter } from '../time-parameter.ts'
 import { refuseUnknownUnwind } from './splices.ts'
 import { unwindOf } from './unwinds.ts'
 
-const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
-const Person = Type.Optional(
-  Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who says so, where nobody signs in' }),
-)
 const Note = Type.Optional(Type.String({ maxLength: 200, description: 'A batch, a word' }))
 const MOST_SPLICES = 2000
 /** Longest report, ms: five weeks, as a month has at most. */
@@ -52,7 +47,7 @@ export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['trends'],
         summary: 'Is it getting worse? Charts of the newest good splices, trends that stand, what was done before',
-        params: ById,
+        params: ByUnwind,
         querystring: Type.Object(
           {
             splices: Type.Integer({
@@ -81,7 +76,7 @@ export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['trends'],
         summary: 'What is changed or cleaned at its splicer, and how many splices ago',
-        params: ById,
+        params: ByUnwind,
         response: { 200: Type.Array(ServiceViewRef), ...FAILURES },
       },
     },
@@ -95,7 +90,7 @@ export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
         tags: ['trends'],
         summary:
           'A person changed or cleaned something: its count begins anew, and trends that stood are over. Said again within two minutes it is the same',
-        params: ById,
+        params: ByUnwind,
         body: ServiceBody,
         response: { 200: ServiceDone, ...FAILURES },
       },
@@ -121,7 +116,7 @@ export const trendRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['trends'],
         summary: 'A person takes the present level of a metric as the usual one: it is learned anew',
-        params: ById,
+        params: ByUnwind,
         body: UsualBody,
         response: { 200: DoneView, ...FAILURES },
       },

@@ -1,14 +1,12 @@
 /** Every unwind as it is now, and what a person knows about its next roll. */
 import { Type } from 'typebox'
-import { PERSON_MAX_LENGTH } from '../../security/person.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { enterBy } from '../enter.ts'
 import { notFound } from '../failures.ts'
 import type { DaemonPort, UnwindView } from '../messages.ts'
+import { ByUnwind, Person } from '../schema-parts.ts'
 import { ConsistencyViewRef, DoneView, FAILURES, UnwindViewRef } from '../schemas.ts'
-
-const ById = Type.Object({ id: Type.String({ description: 'Id of the unwind' }) })
 
 export const unwindRoutes = (app: ApiApp, context: RouteContext): void => {
   const { daemon } = context
@@ -32,7 +30,7 @@ export const unwindRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['unwinds'],
         summary: 'One unwind now',
-        params: ById,
+        params: ByUnwind,
         response: { 200: UnwindViewRef, ...FAILURES },
       },
     },
@@ -45,7 +43,7 @@ export const unwindRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['unwinds'],
         summary: 'Whether the tags of one unwind agree with each other, and which one looks wrong',
-        params: ById,
+        params: ByUnwind,
         response: { 200: ConsistencyViewRef, ...FAILURES },
       },
     },
@@ -58,13 +56,11 @@ export const unwindRoutes = (app: ApiApp, context: RouteContext): void => {
       schema: {
         tags: ['unwinds'],
         summary: 'A person says whether the next roll is ready, where no tag does',
-        params: ById,
+        params: ByUnwind,
         body: Type.Object(
           {
             ready: Type.Boolean({ description: 'Loaded, prepared and armed' }),
-            person: Type.Optional(
-              Type.String({ maxLength: PERSON_MAX_LENGTH, description: 'Who says so, where nobody signs in' }),
-            ),
+            person: Person,
           },
           { additionalProperties: false },
         ),
