@@ -333,14 +333,11 @@ function outOfRoundOf({ now, roll, config, webM }: FactsInput): AlarmFacts['outO
 }
 
 function wasteOf({ advisor, config, learned }: FactsInput): AlarmFacts['waste'] {
+  const limitM = config.splicer.wasteLimitM
+  // Nobody is told before: the sums need not be done.
+  if (learned.cycles < LEARNED_AFTER) return { avoidableM: 0, leftM: 0, limitM, isLearned: false }
   const left = advisor.waste()
-  if (left === undefined) return undefined
-  return {
-    avoidableM: left.avoidableM,
-    leftM: left.metres,
-    limitM: config.splicer.wasteLimitM,
-    isLearned: learned.cycles >= LEARNED_AFTER,
-  }
+  return left === undefined ? undefined : { avoidableM: left.avoidableM, leftM: left.metres, limitM, isLearned: true }
 }
 
 /** Of what is not required, these say whether the splicer may begin; what is unknown of them must not look like "no". */

@@ -106,7 +106,8 @@ row('second to tenth', (h) => covered(looks.filter((one) => one.horizonS === h &
 row('from the eleventh on', (h) => covered(looks.filter((one) => one.horizonS === h && one.roll >= 10)))
 row('all', (h) => covered(looks.filter((one) => one.horizonS === h)))
 
-rule('naive ÷ ours, no trigger scatter', ' label  line')
+/** `÷B`: how much worse the label's formula is than B itself; where it is below a limit, no countdown by one roll alone can meet it. */
+rule('naive ÷ ours, no trigger scatter', 'label  line    ÷B')
 const timesWorse = (some: readonly Look[]): string => {
   const both = some.filter((one) => one.plainMetres !== undefined && one.nominalMetres !== undefined)
   const ours = rms(both.map((one) => one.plainMetres! / one.speedMps))
@@ -114,7 +115,10 @@ const timesWorse = (some: readonly Look[]): string => {
   const straight = rms(
     known(both.map((one) => (one.lineMetres === undefined ? undefined : one.lineMetres / one.speedMps))),
   )
-  return both.length === 0 ? '' : `${cell(nominal / ours, 1, 6)} ${cell(straight / ours, 1, 6)}`
+  const bound = rms(both.map((one) => references.get(one.scenario)!.bM[one.horizonS]! / one.speedMps))
+  return both.length === 0
+    ? ''
+    : `${cell(nominal / ours, 1, 5)} ${cell(straight / ours, 1, 5)} ${cell(nominal / bound, 1, 5)}`
 }
 for (const index of chosen)
   row(BENCH_SCENARIOS[index]!.name, (h) =>

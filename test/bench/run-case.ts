@@ -38,7 +38,7 @@ export interface Reference {
   trigger: TriggerScatter
 }
 
-/** One seed in three begins with a long roll: what a countdown says before it has seen a single splice. */
+/** One seed in four begins with a long roll: what a countdown says before it has seen a single splice. */
 export const scenarioOf = (bench: BenchScenario, seed: number): Scenario => {
   const usual = defineScenario(bench.given)
   // A short roll has to be longer than the fill before its splice.
@@ -50,7 +50,7 @@ export const scenarioOf = (bench: BenchScenario, seed: number): Scenario => {
   const slowS = (mps(usual.speedMpm) - cycleSpeedMps(usual)) / usual.lineRampMps2
   const joinS = usual.method === 'stopped' ? usual.joinS + 40 : 0
   const rollS = SHORT_ROLL_S + 1.5 * fillS + 1.5 * slowS
-  const first = seed % 3 === 0 ? LONG_FIRST_S : rollS
+  const first = seed % 4 === 0 ? LONG_FIRST_S : rollS
   const rollsS: (number | undefined)[] = [first]
   rollsS[SHORT_ROLLS] = bench.longRollS
   const cycleS = CYCLE_S + joinS + netWebM(usual, mps(usual.speedMpm)) / mps(usual.speedMpm)

@@ -19,8 +19,14 @@ export interface Recorded {
 }
 
 /** In order of time, as a replay from a file delivers them. */
-export const samplesOf = (rows: readonly RecordingRow[]): Sample[] =>
-  rows.map((row) => ({ ...row, arrivalTMs: row.tMs })).sort((a, b) => a.tMs - b.tMs)
+export function samplesOf(rows: readonly RecordingRow[]): Sample[] {
+  const samples = rows.map(({ tMs, source, address, value, quality }) => ({
+    ...{ tMs, source, address, value, quality },
+    arrivalTMs: tMs,
+  }))
+  const isOrdered = samples.every(({ tMs }, i) => i === 0 || samples[i - 1]!.tMs <= tMs)
+  return isOrdered ? samples : samples.sort((a, b) => a.tMs - b.tMs)
+}
 
 export function newReplay(
   config: string,

@@ -96,6 +96,27 @@ export function rememberPlausible(
   doubted.length = 0
 }
 
+interface Summary {
+  count: number
+  newest: Seen
+  middle: number
+  sd: number | undefined
+  errorSd: number
+}
+
+/** Asked for many times a second and changed by a splice: what was made of each list, while it ends as it did. */
+const summaries = new WeakMap<readonly Seen[], Summary>()
+
+function summaryOf(seen: readonly Seen[]): Summary | undefined {
+  const newest = seen[seen.length - 1]
+  if (newest === undefined) return undefined
+  const kept = summaries.get(seen)
+  if (kept !== undefined && kept.newest === newest && kept.count === seen.length) return kept
+  const summary = { count: seen.length, newest, ...robust(seen.map(({ value }) => value))!, errorSd: errorSdOf(seen) }
+  summaries.set(seen, summary)
+  return summary
+}
+
 export interface Belief {
   mean: number
   /** Standard deviation of the next value: what is not known of the mean, and the scatter. */
@@ -126,10 +147,9 @@ export function believe(
   nowMs?: number,
 ): Belief {
   const n = seen.length
-  const known = robust(seen.map(({ value }) => value))
+  const known = summaryOf(seen)
   if (known === undefined) return { mean: priorMean, sd: Math.hypot(priorSd, priorScatter), scatter: priorScatter }
-  const { middle, sd: seenSd } = known
-  const errorSd = errorSdOf(seen)
+  const { middle, sd: seenSd, errorSd } = known
   const ownSd = seenSd === undefined ? priorScatter : Math.sqrt(Math.max(0, seenSd ** 2 - errorSd ** 2))
   // Of a scatter that drowns in the measuring's error as many values say as little as fewer without it.
   const drowned = errorSd > 0 ? (priorScatter ** 2 / (priorScatter ** 2 + errorSd ** 2)) ** 2 : 1
