@@ -27,7 +27,17 @@ interface Listed {
 const NO_SIGNALS = { time: '2026-03-02T06:00:00Z', since: '2026-03-02T06:00:00Z', sources: [], tags: [] }
 const NO_HANDOVER = {
   ...{ time: '2026-03-02T06:00:00Z', shift_began: '2026-03-02T06:00:00Z', last_bad: null, taken_over: null },
-  ...{ unwinds: [], stubs: [], standing: [], aside: [], notes: [], changes: [], services: [], joints: [] },
+  ...{
+    unwinds: [],
+    stubs: [],
+    standing: [],
+    aside: [],
+    wrong_rolls: [],
+    notes: [],
+    changes: [],
+    services: [],
+    joints: [],
+  },
 }
 const LISTED: Partial<Record<PageName, Listed>> = {
   unwind: { path: 'unwinds/label_press', ready: '.stages', empty: { unwinds: null } },
