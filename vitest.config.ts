@@ -25,6 +25,7 @@ export default defineConfig({
           exclude: ['test/servers/**', 'test/browser/**'],
           setupFiles: ['test/support/seeds.ts'],
           testTimeout: 60_000,
+          hookTimeout: 60_000,
         },
       },
       {
