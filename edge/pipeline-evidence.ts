@@ -49,6 +49,7 @@ export function cycleEvidence({ now, webM, roll, rollData, assessment, learned }
     hasReading: now.readingM !== undefined,
     diameterM,
     diameterSdM: assessment?.diameterSdM ?? estimator.noiseM,
+    diameterAtM: (lineWebM) => roll.at(lineWebM + (now.storedM ?? 0))?.diameterM,
     settingM: rollData.spliceDiameterM,
     isSet,
     expectedM: rollData.spliceDiameterM + (isSet ? 0 : (assessment?.trigger?.offsetM ?? 0)),

@@ -82,6 +82,8 @@ export interface CycleInput {
   diameterM: number | undefined
   /** Standard deviation of `diameterM`, m. */
   diameterSdM: number
+  /** The running roll's diameter when the line had taken so much web, m: `diameterM` is up to a second old. */
+  diameterAtM: (webM: number) => number | undefined
   settingM: number
   isSet: boolean
   /** Where the splice is expected: the setting, or what was learned where none is set, m. */

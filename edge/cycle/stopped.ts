@@ -34,8 +34,11 @@ interface State {
   /** The ramp down: its first speed below the running one and a later one; null while the line runs steadily. */
   ramp: { fromTMs: number; fromMps: number; toTMs: number; toMps: number } | null
   wasDue: boolean
-  /** When the line began to slow, and when it stood, m. */
+  /** The line's web and the roll's diameter at `slowedTMs`, m, and by how much a metre of web makes the roll smaller there. */
+  slowedWebM: number
   slowedDiameterM: number | null
+  fallPerM: number
+  /** The diameter when the line stood, m. */
   storedDiameterM: number | null
   stoppedTMs: number | null
   signalSeen: boolean
@@ -50,7 +53,9 @@ const fresh = (spindle: string | undefined): State => ({
   lowerSteps: 0,
   ramp: null,
   wasDue: false,
+  slowedWebM: 0,
   slowedDiameterM: null,
+  fallPerM: 0,
   storedDiameterM: null,
   stoppedTMs: null,
   signalSeen: false,
@@ -97,6 +102,7 @@ export class StoppedMachine implements CycleMachine {
     if (isSteady || isFaster) {
       s.runningMps = isSteady ? s.runningMps + (input.lineMps - s.runningMps) / MEAN_STEPS : input.lineMps
       s.slowedTMs = input.tMs
+      s.slowedWebM = input.webM
       s.slowedDiameterM = input.diameterM ?? null
       s.lowerSteps = 0
       s.ramp = null
@@ -111,9 +117,14 @@ export class StoppedMachine implements CycleMachine {
     if (s.lowerSteps >= LOWER_STEPS) s.runningMps = s.lowerMps
   }
 
-  #noteRamp({ tMs, lineMps }: CycleInput): void {
+  #noteRamp({ tMs, lineMps, diameterAtM }: CycleInput): void {
     const s = this.#s
-    s.ramp ??= { fromTMs: tMs, fromMps: lineMps, toTMs: tMs, toMps: lineMps }
+    if (s.ramp === null) {
+      s.ramp = { fromTMs: tMs, fromMps: lineMps, toTMs: tMs, toMps: lineMps }
+      // Asked while the old roll runs: once the line stands the reading may be another's.
+      const [before, at] = [diameterAtM(s.slowedWebM - 1), diameterAtM(s.slowedWebM)]
+      if (before !== undefined && at !== undefined) [s.slowedDiameterM, s.fallPerM] = [at, before - at]
+    }
     if (lineMps >= s.ramp.toMps || lineMps < RAMP_TO_SHARE * s.runningMps) return
     s.ramp.toTMs = tMs
     s.ramp.toMps = lineMps
@@ -130,6 +141,7 @@ export class StoppedMachine implements CycleMachine {
 
   #standing(input: CycleInput, change: CycleChange): void {
     const s = this.#s
+    const beganTMs = this.#rampBeganTMs()
     s.stoppedTMs ??= input.tMs - 2000
     if (input.active === true) s.signalSeen = true
     decideTransfer(s.evidence, input)
@@ -138,11 +150,11 @@ export class StoppedMachine implements CycleMachine {
     // A roll that ran out was missed: what is threaded afterwards is no joint.
     const ranOut = s.storedDiameterM !== null && s.storedDiameterM < input.coreM + BARE_CORE_M
     if (ranOut && !s.signalSeen) return
-    const cycle = newCycle(input, Math.round(this.#rampBeganTMs() ?? s.stoppedTMs), {
+    const cycle = newCycle(input, Math.round(beganTMs ?? s.stoppedTMs), {
       isProven: true,
       isLineStopped: true,
       lineMps: s.runningMps,
-      diameterM: s.slowedDiameterM,
+      diameterM: this.#diameterAt(beganTMs),
       minLineMps: 0,
       stopStartTMs: s.stoppedTMs,
       transferTMs: Math.round(transferTMs),
@@ -151,6 +163,12 @@ export class StoppedMachine implements CycleMachine {
     s.cycle = cycle
     change.started = cycle
     change.transferred = cycle
+  }
+
+  #diameterAt(beganTMs: number | null): number | null {
+    const { slowedTMs, slowedDiameterM, fallPerM, runningMps } = this.#s
+    if (slowedTMs === null || beganTMs === null || slowedDiameterM === null) return slowedDiameterM
+    return slowedDiameterM + (fallPerM * runningMps * (slowedTMs - beganTMs)) / 1000
   }
 
   #running(cycle: Cycle, input: CycleInput, change: CycleChange): void {

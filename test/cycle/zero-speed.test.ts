@@ -33,6 +33,7 @@ const inputAt = (tS: number): CycleInput => ({
   hasReading: true,
   diameterM: 0.2,
   diameterSdM: 0.0005,
+  diameterAtM: () => 0.2,
   settingM: 0.2,
   isSet: true,
   expectedM: 0.2,

@@ -135,6 +135,10 @@ describe.each(Object.entries(MAPPED))('with %s signals', (mapped, signals) => {
     const judged = judge({ signals, method: 'stopped', periodMs: 1000, speedMpm: 190, rollS: 120, durationS: 1200 })
     expect(judged.verdict.pairs.length).toBeGreaterThanOrEqual(2)
     expectFigures(judged)
+    // The roll as it was then, not as it was last assessed: half a second later on average, which is 0.9 mm of this board.
+    const board = judge({ ...SUBSTRATES.board, signals, method: 'stopped', rollS: 120, durationS: 1200, noiseMm: 0.3 })
+    const off = board.verdict.pairs.map(({ truth, said }) => said.diameter! - truth.diameterMm)
+    expect(Math.abs(off.reduce((sum, one) => sum + one, 0) / off.length)).toBeLessThan(0.35)
   })
 
   test.each([
