@@ -35,8 +35,8 @@ const UNSEEN_PASTE_SD_S = 0.1
  */
 const RESONANCE_TURNS = 0.1
 /** From the reading's passage to the first slowing: the splicer's own filter, scan and drive, s (common practice, no source). */
-const REACTION_S = 0.3
-const REACTION_SD_S = 0.18
+const REACTION_S = 0.36
+const REACTION_SD_S = 0.26
 
 /** Where no diameter is set a splice starts with so much web left, s, until it was seen; and a hand presses so near to what is usual, m (common practice, no source). */
 const UNSET_S = 8
