@@ -40,7 +40,7 @@ const isSaid = ({ alarm }: AlarmView, festoon: FestoonWords | undefined, shown: 
   if (alarm === 'roll_not_ready') return true
   // "Overdue" stands beside the time to its core.
   if (alarm === 'splice_overdue') return shown?.isToCore === true
-  return alarm === 'buffer_short' && festoon?.isShort === true
+  return (alarm === 'buffer_short' || alarm === 'buffer_not_filling') && festoon?.isShort === true
 }
 
 /** What stands for a text that has no room: a word of its own, or else the text in two halves. */

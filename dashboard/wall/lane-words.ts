@@ -36,6 +36,11 @@ export interface FestoonWords {
 /** Web within so much of the fill level is full: the carriage's reading is no better, share of the capacity. */
 const FULL_WITHIN = 0.03
 
+const isNotFilling = ({ alarms }: UnwindView): boolean =>
+  alarms.some(
+    ({ alarm, cleared, priority }) => alarm === 'buffer_not_filling' && cleared === null && priority !== 'low',
+  )
+
 /** Undefined for a splicer without a festoon, and while the line stands. */
 export const festoonWords = (view: UnwindView): FestoonWords | undefined => {
   const { buffer, buffer_stored: stored, buffer_margin: margin, safe_speed: highest } = view
@@ -49,6 +54,8 @@ export const festoonWords = (view: UnwindView): FestoonWords | undefined => {
       ? { text: say('festoon.short'), isShort: true }
       : { text: say('festoon.short_at', { speed }), isShort: true, speed }
   }
+  // The margin reckons with a fill that comes in time.
+  if (isNotFilling(view)) return { text: say('alarm.buffer_not_filling'), isShort: true }
   if (view.state === 'filling')
     return quiet(say(stored >= buffer.fill - FULL_WITHIN * buffer.capacity ? 'festoon.full' : 'festoon.filling'))
   // While the line stands no need is known: there is nothing to say of it.

@@ -98,6 +98,14 @@ describe('the words of a lane', () => {
     expect(said(short).facts).toEqual(['not loaded', 'Festoon short: 240 m/min or less'])
   })
 
+  it('call no festoon OK that does not fill, once', () => {
+    const { top, facts } = said({ alarms: [alarm('buffer_not_filling', 'Festoon not filling')] })
+    expect([...top, ...facts].filter((text) => text.startsWith('Festoon'))).toEqual(['Festoon not filling'])
+    // In a low voice: what is stored carries the splice as it is.
+    const calm = said({ alarms: [alarm('buffer_not_filling', 'Festoon not filling', { priority: 'low' })] })
+    expect(calm.facts).toContain('Festoon OK')
+  })
+
   it('name further alarms, and why the time went up beside it', () => {
     const two = [alarm('splice_overdue', 'Splice overdue'), alarm('speeds_disagree', 'Speeds disagree')]
     expect(said({ alarms: two }, 'line_slowed').top).toEqual(['line slowed', 'Splice overdue', 'also: Speeds disagree'])
