@@ -5,6 +5,7 @@ import { Link, NavigateContext } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import type { PageProps } from '../frame/pages.ts'
 import { Fault } from '../frame/parts.tsx'
+import { SearchField } from '../frame/search-field.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
 import { Printed } from '../print/printed.tsx'
@@ -90,15 +91,12 @@ export const FinishedRollsPage = ({ query }: PageProps) => {
               <UnwindOptions unwinds={unwinds} />
             </select>
           </label>
-          <label>
-            {say('finished.roll')}
-            <input
-              type="search"
-              name="roll"
-              value={asked.get('roll') ?? ''}
-              onChange={(event) => change('roll', event.currentTarget.value.trim())}
-            />
-          </label>
+          <SearchField
+            label={say('finished.roll')}
+            name="roll"
+            value={asked.get('roll') ?? ''}
+            onChange={(roll) => change('roll', roll)}
+          />
           <button type="button" onClick={() => window.print()}>
             {say('report.print')}
           </button>

@@ -1,5 +1,6 @@
-/** The list's filters. Every change goes into the address at once; there is no button to forget. */
+/** The list's filters. Every change goes into the address by itself; there is no button to forget. */
 import { CAUSES, OUTCOMES } from '../../edge/columns.ts'
+import { SearchField } from '../frame/search-field.tsx'
 import { say } from '../messages.ts'
 import { fromLocalField, toLocalField, zoneOfYear } from '../times.ts'
 import { UnwindOptions } from '../unwind-options.tsx'
@@ -81,16 +82,13 @@ export const FilterForm = (props: FilterFormProps) => {
           ))}
         </select>
       </label>
-      <label>
-        {say('filter.text')}
-        <input
-          type="search"
-          name="text"
-          maxLength={100}
-          value={filters.text ?? ''}
-          onChange={(event) => onChange({ ...filters, text: event.currentTarget.value.trim() || undefined })}
-        />
-      </label>
+      <SearchField
+        label={say('filter.text')}
+        name="text"
+        maxLength={100}
+        value={filters.text ?? ''}
+        onChange={(text) => onChange({ ...filters, text: text || undefined })}
+      />
       <TimeField name="from" props={props} />
       <TimeField name="to" props={props} />
       {hasAny && (

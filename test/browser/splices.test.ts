@@ -87,6 +87,30 @@ describe('the list', () => {
     expect(new URL(page.url()).search).toBe('')
   })
 
+  it('keeps what is being typed into its search while splices arrive, and searches for it on Enter or after a pause', async () => {
+    const page = await open('splices')
+    await rows(page).first().waitFor()
+    const all = await rows(page).count()
+    const [some] = server.daemon.splices({ limit: 1 })
+    const search = page.getByLabel('Roll, material or note')
+    await search.pressSequentially('no such')
+    // Everything that the page shows live is drawn anew under the typist's hands.
+    server.daemon.emit('splice', { ...some!, flags: 'early' })
+    await rows(page).first().getByText('early').waitFor()
+    expect(await search.inputValue()).toBe('no such')
+    await search.pressSequentially(' roll')
+    await search.press('Enter')
+    await page.waitForURL((url) => url.searchParams.get('text') === 'no such roll')
+    await page.getByText('No splice matches these filters').waitFor()
+    expect(await page.getByRole('link', { name: 'CSV' }).getAttribute('href')).toContain('text=no+such+roll')
+    expect(await search.inputValue()).toBe('no such roll')
+    await search.fill('')
+    await page.waitForURL((url) => !url.searchParams.has('text'))
+    await page.waitForFunction((n) => document.querySelectorAll('table.splices tbody tr').length === n, all)
+    expect(await search.inputValue()).toBe('')
+    server.daemon.emit('splice', some!)
+  })
+
   it('reads times in the site zone', async () => {
     const page = await open('splices')
     await rows(page).first().waitFor()
