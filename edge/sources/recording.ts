@@ -4,14 +4,12 @@
  * Rows may be up to 5 s out of order. A malformed row is counted with its line number and skipped; a file that ends too
  * early gives what it holds. Assumes one row per line.
  */
-import { createReadStream } from 'node:fs'
-import { open, stat } from 'node:fs/promises'
-import type { Readable } from 'node:stream'
-import { createGunzip } from 'node:zlib'
+import { Readable } from 'node:stream'
 import { parse } from 'csv-parse'
 import type { RecordingTags } from '../config/tags.ts'
 import { LastwrapError, reasonOf } from '../errors.ts'
 import type { Quality, Sample } from '../sample.ts'
+import { RecordingBytes } from './recording-bytes.ts'
 import { SampleOrder } from './sample-order.ts'
 
 export interface RecordingReport {
@@ -57,47 +55,35 @@ export async function* readRecording(
   tags: RecordingTags,
   report: RecordingReport,
 ): AsyncGenerator<Sample[]> {
-  const { stream, raw } = await openRecording(path, report)
+  const bytes = await opened(path)
+  report.bytesTotal = bytes.size
   const rows = new RowReader(path, tags, report)
-  const parser = stream.pipe(
+  const parser = Readable.from(bytes.lines(LONGEST_ROW)).pipe(
     parse({ bom: true, relax_column_count: true, relax_quotes: true, max_record_size: LONGEST_ROW }),
   )
-  stream.on('error', (error) => parser.destroy(error))
+  let piece: Sample[] = []
+  let failure: unknown
   try {
-    let piece: Sample[] = []
     for await (const cells of parser as AsyncIterable<string[]>) {
       rows.take(cells, piece)
       if (piece.length >= 4096) {
-        report.bytesRead = raw.bytesRead
+        report.bytesRead = bytes.bytesRead
         yield piece
         piece = []
       }
     }
-    rows.end(piece)
-    yield piece
   } catch (thrown) {
-    yield rows.broken(thrown)
+    failure = thrown
   }
+  failure ??= bytes.broke
+  if (failure === undefined) rows.end(piece)
+  else rows.broken(failure, piece)
+  yield piece
 }
 
-async function openRecording(
-  path: string,
-  report: RecordingReport,
-): Promise<{ stream: Readable; raw: Readable & { bytesRead: number } }> {
+async function opened(path: string): Promise<RecordingBytes> {
   try {
-    const { size } = await stat(path)
-    report.bytesTotal = size
-    const file = await open(path)
-    const magic = Buffer.alloc(2)
-    await file.read(magic, 0, 2, 0)
-    await file.close()
-    const raw = createReadStream(path)
-    // The content decides, not the name: exports are often misnamed.
-    const isGzip = magic[0] === 0x1f && magic[1] === 0x8b
-    if (!isGzip) return { stream: raw, raw }
-    const gunzip = createGunzip()
-    raw.on('error', (error) => gunzip.destroy(error))
-    return { stream: raw.pipe(gunzip), raw }
+    return await RecordingBytes.open(path)
   } catch (thrown) {
     throw new LastwrapError(
       'wrong_input',
@@ -217,7 +203,7 @@ class RowReader {
   }
 
   /** The stream broke: what was read so far counts where there is any. */
-  broken(thrown: unknown): Sample[] {
+  broken(thrown: unknown, into: Sample[]): void {
     if (thrown instanceof LastwrapError) throw thrown
     if (this.#columns === undefined || this.#report.rows === this.#report.malformed) {
       throw new LastwrapError(
@@ -227,9 +213,7 @@ class RowReader {
       )
     }
     this.#report.cutShort = `The recording ${this.#path} ends too early (${reasonOf(thrown)}) after line ${this.#line}: the results reach up to there.`
-    const rest: Sample[] = []
-    this.#order.flush(rest)
-    return rest
+    this.#order.flush(into)
   }
 }
 
