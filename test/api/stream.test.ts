@@ -240,7 +240,8 @@ describe('the live stream', () => {
     expect([api.daemon.listeners, api.clock.timers]).toEqual([1, 1])
     const begun = performance.now()
     await api.app.close()
-    expect(performance.now() - begun).toBeLessThan(2000)
+    // A frozen screen would hold it for good.
+    expect(performance.now() - begun).toBeLessThan(20_000)
     expect([api.daemon.listeners, api.clock.timers]).toEqual([0, 0])
     await expect(fetch(`${api.url}/api/health`)).rejects.toThrow()
   })

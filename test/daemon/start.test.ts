@@ -201,7 +201,7 @@ test('with sources that are away it serves, says so, starts whatever its snapsho
   } finally {
     const { status, afterMs } = await second.end('SIGTERM')
     expect(status).toBe(0)
-    expect(afterMs).toBeLessThan(5000)
+    expect(afterMs).toBeLessThan(30_000)
   }
 }, 40_000)
 

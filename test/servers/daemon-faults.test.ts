@@ -451,13 +451,16 @@ describe('a peer dies and comes back', () => {
   })
 })
 
+/** A third of what service managers wait before they kill; on a quiet machine it takes a second. */
+const PATIENCE_MS = 30_000
+
 describe('a monitor that is told to end', () => {
-  it('ends by itself within 5 s with status 0, and leaves no session at the PLC', async () => {
+  it('ends by itself with status 0 long before a service manager loses patience, and leaves no session at the PLC', async () => {
     const before = await sessionsAtPlc()
     const ends = await Promise.all([first, witness, victim].map((daemon) => daemon.end('SIGTERM')))
     for (const { status, signal, afterMs } of ends) {
       expect({ status, signal }).toEqual({ status: 0, signal: null })
-      expect(afterMs).toBeLessThan(5000)
+      expect(afterMs).toBeLessThan(PATIENCE_MS)
     }
     expect(before - (await sessionsAtPlc())).toBe(3)
   })
