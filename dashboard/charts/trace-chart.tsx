@@ -7,14 +7,14 @@ import 'uplot/dist/uPlot.min.css'
 import type { TraceView, WhyView } from '../../edge/api/messages.ts'
 import type { LogEntry } from '../../edge/trend-views.ts'
 import { say } from '../messages.ts'
-import { clockSeconds } from '../times.ts'
+import { clockWithZone } from '../times.ts'
 import { entryInWords } from '../trends/log-words.ts'
 import { besideOf } from './trace-beside.ts'
-import { type Panel, relativeSeconds, toBands, toPanels, transferSeconds } from './trace-panels.ts'
-import { isOnPaper, linesOf, type PanelPlace, plotOptions, type TraceFrame } from './trace-plot.ts'
+import { type Panel, relativeSeconds, secondsAt, toBands, toPanels, zeroTMs } from './trace-panels.ts'
+import { isOnPaper, linesOf, plotOptions, type TraceFrame } from './trace-plot.ts'
 import { useColours } from './use-colours.ts'
 
-const Plot = ({ panel, frame, isFirst, isLast }: { panel: Panel; frame: TraceFrame } & PanelPlace) => {
+const Plot = ({ panel, frame, isFirst }: { panel: Panel; frame: TraceFrame; isFirst: boolean }) => {
   const box = useRef<HTMLDivElement>(null)
   const colours = useColours()
   // `colours` is among the dependencies to draw anew.
@@ -22,7 +22,7 @@ const Plot = ({ panel, frame, isFirst, isLast }: { panel: Panel; frame: TraceFra
     const element = box.current
     if (element === null) return
     const plot = new uPlot(
-      plotOptions(panel, frame, element, { isFirst, isLast }),
+      plotOptions(panel, frame, element, isFirst),
       [frame.seconds, ...linesOf(panel).map(({ values }) => values)] as uPlot.AlignedData,
       element,
     )
@@ -35,7 +35,7 @@ const Plot = ({ panel, frame, isFirst, isLast }: { panel: Panel; frame: TraceFra
       observer.disconnect()
       plot.destroy()
     }
-  }, [panel, frame, isFirst, isLast, colours])
+  }, [panel, frame, isFirst, colours])
   return (
     <figure class="plot">
       <figcaption>
@@ -49,8 +49,8 @@ const Plot = ({ panel, frame, isFirst, isLast }: { panel: Panel; frame: TraceFra
 export interface TraceChartProps {
   trace: TraceView
   zone: string
-  /** What happened at second 0: a cycle's start, or the end of a roll that no cycle came for. */
-  startLabel: string
+  /** The roll ended and no cycle came for it. */
+  isMissed: boolean
   /** How the last good ones went; null where there are too few. */
   band: WhyView['band']
   /** Diameter at which the splicer was set to start, mm. */
@@ -63,30 +63,40 @@ export interface TraceChartProps {
   done: readonly LogEntry[]
 }
 
-export const TraceChart = ({ trace, zone, startLabel, band, settingMm, cutShort, beside, done }: TraceChartProps) => {
+export const TraceChart = ({ trace, zone, isMissed, band, settingMm, cutShort, beside, done }: TraceChartProps) => {
   const panels = useMemo(
     () => toPanels(trace, band, settingMm, beside && besideOf(trace, beside)),
     [trace, band, settingMm, beside],
   )
-  const frame = useMemo<TraceFrame>(() => {
-    const startedTMs = Date.parse(trace.started)
-    return {
+  const frame = useMemo<TraceFrame>(
+    () => ({
       syncKey: trace.id,
       seconds: relativeSeconds(trace),
       bands: toBands(trace),
-      transferS: transferSeconds(trace),
-      startLabel,
-      done: [
-        ...done.map((entry) => ({ time: entry.time, label: entryInWords(entry) })),
-        ...(cutShort === null ? [] : [{ time: cutShort, label: say('trace.cut_short') }]),
-      ].map(({ time, label }) => ({ seconds: (Date.parse(time) - startedTMs) / 1000, label })),
-      clockAt: (seconds) => clockSeconds(startedTMs + seconds * 1000, zone),
-    }
-  }, [trace, zone, startLabel, cutShort, done])
+      marks: [
+        {
+          seconds: secondsAt(trace, trace.started),
+          label: say(isMissed ? 'trace.missed' : 'trace.started'),
+          dash: [2, 3],
+          endsThere: true,
+        },
+        ...(trace.transfer === null ? [] : [{ seconds: 0, label: say('trace.transfer'), dash: [], endsThere: false }]),
+        ...[
+          ...done.map((entry) => ({ time: entry.time, label: entryInWords(entry) })),
+          ...(cutShort === null ? [] : [{ time: cutShort, label: say('trace.cut_short') }]),
+        ].map(({ time, label }) => ({ seconds: secondsAt(trace, time), label, dash: [7, 4], endsThere: false })),
+      ],
+    }),
+    [trace, isMissed, cutShort, done],
+  )
+  const zero = trace.transfer !== null ? 'transfer' : isMissed ? 'missed' : 'started'
   return (
     <div class="plots">
+      <p class="trace-zero" data-part="zero">
+        {say(`trace.zero.${zero}`, { time: clockWithZone(zeroTMs(trace), zone) })}
+      </p>
       {panels.map((panel, index) => (
-        <Plot key={panel.key} panel={panel} frame={frame} isFirst={index === 0} isLast={index === panels.length - 1} />
+        <Plot key={panel.key} panel={panel} frame={frame} isFirst={index === 0} />
       ))}
     </div>
   )

@@ -1,4 +1,4 @@
-/** A trace's columns put into panels of one unit each, on one time axis: seconds from the start of the splice. Pure. */
+/** A trace's columns put into panels of one unit each, on one time axis: seconds from the transfer, else from the start. Pure. */
 import type { TraceView, WhyView } from '../../edge/api/messages.ts'
 import { say, sayName } from '../messages.ts'
 import { type Quantity, toShown, unitOf } from '../units.ts'
@@ -23,7 +23,7 @@ export interface PanelSeries {
   beside?: (number | null)[]
 }
 
-/** How the last good splices went, on a time axis of its own: seconds from this splice's start. */
+/** How the last good splices went, on a time axis of its own: seconds from this splice's transfer, else its start. */
 export interface UsualBand {
   seconds: number[]
   low: (number | null)[]
@@ -138,27 +138,28 @@ export const toPanels = (
   return [...panels.values()].sort((a, b) => place(a) - place(b))
 }
 
+type Timed = Pick<TraceView, 'started' | 'transfer'>
+
+/** The time of day at second 0, ms: the transfer, which every chart of a splice is read from; without one its start. */
+export const zeroTMs = ({ started, transfer }: Timed): number => Date.parse(transfer ?? started)
+
+export const secondsAt = (trace: Timed, time: string | number): number =>
+  ((typeof time === 'number' ? time : Date.parse(time)) - zeroTMs(trace)) / 1000
+
 /** By signal. */
 const toUsualBands = (trace: TraceView, band: WhyView['band']): Map<string, UsualBand> => {
-  const startedTMs = Date.parse(trace.started)
-  const seconds = band?.time.map((tMs) => (tMs - startedTMs) / 1000) ?? []
+  const seconds = band?.time.map((tMs) => secondsAt(trace, tMs)) ?? []
   return new Map(band?.columns.map(({ signal, low, median, high }) => [signal, { seconds, low, median, high }]))
 }
 
-export const relativeSeconds = (trace: Pick<TraceView, 'time' | 'started'>): number[] => {
-  const startedTMs = Date.parse(trace.started)
-  return trace.time.map((tMs) => (tMs - startedTMs) / 1000)
-}
+export const relativeSeconds = (trace: Timed & Pick<TraceView, 'time'>): number[] =>
+  trace.time.map((tMs) => secondsAt(trace, tMs))
 
 /** Phases as stretches of the axis; one that still lasts goes to the end of the trace. */
 export const toBands = (trace: TraceView): PhaseBand[] => {
-  const startedTMs = Date.parse(trace.started)
-  const endS = ((trace.time.at(-1) ?? startedTMs) - startedTMs) / 1000
+  const endS = secondsAt(trace, trace.time.at(-1) ?? trace.started)
   return trace.phases.map(({ phase, started, seconds }) => {
-    const fromS = (Date.parse(started) - startedTMs) / 1000
+    const fromS = secondsAt(trace, started)
     return { label: say(`phase.${phase}`), fromS, toS: seconds === null ? endS : fromS + seconds }
   })
 }
-
-export const transferSeconds = (trace: Pick<TraceView, 'transfer' | 'started'>): number | undefined =>
-  trace.transfer === null ? undefined : (Date.parse(trace.transfer) - Date.parse(trace.started)) / 1000

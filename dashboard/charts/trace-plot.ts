@@ -4,30 +4,28 @@ import { say } from '../messages.ts'
 import { formatNumber } from '../units.ts'
 import { chartFont, chartScale } from './chart-scale.ts'
 import { placeMarks } from './mark-rows.ts'
+import { placePhases } from './phase-names.ts'
 import type { Panel, PhaseBand } from './trace-panels.ts'
 import { drawUsual, valueRange } from './usual-band.ts'
+
+export interface TraceMark {
+  /** On the axis; what lies outside of the trace is not drawn. */
+  seconds: number
+  label: string
+  dash: number[]
+  endsThere: boolean
+}
 
 export interface TraceFrame {
   syncKey: string
   seconds: number[]
   bands: PhaseBand[]
-  transferS: number | undefined
-  /** What happened at second 0. */
-  startLabel: string
-  /** What was set or served, so many seconds from the start; what lies outside of the trace is not drawn. */
-  done: readonly { seconds: number; label: string }[]
-  /** Time of day at so many seconds from the start. */
-  clockAt: (seconds: number) => string
+  /** Start, transfer, and what was set or served. */
+  marks: readonly TraceMark[]
 }
 
 /** A state holds until it changes. */
 const steps = uPlot.paths.stepped?.({ align: 1 })
-
-/** Where a panel stands: phases are named above the first, time stands below the last. */
-export interface PanelPlace {
-  isFirst: boolean
-  isLast: boolean
-}
 
 /** Lines differ by colour and by dash: colour is never alone. */
 const DASHES = [[], [9, 5], [2, 4]]
@@ -35,13 +33,54 @@ const DASHES = [[], [9, 5], [2, 4]]
 const BORDERS = ['solid', 'dashed', 'dotted']
 const PLOT_HEIGHT_PX = 190
 const STATE_HEIGHT_PX = 56
-const TIME_AXIS_PX = 52
+const TIME_AXIS_PX = 26
 const VALUE_AXIS_PX = 48
+const VALUE_LABEL_PX = 20
+const RIGHT_PX = 34
 const LABEL_ROW_PX = 18
 /** Rows above the first panel for the words of its marks; what finds no room there stands in the table of what was set. */
 const MOST_MARK_ROWS = 4
-const markRows = ({ done, transferS }: TraceFrame): number =>
-  Math.min(MOST_MARK_ROWS, 1 + (transferS === undefined ? 0 : 1) + done.length)
+
+/** The words above the first panel, in px of the page: marks beside their lines next to the plot, above them the phases. */
+const wordsAbove = (
+  frame: TraceFrame,
+  widthOf: (text: string) => number,
+  xOf: (seconds: number) => number,
+  plot: { left: number; right: number },
+) => {
+  const marks = placeMarks(
+    frame.marks.map(({ seconds, label, endsThere }) => ({ x: xOf(seconds), width: widthOf(label), endsThere })),
+    plot,
+    Math.min(MOST_MARK_ROWS, frame.marks.length),
+  ).map((place, i) => {
+    const x = xOf(frame.marks[i]!.seconds)
+    return x < plot.left || x > plot.right ? undefined : place
+  })
+  const phases = placePhases(
+    frame.bands.map(({ label, fromS, toS }) => ({ left: xOf(fromS), right: xOf(toS), width: widthOf(label) })),
+    plot,
+  )
+  const rowsOf = (places: readonly ({ row: number } | undefined)[]): number =>
+    Math.max(0, ...places.map((place) => (place === undefined ? 0 : place.row + 1)))
+  return { marks, phases, markRows: rowsOf(marks), phaseRows: rowsOf(phases) }
+}
+
+/** How many rows of words the whole trace needs in a plot of this width, px of the page. */
+const rowsAbove = (frame: TraceFrame, widthPx: number, scale: number): number => {
+  const context = document.createElement('canvas').getContext('2d')
+  const [from, to] = [frame.seconds[0], frame.seconds.at(-1)]
+  if (context === null || from === undefined || to === undefined || to <= from) return 0
+  context.font = chartFont(12)
+  const left = (VALUE_AXIS_PX + VALUE_LABEL_PX) * scale
+  const right = widthPx - RIGHT_PX * scale
+  const { markRows, phaseRows } = wordsAbove(
+    frame,
+    (text) => context.measureText(text).width,
+    (seconds) => left + ((seconds - from) / (to - from)) * (right - left),
+    { left, right },
+  )
+  return markRows + phaseRows
+}
 
 /** Fits between the margins of A4 (184 mm) and Letter (190 mm). */
 const PAPER_PX = 690
@@ -52,89 +91,85 @@ const colourOf = (element: HTMLElement) => {
   return (name: string): string => style.getPropertyValue(`--${name}`).trim()
 }
 
+/** @param rows - of words above: phases reach up to their names. */
 const drawBands =
-  (frame: TraceFrame, colour: (name: string) => string) =>
+  (frame: TraceFrame, colour: (name: string) => string, rows: number) =>
   (plot: uPlot): void => {
     const { ctx, bbox } = plot
+    const top = bbox.top - rows * LABEL_ROW_PX * chartScale() * devicePixelRatio
     ctx.save()
     ctx.beginPath()
-    ctx.rect(bbox.left, bbox.top, bbox.width, bbox.height)
+    ctx.rect(bbox.left, top, bbox.width, bbox.top + bbox.height - top)
     ctx.clip()
     frame.bands.forEach(({ fromS, toS }, index) => {
       const left = plot.valToPos(fromS, 'x', true)
       ctx.fillStyle = colour(index % 2 === 0 ? 'band-a' : 'band-b')
-      ctx.fillRect(left, bbox.top, plot.valToPos(toS, 'x', true) - left, bbox.height)
+      ctx.fillRect(left, top, plot.valToPos(toS, 'x', true) - left, bbox.top + bbox.height - top)
     })
     ctx.restore()
   }
 
 const drawMarks =
-  (frame: TraceFrame, colour: (name: string) => string, isFirst: boolean) =>
+  (frame: TraceFrame, colour: (name: string) => string) =>
   (plot: uPlot): void => {
     const { ctx, bbox } = plot
     const ratio = devicePixelRatio
     ctx.save()
-    ctx.beginPath()
-    const rows = markRows(frame)
-    const rowPx = LABEL_ROW_PX * chartScale() * ratio
-    const abovePx = (1 + rows) * rowPx
-    ctx.rect(bbox.left, bbox.top - abovePx, bbox.width, bbox.height + abovePx)
-    ctx.clip()
-    ctx.font = chartFont(12, ratio)
-    // The axes have left their own alignment behind.
-    ctx.textAlign = 'left'
-    ctx.textBaseline = 'bottom'
-    ctx.fillStyle = colour('soft')
-    const line = (seconds: number, dash: number[]) => {
+    ctx.strokeStyle = colour('ink')
+    ctx.lineWidth = 1.5 * ratio
+    for (const { seconds, dash } of frame.marks) {
+      if (!isShown(plot, seconds)) continue
       const x = Math.round(plot.valToPos(seconds, 'x', true))
-      ctx.strokeStyle = colour('ink')
-      ctx.lineWidth = 1.5 * ratio
       ctx.setLineDash(dash.map((part) => part * ratio))
       ctx.beginPath()
       ctx.moveTo(x, bbox.top)
       ctx.lineTo(x, bbox.top + bbox.height)
       ctx.stroke()
-      return x
     }
-    const marks = [
-      { seconds: 0, dash: [2, 3], label: frame.startLabel, endsThere: true },
-      ...(frame.transferS === undefined
-        ? []
-        : [{ seconds: frame.transferS, dash: [], label: say('trace.transfer'), endsThere: false }]),
-      ...frame.done.map(({ seconds, label }) => ({ seconds, dash: [7, 4], label, endsThere: false })),
-    ]
-      .filter(({ seconds }) => isShown(plot, seconds))
-      .map((mark) => ({ ...mark, x: line(mark.seconds, mark.dash) }))
-    let used = 0
-    if (isFirst) {
-      const places = placeMarks(
-        marks.map(({ x, label, endsThere }) => ({
-          x: x / ratio,
-          width: ctx.measureText(label).width / ratio,
-          endsThere,
-        })),
-        { left: bbox.left / ratio, right: (bbox.left + bbox.width) / ratio },
-        rows,
-      )
-      ctx.fillStyle = colour('ink')
-      for (const [index, { label }] of marks.entries()) {
-        const place = places[index]
-        if (place === undefined) continue
-        ctx.fillText(label, place.left * ratio, bbox.top - place.row * rowPx - 3 * ratio)
-        used = Math.max(used, place.row + 1)
-      }
+    ctx.restore()
+  }
+
+/** @param rows - of room that there is above; nearer in, on a part of the axis, more might be wanted. */
+const drawWords =
+  (frame: TraceFrame, colour: (name: string) => string, rows: number) =>
+  (plot: uPlot): void => {
+    const { ctx, bbox } = plot
+    const ratio = devicePixelRatio
+    const rowPx = LABEL_ROW_PX * chartScale() * ratio
+    ctx.save()
+    ctx.font = chartFont(12, ratio)
+    // The axes have left their own alignment behind.
+    ctx.textAlign = 'left'
+    ctx.textBaseline = 'bottom'
+    ctx.fillStyle = colour('ink')
+    ctx.strokeStyle = colour('ink')
+    ctx.lineWidth = ratio
+    ctx.setLineDash([])
+    const { marks, phases, markRows } = wordsAbove(
+      frame,
+      (text) => ctx.measureText(text).width / ratio,
+      (seconds) => plot.valToPos(seconds, 'x', true) / ratio,
+      { left: bbox.left / ratio, right: (bbox.left + bbox.width) / ratio },
+    )
+    const baseOf = (row: number): number => bbox.top - row * rowPx - 3 * ratio
+    const write = (label: string, left: number, row: number) => {
+      if (row < rows) ctx.fillText(label, left * ratio, baseOf(row))
     }
-    ctx.fillStyle = colour('soft')
-    let freeFrom = bbox.left
-    for (const { label, fromS, toS } of isFirst ? frame.bands : []) {
-      const [left, right] = [plot.valToPos(fromS, 'x', true), plot.valToPos(toS, 'x', true)]
-      const width = ctx.measureText(label).width
-      // A short phase is labelled where there is room; the table of phases names them all.
-      const x = Math.max(freeFrom, (left + right) / 2 - width / 2)
-      if (x > right + 12 * ratio || x + width > bbox.left + bbox.width) continue
-      ctx.fillText(label, x, bbox.top - used * rowPx - 3 * ratio)
-      freeFrom = x + width + 8 * ratio
-    }
+    marks.forEach((place, i) => {
+      if (place !== undefined) write(frame.marks[i]!.label, place.left, place.row)
+    })
+    phases.forEach((place, i) => {
+      if (place === undefined) return
+      const row = markRows + place.row
+      write(frame.bands[i]!.label, place.left, row)
+      if (place.leader === undefined || row >= rows) return
+      const isBeside =
+        place.leader < place.left || place.leader > place.left + ctx.measureText(frame.bands[i]!.label).width / ratio
+      ctx.beginPath()
+      ctx.moveTo(place.leader * ratio, bbox.top - markRows * rowPx)
+      ctx.lineTo(place.leader * ratio, isBeside ? baseOf(row + 1) + 3 * ratio : baseOf(row) - ratio)
+      ctx.stroke()
+    })
     ctx.restore()
   }
 
@@ -168,17 +203,14 @@ export const linesOf = ({ series }: Panel): Line[] =>
 /** What lies beside is thin. */
 const widthOf = ({ isBeside }: Line): number => (isBeside ? 1 : 2)
 
-export const plotOptions = (
-  panel: Panel,
-  frame: TraceFrame,
-  element: HTMLElement,
-  place: PanelPlace,
-): uPlot.Options => {
+export const plotOptions = (panel: Panel, frame: TraceFrame, element: HTMLElement, isFirst: boolean): uPlot.Options => {
   const colour = colourOf(element)
   const lines = linesOf(panel)
   const lineAt = (index: number): Line | undefined => lines[index - 1]
   const scale = chartScale()
-  const aboveFirst = place.isFirst ? markRows(frame) * LABEL_ROW_PX * scale : 0
+  const width = isOnPaper() ? PAPER_PX : Math.max(200, element.clientWidth)
+  const rows = isFirst ? rowsAbove(frame, width, scale) : 0
+  const abovePx = isFirst ? rows * LABEL_ROW_PX * scale + 4 : 8
   const axis = {
     stroke: colour('soft'),
     grid: { stroke: colour('line'), width: 1 },
@@ -186,10 +218,9 @@ export const plotOptions = (
     font: chartFont(13),
   }
   return {
-    width: isOnPaper() ? PAPER_PX : Math.max(200, element.clientWidth),
-    height:
-      ((panel.isState ? STATE_HEIGHT_PX : PLOT_HEIGHT_PX) + (place.isLast ? TIME_AXIS_PX : 0)) * scale + aboveFirst,
-    padding: [place.isFirst ? LABEL_ROW_PX * scale + aboveFirst + 2 : 8, 34 * scale, place.isLast ? 0 : 6, 0],
+    width,
+    height: ((panel.isState ? STATE_HEIGHT_PX : PLOT_HEIGHT_PX) + TIME_AXIS_PX) * scale + abovePx,
+    padding: [abovePx, RIGHT_PX * scale, 0, 0],
     cursor: { sync: { key: frame.syncKey }, drag: { x: true, y: false }, points: { size: 7 } },
     scales: { x: { time: false }, y: { range: panel.isState ? [-0.15, 1.15] : valueRange(panel) } },
     legend: {
@@ -199,27 +230,23 @@ export const plotOptions = (
       },
     },
     hooks: {
-      drawClear: [drawBands(frame, colour), drawUsual(panel, colour)],
-      draw: [drawMarks(frame, colour, place.isFirst)],
+      drawClear: [drawBands(frame, colour, rows), drawUsual(panel, colour)],
+      draw: [drawMarks(frame, colour), ...(isFirst ? [drawWords(frame, colour, rows)] : [])],
     },
     axes: [
       {
         ...axis,
-        size: place.isLast ? TIME_AXIS_PX * scale : 0,
-        space: 84 * scale,
+        size: TIME_AXIS_PX * scale,
+        space: 64 * scale,
         values: (_plot, splits) =>
-          splits.map((s) =>
-            place.isLast
-              ? `${s > 0 ? '+' : ''}${formatNumber(s, Number.isInteger(s) ? 0 : 1)} s\n${frame.clockAt(s)}`
-              : '',
-          ),
+          splits.map((s) => `${s > 0 ? '+' : ''}${formatNumber(s, Number.isInteger(s) ? 0 : 1)} ${say('unit.s')}`),
       },
       {
         ...axis,
         size: VALUE_AXIS_PX * scale,
         space: 34 * scale,
         label: panel.unit,
-        labelSize: 20 * scale,
+        labelSize: VALUE_LABEL_PX * scale,
         labelFont: axis.font,
         ...(panel.isState ? { splits: [0, 1], values: () => [say('value.no'), say('value.yes')] } : {}),
       },

@@ -100,7 +100,7 @@ const Trace = ({ splice, beside, why, log, zone }: TraceProps) => {
         <TraceChart
           trace={data}
           zone={zone}
-          startLabel={say(splice.outcome === 'missed' ? 'trace.missed' : 'trace.started')}
+          isMissed={splice.outcome === 'missed'}
           band={why?.band ?? null}
           settingMm={splice.details.setting}
           cutShort={splice.details.cut_short}

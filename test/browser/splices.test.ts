@@ -173,6 +173,9 @@ describe('one splice', () => {
     const page = await open('splices')
     await openFailed(page)
     expect(await page.locator('[data-part="sentence"]').textContent()).toMatch(/^The splice of .* failed: .*\.$/)
+    expect(await page.locator('[data-part="zero"]').textContent()).toMatch(
+      /seconds from the transfer at \d\d:\d\d:\d\d CET/,
+    )
     const titles = await page.locator('.plot figcaption').allInnerTexts()
     expect(titles.slice(0, 3)).toEqual(['Diameter mm', 'Speeds m/min', 'Festoon m'])
     for (let index = 0; index < 3; index++) {

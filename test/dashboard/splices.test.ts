@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest'
 import { chooseAxis, clockMarks } from '../../dashboard/charts/time-axis.ts'
-import { relativeSeconds, toBands, toPanels, transferSeconds } from '../../dashboard/charts/trace-panels.ts'
+import { relativeSeconds, secondsAt, toBands, toPanels } from '../../dashboard/charts/trace-panels.ts'
 import { parseRoute, routePath } from '../../dashboard/router.ts'
 import { isWanted, parseFilters, toQuery, withLive } from '../../dashboard/splices/filters.ts'
 import { triggerWords } from '../../dashboard/splices/record-figures.tsx'
@@ -120,13 +120,14 @@ describe('a trace', () => {
     const count = { signal: 'extra.rejects', unit: '', is_state: false, values: [0, 0, 1] }
     expect(toPanels({ ...trace, columns: [count] })[0]).toMatchObject({ isState: false })
   })
-  it('keeps nulls as gaps and counts seconds from the start', () => {
+  it('keeps nulls as gaps and counts seconds from the transfer, without one from the start', () => {
     expect(toPanels(trace)[1]!.series[1]!.values).toEqual([300, null, 0])
-    expect(relativeSeconds(trace)).toEqual([-1, 0, 2.5])
-    expect(transferSeconds(trace)).toBeCloseTo(2.2, 9)
+    expect(secondsAt(trace, trace.started)).toBeCloseTo(-2.2, 9)
+    expect(relativeSeconds(trace)[2]).toBeCloseTo(0.3, 9)
+    expect(relativeSeconds({ ...trace, transfer: null })).toEqual([-1, 0, 2.5])
   })
   it('draws a phase that still lasts to the end', () => {
-    expect(toBands(trace).map(({ fromS, toS }) => [fromS, toS])).toEqual([
+    expect(toBands({ ...trace, transfer: null }).map(({ fromS, toS }) => [fromS, toS])).toEqual([
       [0, 2],
       [2, 2.5],
     ])
