@@ -37,3 +37,9 @@ export class LastwrapError extends Error {
 
 /** The text of anything that was thrown. */
 export const reasonOf = (thrown: unknown): string => (thrown instanceof Error ? thrown.message : String(thrown))
+
+/** Why a file can't be used, without the code and the path that the system puts around it: the sentence has the path already. */
+export const fileReasonOf = (thrown: unknown): string =>
+  reasonOf(thrown)
+    .replace(/^E[A-Z]+: /, '')
+    .replace(/, \w+( '.*')?$/, '')

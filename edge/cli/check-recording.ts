@@ -10,16 +10,18 @@ import { siteMessages } from '../languages.ts'
 import type { Messages } from '../messages/message.ts'
 import { Replay } from '../replay.ts'
 import { tagKey } from '../sample.ts'
-import { readValue } from '../signals/value.ts'
+import { isEmptyText, readValue } from '../signals/value.ts'
 import { newReport, readRecording } from '../sources/recording.ts'
 import { nothingRead } from './nothing-read.ts'
 import { Progress } from './progress.ts'
-import { table } from './table.ts'
+import { plural, table } from './table.ts'
 
 interface Seen {
   rows: number
   bad: number
   unreadable: number
+  /** Of those: a text that is empty. */
+  empty: number
   low: number
   high: number
 }
@@ -76,7 +78,7 @@ export async function checkRecording(
       firstMs ??= sample.tMs
       lastMs = sample.tMs
       const key = tagKey(sample.source, sample.address)
-      const entry = seen.get(key) ?? { rows: 0, bad: 0, unreadable: 0, low: Infinity, high: -Infinity }
+      const entry = seen.get(key) ?? { rows: 0, bad: 0, unreadable: 0, empty: 0, low: Infinity, high: -Infinity }
       seen.set(key, entry)
       note(entry, sample.quality === 'bad', sample.value, uses.get(key)?.[0])
     }
@@ -99,8 +101,11 @@ export async function checkRecording(
     unwinds: config.unwinds.flatMap(({ id }) => replay.unwinds.consistency(id, replay.lastTMs) ?? []),
   }
   if (check.unwinds.some(({ findings }) => findings.some(({ severity }) => severity === 'wrong'))) process.exitCode = 1
+  const silent = check.tags.filter((_, index) => isSilent(seen.get(tags.mapped[index]?.key ?? '')))
+  // Replay goes on without such a tag; whoever asks whether the mapping is right has to notice.
+  if (silent.length > 0) process.exitCode = 1
   if (isJson) console.log(JSON.stringify(check, undefined, 2))
-  else print(check, configFile, siteMessages(config.site.language))
+  else print(check, silent, configFile, siteMessages(config.site.language))
   if (seen.size === 0) throw nothingRead(path, configFile, report)
 }
 
@@ -119,7 +124,7 @@ function tagReport(tag: string, entry: Seen | undefined, uses: readonly TagUse[]
   }
 }
 
-function print(check: RecordingCheck, configFile: string, messages: Messages): void {
+function print(check: RecordingCheck, silent: readonly TagReport[], configFile: string, messages: Messages): void {
   const rows = check.tags.map(({ signals, tag, rows: count, low, high, unit, trouble }) => [
     signals.join(', '),
     tag,
@@ -129,15 +134,26 @@ function print(check: RecordingCheck, configFile: string, messages: Messages): v
     trouble,
   ])
   const span = check.from === null ? '' : ` from ${check.from} to ${check.to}`
-  console.log(`\n${check.recording}: ${check.rows} rows${span}`)
+  console.log(`\n${check.recording}: ${plural(check.rows, 'row')}${span}`)
   console.log(table(['signal', 'tag', 'rows', 'range', 'unit', 'trouble'], rows, process.stdout.isTTY === true))
   if (check.malformed.rows > 0) {
     const told = check.malformed.first.map(({ line, reason }) => `line ${line}: ${reason}`).join('; ')
-    console.log(`${check.malformed.rows} rows are malformed (${told}).`)
+    console.log(
+      `${plural(check.malformed.rows, 'row')} ${check.malformed.rows === 1 ? 'is' : 'are'} malformed (${told}).`,
+    )
   }
-  if (check.unmapped > 0) console.log(`${check.unmapped} rows belong to tags that ${configFile} does not map.`)
+  if (check.unmapped > 0) {
+    const verb = check.unmapped === 1 ? 'belongs' : 'belong'
+    console.log(`${plural(check.unmapped, 'row')} ${verb} to tags that ${configFile} does not map.`)
+  }
   if (check.cut_short !== null) console.log(check.cut_short)
   if (check.from !== null) for (const unwind of check.unwinds) printConsistency(unwind, messages)
+  if (check.from !== null && silent.length > 0) {
+    const named = silent.map(({ signals, tag }) => `${signals.join(', ')} (${tag})`).join('; ')
+    console.log(
+      `\nWithout a usable value in the recording: ${named}. Compare address, unit and map with the machine, or record anew.`,
+    )
+  }
 }
 
 function printConsistency({ unwind, verdict, findings, relations }: ConsistencyView, messages: Messages): void {
@@ -161,12 +177,17 @@ function note(
   }
   const read = use === undefined || value === undefined ? undefined : readValue(use.signal, value)
   if (read === undefined) entry.unreadable += 1
+  if (read === undefined && use !== undefined && isEmptyText(use.signal, value)) entry.empty += 1
   if (typeof read === 'number' && use !== undefined) {
     const inUnit = read / use.signal.toSi
     entry.low = Math.min(entry.low, inUnit)
     entry.high = Math.max(entry.high, inUnit)
   }
 }
+
+/** Not in the recording, or never a value that the signal can have; a text is empty where there is nothing to say. */
+const isSilent = (entry: Seen | undefined): boolean =>
+  entry === undefined || entry.bad + entry.unreadable - entry.empty === entry.rows
 
 function troubleOf({ rows, bad, unreadable }: Seen): string {
   const parts = []

@@ -6,13 +6,14 @@ import { keyOfTag, usesOfTags } from '../config/tags.ts'
 import { LastwrapError, reasonOf } from '../errors.ts'
 import { probeSources, type SourceProbe } from '../probe.ts'
 import { contradictionOf } from '../signals/stated-unit.ts'
-import { readValue } from '../signals/value.ts'
+import { isEmptyText, readValue } from '../signals/value.ts'
 import type { SourcePorts } from '../sources/ports.ts'
+import { withoutRetry } from '../sources/tried-again.ts'
 import { checkRecording } from './check-recording.ts'
 import { missingSecrets } from './check-secrets.ts'
 import { Progress } from './progress.ts'
 import { sourcePorts } from './source-ports.ts'
-import { table } from './table.ts'
+import { plural, table } from './table.ts'
 
 export interface CheckOptions {
   config: string
@@ -45,10 +46,10 @@ export async function check(options: CheckOptions): Promise<void> {
   for (const sentence of missing) console.log(`Missing: ${sentence}`)
   if (missing.length > 0) process.exitCode = 1
   if (options.offline === true) return
-  await probe(config, options)
+  await probe(config, options, missing)
 }
 
-async function probe(config: Config, options: CheckOptions): Promise<void> {
+async function probe(config: Config, options: CheckOptions, missing: readonly string[]): Promise<void> {
   const progress = new Progress()
   const ports = await sourcePorts(options.data, 'check')
   const probes = await probeSources(config, {
@@ -59,16 +60,19 @@ async function probe(config: Config, options: CheckOptions): Promise<void> {
   progress.done()
   const uses = usesOfTags(config)
   const units = await statedUnits(config, probes, ports)
-  const doubts = probes.reduce((sum, source) => sum + report(source, uses, units.get(source.name) ?? new Map()), 0)
-  const silent = probes.flatMap(({ tags }) => tags).filter(({ trouble }) => trouble !== undefined).length
+  const found = probes.map((source) => report(source, uses, units.get(source.name) ?? new Map(), missing))
+  const doubts = found.reduce((sum, one) => sum + one.doubts, 0)
+  const silent = found.reduce((sum, one) => sum + one.inTrouble, 0)
   const away = probes.filter(({ isReachable }) => !isReachable).length
-  if (doubts > 0) console.log(`\n${plural(doubts, 'unit')} in doubt: see above.`)
-  if (doubts > 0) process.exitCode = 1
-  if (silent + away > 0) {
-    console.log(`\n${plural(away, 'source')} not reached, ${plural(silent, 'tag')} in trouble: see above.`)
+  const problems = [
+    away > 0 ? `${plural(away, 'source')} not reached` : '',
+    silent > 0 ? `${plural(silent, 'tag')} in trouble` : '',
+    doubts > 0 ? `${plural(doubts, 'unit')} in doubt` : '',
+  ].filter((each) => each !== '')
+  if (problems.length > 0) {
+    console.log(`\n${problems.join(', ')}: see above.`)
     process.exitCode = 1
-  } else if (doubts === 0)
-    console.log('\nEvery tag answered. Hold the values against what the machine shows before you trust them.')
+  } else console.log('\nEvery tag answered. Hold the values against what the machine shows before you trust them.')
 }
 
 /** Units that OPC UA servers state, by source and address. Only where the source answered: what is wrong else was said. */
@@ -92,34 +96,58 @@ async function statedUnits(
   return stated
 }
 
-/** @returns how many signals have a unit that the server contradicts. */
-function report(source: SourceProbe, uses: ReturnType<typeof usesOfTags>, units: Map<string, string>): number {
-  let doubts = 0
+interface Found {
+  /** Signals with a unit that the server contradicts. */
+  doubts: number
+  /** Tags without an answer, or with one that their signal can't have. */
+  inTrouble: number
+}
+
+function report(
+  source: SourceProbe,
+  uses: ReturnType<typeof usesOfTags>,
+  units: Map<string, string>,
+  missing: readonly string[],
+): Found {
+  const found: Found = { doubts: 0, inTrouble: 0 }
   const offset = source.clockOffsetMs ?? 0
   const clock = Math.abs(offset) < 1000 ? '' : `, its clock is ${describeOffset(offset)}`
   console.log(`\n${source.name}: ${source.isReachable ? `connected${clock}` : 'not reached'}`)
-  if (source.trouble !== undefined) console.log(`  ${source.trouble}`)
+  const { trouble } = source
+  if (trouble !== undefined && !missing.some((sentence) => sentence.endsWith(trouble))) {
+    console.log(`  ${withoutRetry(trouble)}`)
+  }
   // One line per signal: a word of status bits feeds several, each with its own meaning.
-  const rows = source.tags.flatMap((tag) =>
-    (uses.get(keyOfTag(tag.tag)) ?? []).map(({ unwind, signal }) => {
+  const rows = source.tags.flatMap((tag) => {
+    const signals = uses.get(keyOfTag(tag.tag)) ?? []
+    if (tag.trouble !== undefined || signals.some(({ signal }) => misfit(signal, tag.value) !== undefined)) {
+      found.inTrouble += 1
+    }
+    return signals.map(({ unwind, signal }) => {
       const doubt = unitDoubt(signal, tag.tag.valuePath === undefined ? units.get(tag.tag.address) : undefined)
-      if (doubt !== undefined) doubts += 1
+      if (doubt !== undefined) found.doubts += 1
       return [
         `${unwind}.${signal.signal}${signal.spindle === undefined ? '' : ` (${signal.spindle})`}`,
         tagAddress(tag.tag),
         tag.value ?? '',
         meaningOf(signal, tag.value),
         tag.quality ?? 'no answer',
-        tag.trouble ?? doubt ?? '',
+        tag.trouble ?? misfit(signal, tag.value) ?? doubt ?? '',
       ]
-    }),
-  )
+    })
+  })
   if (rows.length > 0) {
     console.log(
       table(['signal', 'address', 'tag says', 'read as', 'quality', 'trouble'], rows, process.stdout.isTTY === true),
     )
   }
-  return doubts
+  return found
+}
+
+/** The rest of a sentence: what a tag says that its signal can't have. */
+export function misfit(signal: SignalConfig, value: string | undefined): string | undefined {
+  if (value === undefined || isEmptyText(signal, value) || readValue(signal, value) !== undefined) return undefined
+  return `what it says can't be a value of ${signal.signal}: check address, range and map in the config`
 }
 
 /** The rest of a sentence. */
@@ -148,5 +176,3 @@ function describeOffset(offsetMs: number): string {
   const text = seconds < 120 ? `${seconds.toFixed(0)} s` : `${(seconds / 60).toFixed(0)} min`
   return `${text} ${offsetMs > 0 ? 'ahead' : 'behind'} (allowed for)`
 }
-
-const plural = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`

@@ -11,3 +11,6 @@ export function table(header: readonly string[], rows: readonly (readonly string
 }
 
 const oneLine = (cell: string): string => cell.replace(/[\t\r\n]+/g, ' ')
+
+/** A count with its noun. */
+export const plural = (count: number, noun: string): string => `${count} ${noun}${count === 1 ? '' : 's'}`

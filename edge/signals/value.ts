@@ -51,6 +51,10 @@ export function isMappedToTruth({ bit, equals, values }: Pick<SignalConfig, 'bit
   return Object.values(values).every((meaning) => meaning === 'true' || meaning === 'false')
 }
 
+/** A text that is empty is no fault: no roll is loaded, no job runs. */
+export const isEmptyText = (config: SignalConfig, raw: RawValue | undefined): boolean =>
+  typeof raw === 'string' && raw.trim() === '' && ['text', 'free'].includes(kindOf(config.signal))
+
 function readNumber(config: SignalConfig, raw: RawValue): number | undefined {
   const plain = toNumber(raw)
   if (plain === undefined) return undefined

@@ -1,5 +1,6 @@
 /** Sentences for what goes wrong with an MQTT broker: what, where, what to do. */
 import { LastwrapError, reasonOf } from '../errors.ts'
+import { TRIED_AGAIN } from './tried-again.ts'
 
 export interface Broker {
   /** The source's name in the config. */
@@ -52,7 +53,7 @@ export function brokerTrouble(broker: Broker, thrown: unknown): LastwrapError {
       `The broker ${at} refuses this client's id: write another one under sources.${broker.name}.client_id.`,
     )
   }
-  if (BUSY.has(number)) return failed('source_unreachable', `The broker ${at} is busy; it is tried again and again.`)
+  if (BUSY.has(number)) return failed('source_unreachable', `The broker ${at} is busy.${TRIED_AGAIN}`)
   const code = String((thrown as { code?: unknown } | undefined)?.code ?? '')
   const reason = reasonOf(thrown).replace(/\s+/g, ' ').trim()
   if (/SELF_SIGNED|UNABLE_TO_VERIFY|UNABLE_TO_GET_ISSUER|CERT_UNTRUSTED/.test(code)) {
@@ -88,13 +89,13 @@ export function brokerTrouble(broker: Broker, thrown: unknown): LastwrapError {
   if (code === 'ECONNREFUSED') {
     return failed(
       'source_unreachable',
-      `Nothing answers at ${at}: the machine is there, but no broker listens on that port. It is tried again and again.`,
+      `Nothing answers at ${at}: the machine is there, but no broker listens on that port.${TRIED_AGAIN}`,
     )
   }
   if (/ETIMEDOUT|EHOSTUNREACH|ENETUNREACH/.test(code) || /timeout/i.test(reason)) {
     return failed(
       'source_unreachable',
-      `Nothing answers at ${at}: check that it is switched on, and the cable and the firewall. It is tried again and again.`,
+      `Nothing answers at ${at}: check that it is switched on, and the cable and the firewall.${TRIED_AGAIN}`,
     )
   }
   return failed('source_unreachable', `The connection to ${at} failed: ${reason.slice(0, 300)}.`)

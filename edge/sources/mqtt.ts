@@ -16,6 +16,7 @@ import { Rival } from './rival.ts'
 import type { Source, SourceHealth, SourceListener } from './source.ts'
 import type { SourceStatus } from './status.ts'
 import type { TagBook, TagEntry } from './tag-book.ts'
+import { TRIED_AGAIN } from './tried-again.ts'
 import type { Watchdog } from './watchdog.ts'
 
 /** A broker that died sends again what was not acknowledged: so many of a tag's newest values are remembered to know them. */
@@ -204,7 +205,7 @@ class MqttSource implements Source {
     if (this.#status.state === 'refused') return
     this.#status.set(
       'lost',
-      `The broker ${this.name} (${this.#config.url}) has given no sign of life for ${(1.5 * this.#config.keepAliveS).toFixed(1)} s: check it and the network. It is tried again and again.`,
+      `The broker ${this.name} (${this.#config.url}) has given no sign of life for ${(1.5 * this.#config.keepAliveS).toFixed(1)} s: check it and the network.${TRIED_AGAIN}`,
     )
   }
 

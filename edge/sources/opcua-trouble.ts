@@ -1,5 +1,6 @@
 /** Sentences for what goes wrong with an OPC UA server: what, where, what to do. */
 import { LastwrapError, reasonOf } from '../errors.ts'
+import { TRIED_AGAIN } from './tried-again.ts'
 
 /** Where a sentence speaks of one server. */
 export interface Peer {
@@ -9,7 +10,7 @@ export interface Peer {
 }
 
 const at = (peer: Peer): string => (peer.name === undefined ? peer.endpoint : `${peer.name} (${peer.endpoint})`)
-const again = (peer: Peer): string => (peer.name === undefined ? '' : ' It is tried again and again.')
+const again = (peer: Peer): string => (peer.name === undefined ? '' : TRIED_AGAIN)
 /** Where a person corrects it: a key of the config, or an option of `browse`. */
 const place = (peer: Peer, key: 'user' | 'endpoint'): string =>
   peer.name !== undefined ? `sources.${peer.name}.${key}` : key === 'user' ? '--user' : 'the endpoint'

@@ -22,6 +22,7 @@ import type { SourcePorts } from './ports.ts'
 import type { Source, SourceHealth, SourceListener } from './source.ts'
 import type { SourceStatus } from './status.ts'
 import type { TagBook, TagEntry } from './tag-book.ts'
+import { TRIED_AGAIN } from './tried-again.ts'
 import type { Watchdog } from './watchdog.ts'
 
 /** What a server holds may be hours old; it holds now, and a recording allows 5 s of disorder, ms. */
@@ -256,7 +257,7 @@ class OpcUaSource implements Source {
     if (this.#status.state === 'refused') return
     this.#status.set(
       'lost',
-      `${this.name} (${this.#config.endpoint}) has given no sign of life for ${(1.5 * this.#config.keepAliveS).toFixed(1)} s: check the PLC and the network. It is tried again and again.`,
+      `${this.name} (${this.#config.endpoint}) has given no sign of life for ${(1.5 * this.#config.keepAliveS).toFixed(1)} s: check the PLC and the network.${TRIED_AGAIN}`,
     )
   }
 

@@ -10,6 +10,8 @@ import { recordingCsv } from '../truth/recording-file.ts'
 import { REQUIRED } from '../truth/scenario.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'lastwrap-check-'))
+/** What `process.exitCode` is while all is well. */
+const NO_STATUS = null
 const config = join(folder, 'plant.yaml')
 const recording = join(folder, 'yesterday.csv')
 
@@ -25,12 +27,12 @@ beforeAll(() => {
 })
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
 
-async function printed(isJson: boolean): Promise<string> {
+async function printed(isJson: boolean, path = recording, status: number | null = 1): Promise<string> {
   const log = vi.spyOn(console, 'log').mockImplementation(() => undefined)
   try {
-    await check({ config, data: folder, recording, timeout: 1, json: isJson })
+    await check({ config, data: folder, recording: path, timeout: 1, json: isJson })
     // A script has to notice: a tag that is surely wrong ends with 1, as it does without a recording.
-    expect(process.exitCode).toBe(1)
+    expect(process.exitCode ?? null).toBe(status)
     return log.mock.calls.map(([line]) => String(line)).join('\n')
   } finally {
     process.exitCode = undefined
@@ -50,6 +52,32 @@ describe('check --recording', () => {
     const document = JSON.parse(await printed(true)) as { tags: { rows: number }[]; unwinds: ConsistencyView[] }
     expect(document.tags.map(({ rows }) => rows)).toEqual([4200, 4200, 4200])
     expect(document.unwinds[0]?.findings.map(({ id }) => id)).toEqual(['line_speed.unit'])
+  })
+
+  it('names a mapped tag that the recording lacks, or that never says what it can, and ends with 1', async () => {
+    const simulation = simulate({ signals: REQUIRED, durationS: 30 })
+    const [speed, diameter] = ['line_speed', 'roll_diameter'].map(
+      (name) => simulation.tags.find(({ signal }) => signal === name)?.address,
+    )
+    const rows = simulation.rows
+      .filter(({ address }) => address !== speed)
+      .map((row) => (row.address === diameter ? { ...row, value: 'AQ-4100' } : row))
+    const [lacking, other] = [join(folder, 'lacking.csv'), join(folder, 'other.csv')]
+    writeFileSync(lacking, recordingCsv(rows))
+    const lines = (await printed(false, lacking)).trim().split('\n')
+    expect(lines.at(-1)).toContain(`Without a usable value in the recording: label_press.line_speed (${speed});`)
+    expect(lines.at(-1)).toContain(`label_press.roll_diameter (${diameter}).`)
+    writeFileSync(other, recordingCsv(simulation.rows))
+    expect(await printed(false, other, NO_STATUS)).not.toContain('Without a usable value')
+  })
+
+  it('says of a recording with a header alone that it has 0 rows', async () => {
+    const path = join(folder, 'header.csv')
+    writeFileSync(path, 'time,tag,value,quality\n')
+    const log = vi.spyOn(console, 'log').mockImplementation(() => undefined)
+    await expect(check({ config, data: folder, recording: path, timeout: 1, json: true })).rejects.toThrow('0 rows')
+    log.mockRestore()
+    process.exitCode = undefined
   })
 
   it('wants a recording with --json', async () => {
