@@ -28,16 +28,6 @@ export const lowestCarriageM = (points: readonly MotionPoint[], untilTMs: number
     untilTMs,
   )
 
-/** When the unwind was fastest after its stop: there it was back at line speed. */
-export function fastestTMs(points: readonly MotionPoint[], sinceTMs: number | null): number | undefined {
-  let best: MotionPoint | undefined
-  for (const point of points) {
-    if (point.unwindMps === undefined || sinceTMs === null || point.tMs < sinceTMs) continue
-    if (best?.unwindMps === undefined || point.unwindMps > best.unwindMps) best = point
-  }
-  return best?.tMs
-}
-
 /** The last moment at which the stored web was at its highest. */
 export function peakTMs(points: readonly MotionPoint[]): number | undefined {
   let best: MotionPoint | undefined

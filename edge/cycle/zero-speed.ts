@@ -8,7 +8,8 @@ import { asPlainData } from '../plain-data.ts'
 import { type Cycle, type CycleChange, type CycleInput, type CycleMachine, newCycle } from './cycle.ts'
 import type { Ramps } from './model.ts'
 import { known, type Motion, type MotionPoint, SLOPE_MS } from './motion.ts'
-import { fallM, fastestTMs, longestStop, lowestCarriageM, lowestM, noteExtremes, peakTMs } from './points.ts'
+import { fallM, longestStop, lowestCarriageM, lowestM, noteExtremes, peakTMs } from './points.ts'
+import { rampEnd } from './ramp-end.ts'
 import { type ShapeInput, shapeOf, startOf } from './shape.ts'
 import { MPS_PER_MPMIN } from './speeds.ts'
 import { decideTransfer } from './transfer.ts'
@@ -302,24 +303,22 @@ export class ZeroSpeedMachine implements CycleMachine {
       if (shape.corners !== undefined) this.#corners = shape.corners
       if (shape.plainStopS !== undefined) cycle.plainStoppedS = shape.plainStopS
     }
-    const lowest = points.reduce<MotionPoint | undefined>(
-      (low, point) =>
-        point.storedM !== undefined && (low?.storedM === undefined || point.storedM <= low.storedM) ? point : low,
-      undefined,
-    )
-    const isFalling = lowest !== undefined && lowest.tMs >= input.tMs - 200
-    const rampTMs = measured ? fastestTMs(points, cycle.stopEndTMs) : shape.backTMs
-    const backTMs =
-      isFalling && rampTMs !== undefined && rampTMs < input.tMs
-        ? rampTMs
-        : measured
-          ? input.tMs - 100
-          : (lowest?.tMs ?? shape.backTMs ?? input.tMs)
+    const {
+      backTMs,
+      isFalling,
+      storedM: atBack,
+    } = rampEnd({
+      points,
+      isMeasured: measured,
+      strokeM: this.#motion.strokeM,
+      stopEndTMs: cycle.stopEndTMs,
+      shapeBackTMs: shape.backTMs,
+      tMs: input.tMs,
+    })
     cycle.backTMs = Math.round(backTMs)
     if (cycle.stopStartTMs !== null && cycle.stopEndTMs !== null) {
       cycle.stoppedS = Math.max(0, (cycle.stopEndTMs - cycle.stopStartTMs) / 1000)
     }
-    const atBack = measured || isFalling ? points.findLast((point) => point.tMs <= backTMs)?.storedM : lowest?.storedM
     if (isFalling && atBack !== undefined) cycle.lowStoredM = lowestM(points, backTMs) ?? atBack
     const carriageM = lowestCarriageM(points, backTMs)
     if (this.#motion.strokeM > 0 && carriageM !== undefined) cycle.lowStoredM = carriageM

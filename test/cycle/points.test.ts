@@ -1,6 +1,7 @@
 /** When a spindle stood: the longest stop since a moment, its ends between two reports. */
 import { describe, expect, it } from 'vitest'
 import { longestStop } from '../../edge/cycle/points.ts'
+import { rampPeakTMs } from '../../edge/cycle/ramp-end.ts'
 import { STOPPED_BELOW_MPS } from '../../edge/cycle/speeds.ts'
 
 const at = (...speeds: number[]) => speeds.map((surfaceMps, i) => ({ tMs: i * 100, surfaceMps }))
@@ -28,5 +29,28 @@ describe('the longest stop', () => {
   it('is the longest where the unwind hesitates', () => {
     const stop = longestStop(at(2, 0, 2, 2, 0, 0, 0, 2), 0)
     expect((stop?.toTMs ?? 0) - (stop?.fromTMs ?? 0)).toBeGreaterThan(200)
+  })
+})
+
+describe('the end of the ramp after a stop', () => {
+  /** A ramp of 3.2 s to a peak, a dip to 223 of 240 m/min, and back to the line's speed after 6 s. */
+  const points = (peakMpm: number) =>
+    Array.from({ length: 70 }, (_, i) => {
+      const tS = i / 10
+      const dip = Math.max(223, peakMpm - 20 * (tS - 3.2))
+      const mpm = tS < 3.2 ? (peakMpm * tS) / 3.2 : tS < 5 ? dip : Math.min(240, 223 + 17 * (tS - 5))
+      return { tMs: i * 100, lineMps: 4, unwindMps: mpm / 60, storedM: undefined }
+    })
+
+  it('is its peak, whether that is at the line’s speed or just below', () => {
+    expect(rampPeakTMs(points(239.7), 0)).toBe(3200)
+    expect(rampPeakTMs(points(233), 0)).toBe(3200)
+  })
+
+  it('is none where the unwind did not fall again, or hesitated on its way', () => {
+    expect(rampPeakTMs(points(239.7).slice(0, 34), 0)).toBeUndefined()
+    const hesitant = points(239.7).map((point) => ({ ...point, unwindMps: point.unwindMps * 0.8 }))
+    expect(rampPeakTMs(hesitant, 0)).toBeUndefined()
+    expect(rampPeakTMs(points(239.7), null)).toBeUndefined()
   })
 })

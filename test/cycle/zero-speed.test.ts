@@ -69,3 +69,27 @@ it('takes the length of the stop from the spindle', () => {
   // The carriage alone can't: a test that passed without the spindle would prove nothing.
   expect(Math.abs((stopOf(false) ?? 0) - STOP_S)).toBeGreaterThan(0.2)
 })
+
+it('ends the start where the ramp peaked, though the peak was just below the line’s speed', () => {
+  // Up to 97 % of the line's speed, down to 93 % for two seconds since the buffer holds more than it needs, then up again.
+  const rampS = (0.97 * LINE_MPS) / RAMP_MPS2
+  const surfaceMps = (tS: number): number => {
+    const sinceS = tS - RUNS_AT_S
+    if (sinceS < rampS) return unwindMps(tS)
+    if (sinceS < rampS + 2) return LINE_MPS * Math.max(0.94, 0.97 - 0.1 * (sinceS - rampS))
+    return LINE_MPS
+  }
+  const motion = new Motion()
+  const machine = new ZeroSpeedMachine(motion, () => true, { downMps2: RAMP_MPS2, upMps2: RAMP_MPS2 })
+  let storedM = 12
+  let ended: Cycle | undefined
+  for (let n = 1; n <= 300; n += 1) {
+    const tS = n / 10
+    storedM += (surfaceMps(tS) - LINE_MPS) * 0.1
+    motion.noteLine(LINE_MPS)
+    motion.report(n * 100, LINE_MPS, surfaceMps(tS), storedM)
+    ended ??= machine.step(inputAt(tS)).ended
+  }
+  const startS = ((ended?.backTMs ?? 0) - (ended?.stopEndTMs ?? 0)) / 1000
+  expect(Math.abs(startS - rampS)).toBeLessThan(0.2)
+})
