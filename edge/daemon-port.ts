@@ -37,6 +37,7 @@ import type { CountDifference, JointEventRow, JointView } from './joint-columns.
 import type { Messages } from './messages/message.ts'
 import type { Words } from './messages/render.ts'
 import { recordByHand } from './outcome/record.ts'
+import { plannedOf } from './outcome/why-said.ts'
 import { contractUnit, unitIn } from './signals/contract-units.ts'
 import { isStateIn } from './signals/states.ts'
 import type { SpliceEntry } from './splice-review.ts'
@@ -118,13 +119,15 @@ export class LivePort implements DaemonPort {
   async why(id: string): Promise<WhyView | undefined> {
     const { store, messages } = this.#parts
     const splice = store.splice(id)
-    return splice && explain(splice, { store, messages: messages(), ...this.#signalsOf(splice) })
+    return (
+      splice && explain(splice, { store, messages: messages(), ...this.#signalsOf(splice), ...this.#plannedOf(splice) })
+    )
   }
 
   reason(id: string): Reason | undefined {
     const { store, messages } = this.#parts
     const splice = store.splice(id)
-    return splice && reasonFor(splice, { store, messages: messages() })
+    return splice && reasonFor(splice, { store, messages: messages(), ...this.#plannedOf(splice) })
   }
 
   addEntry(id: string, entry: SpliceEntry): SpliceView {
@@ -155,6 +158,11 @@ export class LivePort implements DaemonPort {
   #signalsOf({ unwind, details }: SpliceView) {
     const signals = this.#parts.config().unwinds.find(({ id }) => id === unwind)?.signals ?? []
     return { unitOf: unitIn(signals), isState: isStateIn(signals, details.extra) }
+  }
+
+  #plannedOf({ unwind }: SpliceView) {
+    const splicer = this.#parts.config().unwinds.find(({ id }) => id === unwind)?.splicer
+    return { planned: splicer && plannedOf(splicer) }
   }
 
   joints(filter: SpanFilter): JointView[] {

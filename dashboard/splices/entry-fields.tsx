@@ -27,12 +27,13 @@ const Choice = ({ name, label, none, values, words, isRequired = false }: Choice
   </label>
 )
 
-/** A cause on a good splice is told at its field, before anything is sent. @param standing - the verdict so far. */
+/** A cause on a good splice, or a thing that caused it, is told at its field, before anything is sent. @param standing - the verdict so far. */
 const checkCause = (form: HTMLFormElement | null, standing: Outcome | null): void => {
-  const cause = form?.querySelector<HTMLSelectElement>('select[name="cause"]')
-  const outcome = form?.querySelector<HTMLSelectElement>('select[name="outcome"]')?.value
-  const isOfGood = (outcome || standing) === 'good' && cause?.value !== ''
-  cause?.setCustomValidity(isOfGood ? say('entry.cause_of_good') : '')
+  const chosen = (name: string) => form?.querySelector<HTMLSelectElement>(`select[name="${name}"]`)
+  const isGood = (chosen('outcome')?.value || standing) === 'good'
+  for (const field of [chosen('cause'), chosen('thing')]) {
+    field?.setCustomValidity(isGood && field.value !== '' ? say('entry.cause_of_good') : '')
+  }
 }
 
 interface EntryFieldsProps {

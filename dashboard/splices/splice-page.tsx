@@ -201,7 +201,7 @@ export const SplicePage = ({ id, query }: PageProps) => {
           )}
         </div>
       </header>
-      <WhyPanel why={why.data} error={why.error} />
+      <WhyPanel why={why.data} error={why.error} thing={splice.review?.thing ?? null} />
       <div class="splice">
         <div class="splice-main">
           <Trace splice={splice} beside={beside} why={why.data} log={log} zone={zone} />

@@ -33,6 +33,13 @@ export const sentenceFor = (splice: SpliceView, unwind: string, time: string): s
   if (outcome === null) {
     return say(splice.closed ? 'splice.sentence.cut_short' : 'splice.sentence.open', { unwind, time }) + remarks
   }
+  const machine = machineVerdict(splice)
+  if (machine !== undefined) {
+    // Whose word it is stands first: what the signals showed is another thing.
+    const word = say(`outcome.${outcome}`)
+    const verdict = outcome === 'good' || causeInWords(splice) === '' ? word : `${word}, ${cause}`
+    return say('splice.sentence.said', { unwind, time, verdict, machine }) + remarks
+  }
   if (outcome === 'good' && splice.review?.by_hand === true) return say('splice.sentence.by_hand', { unwind, time })
   if (outcome === 'good')
     return (

@@ -6,6 +6,7 @@ import type { JointView } from '../joint-columns.ts'
 import type { Messages } from '../messages/message.ts'
 import type { Words } from '../messages/render.ts'
 import { comparable, courseFindings, departureFindings, departures, LEAST_COMPARED } from '../outcome/why.ts'
+import { type PlannedCycle, plannedFindings, saidFindings } from '../outcome/why-said.ts'
 import { sideOf } from '../splice-details.ts'
 import { verdictOf } from '../splice-review.ts'
 import { type AlignedTrace, goodBand } from './good-band.ts'
@@ -20,10 +21,12 @@ export interface Explainer {
   unitOf: (signal: string) => string
   /** Only yes or no. */
   isState: (signal: string) => boolean
+  /** What the config says of the splicer's cycle; undefined where it has no stop of its own. */
+  planned?: PlannedCycle | undefined
 }
 
 /** Why, in words alone: from records, without a trace. */
-export function reasonFor(splice: SpliceView, explainer: Pick<Explainer, 'store' | 'messages'>): Reason {
+export function reasonFor(splice: SpliceView, explainer: Pick<Explainer, 'store' | 'messages' | 'planned'>): Reason {
   const { text, words } = compare(splice, explainer).view
   return { text, words }
 }
@@ -37,7 +40,7 @@ export async function explain(splice: SpliceView, explainer: Explainer): Promise
 
 function compare(
   splice: SpliceView,
-  { store, messages }: Pick<Explainer, 'store' | 'messages'>,
+  { store, messages, planned }: Pick<Explainer, 'store' | 'messages' | 'planned'>,
 ): { good: SpliceView[]; view: Omit<WhyView, 'band'> } {
   if (splice.review?.by_hand === true)
     return { good: [], view: viewOf(splice, [], [], [{ key: 'why.by_hand' }], messages) }
@@ -51,11 +54,16 @@ function compare(
   // Of a splice that never began nothing is there to compare.
   if (splice.outcome !== 'missed') {
     const count = { count: good.length }
-    if (!isEnough) words.push({ key: 'why.too_few', parameters: count })
-    else if (found.length === 0) {
+    if (!isEnough) {
+      const byConfig = planned === undefined ? [] : plannedFindings(splice, planned)
+      words.unshift(...byConfig)
+      if (words.length === 0 && splice.outcome === 'good') words.push({ key: 'why.clean' })
+      words.push({ key: 'why.too_few', parameters: count })
+    } else if (found.length === 0) {
       words.push({ key: `why.nothing${course.length === 0 ? '' : '_else'}`, parameters: count })
     }
   }
+  words.push(...saidFindings(splice))
   return { good, view: viewOf(splice, good, found, words, messages) }
 }
 
@@ -83,10 +91,11 @@ function viewOf(
 const MADE_WITHIN_MS = 600_000
 const MOST_JOINTS = 50
 
-/** Of a failure by a web break: that the web parted elsewhere than at this joint, where its way is known. */
+/** Of a failure by a web break, whoever says so: that the web parted elsewhere than at this joint, where its way is known. */
 function breakPlace(splice: SpliceView, store: Pick<Store, 'kept'>): Words[] {
-  const { outcome, cause } = verdictOf(splice)
-  if (outcome !== 'failed' || cause !== 'web_break') return []
+  // What was seen stays seen, whatever people call it afterwards.
+  const isBreak = [splice, verdictOf(splice)].some((of) => of.outcome === 'failed' && of.cause === 'web_break')
+  if (!isBreak) return []
   const fromTMs = Date.parse(splice.started)
   const joints = store.kept('joint', {
     unwind: splice.unwind,

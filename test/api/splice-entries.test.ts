@@ -20,9 +20,9 @@ describe('POST /api/splices/:id/entries', () => {
   it('appends, and leaves the machine’s verdict visible', async () => {
     const failed = someOf('failed')
     const path = `/api/splices/${failed.id}/entries`
-    const first = await post(path, { outcome: 'good', note: ' looked worse than it was ', person: 'Crew A' })
+    const first = await post(path, { outcome: 'aborted', note: ' looked worse than it was ', person: 'Crew A' })
     expect(first.status).toBe(200)
-    expect([first.body.outcome, first.body.review?.outcome]).toEqual(['failed', 'good'])
+    expect([first.body.outcome, first.body.review?.outcome]).toEqual(['failed', 'aborted'])
     const second = await post(path, { thing: 'knife_blunt', done: ['knife_changed'], good_product: true })
     expect(second.body.review?.entries.map(({ person, note }) => [person, note])).toEqual([
       ['Crew A', 'looked worse than it was'],
@@ -68,7 +68,8 @@ describe('POST /api/splices/:id/entries', () => {
   it.each([
     [{}, /says nothing/],
     [{ note: '  ' }, /says nothing/],
-    [{ outcome: 'good', cause: 'web_break' }, /leave the cause out/],
+    [{ outcome: 'good', cause: 'web_break' }, /leave both out/],
+    [{ outcome: 'good', thing: 'knife_blunt' }, /leave both out/],
     [{ thing: 'operator_error' }, /has to be one of/],
     [{ amounts: [{ part: 'core', metres: -1 }] }, /at least 0/],
     [{ gap: 900 }, /at most 200/],
@@ -83,6 +84,7 @@ describe('POST /api/splices/:id/entries', () => {
     const answer = await post(`/api/splices/${someOf('good').id}/entries`, { cause: 'web_break' })
     expect(answer.body.error).toMatch(/^A good splice has no cause/)
     expect(answer.body.words).toEqual({ key: 'entry.cause_of_good', parameters: {} })
+    expect((await post(`/api/splices/${someOf('good').id}/entries`, { thing: 'knife_blunt' })).status).toBe(400)
   })
 })
 

@@ -7,6 +7,8 @@ import { triggerWords } from '../../dashboard/splices/record-figures.tsx'
 import { sentenceFor } from '../../dashboard/splices/summary.ts'
 import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
 import { NO_DETAILS } from '../../edge/splice-details.ts'
+import { reviewOf } from '../../edge/splice-review.ts'
+import { entryOf } from '../history/samples.ts'
 
 const splice = (fields: Partial<SpliceView> = {}): SpliceView => ({
   unwind: 'label_press',
@@ -77,6 +79,24 @@ describe('one splice in a sentence', () => {
     ],
   ] as const)('%j', (fields, sentence) => {
     expect(sentenceFor(splice(fields), 'Press', '07:00')).toBe(sentence)
+  })
+})
+
+describe('a verdict by people', () => {
+  const said = (fields: Parameters<typeof splice>[0], entry: Parameters<typeof entryOf>[0]) =>
+    sentenceFor(splice({ ...fields, review: reviewOf([entryOf(entry)]) }), 'Press', '07:00')
+
+  it('is told as theirs, with what the signals said, where it is another one', () => {
+    expect(said({ outcome: 'failed', cause: 'web_break' }, { outcome: 'good' })).toBe(
+      'Press, splice at 07:00: people say “Good”, the signals said “Failed, web break”.',
+    )
+    expect(said({ outcome: 'good' }, { outcome: 'failed', cause: 'splicer_fault' })).toBe(
+      'Press, splice at 07:00: people say “Failed, splicer fault or reset”, the signals said “Good”.',
+    )
+  })
+
+  it('adds nothing where it is the same', () => {
+    expect(said({ outcome: 'good' }, { outcome: 'good' })).toMatch(/^Press spliced at 07:00; the new web runs/)
   })
 })
 

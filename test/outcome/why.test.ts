@@ -58,6 +58,56 @@ describe('a failure by a web break', () => {
     expect(await whyWith(true)).not.toContain('not part where')
     expect(await whyWith(false, 'splicer_fault')).not.toContain('not part where')
   })
+
+  it('keeps what was seen, and says what people called it', async () => {
+    const { id, unwind } = spliceView(START_MS)
+    const view = JSON.stringify({ broke: { time: at(20), at_joint: false, station: null } })
+    const joint: Kept = { kind: 'joint', id, unwind, tMs: START_MS, view }
+    const textOf = async (entry: Parameters<typeof entryOf>[0]) => {
+      const review = reviewOf([entryOf(entry)])
+      const failed = { outcome: 'failed', cause: 'web_break', transfer: at(2), review } as const
+      return (await explained(failed, { web_parted: at(20) }, [joint])).text
+    }
+    const seen = 'It did not part where this joint was.'
+    expect(await textOf({ outcome: 'good' })).toMatch(new RegExp(`${seen}.* People say that it was good\\.$`))
+    expect(await textOf({ outcome: 'failed', cause: 'splicer_fault' })).toMatch(
+      new RegExp(`${seen}.* People say that it failed: splicer fault\\.$`),
+    )
+    expect(await textOf({ note: 'looked at it' })).not.toContain('People say')
+  })
+})
+
+describe('where too few good ones are kept', () => {
+  const planned = { stopS: 1.5, decelerationMps2: 1.25 }
+  /** 270 m/min is 4.5 m/s: 3.6 s to a standstill at 1.25 m/s². */
+  const textOf = async (changes: Partial<SpliceView>, plan: typeof planned | undefined = planned) =>
+    (
+      await explain(spliceView(START_MS, { speed: 270, details: NO_DETAILS, ...changes }), {
+        store: { splices: () => [], kept: () => [], tracePoints: () => [] },
+        messages,
+        unitOf: () => '',
+        isState: () => false,
+        planned: plan,
+      })
+    ).text
+
+  it('compares with the config', async () => {
+    const phases = [{ phase: 'decelerate', started: at(0), seconds: 3.61 }] as const
+    expect(
+      await textOf({ outcome: 'failed', cause: 'cycle_too_slow', stopped_seconds: 3.72, phases: [...phases] }),
+    ).toMatch(/^The stop took 3\.7 s; the config says 1\.5 s\. Good splices .* fewer than 5\.$/)
+    expect(await textOf({ outcome: 'good', stopped_seconds: 1.52, phases: [...phases] })).toMatch(
+      /^It went as the config says: the stop took 1\.52 s, the config says 1\.50 s\. Good splices/,
+    )
+    const slow = [{ ...phases[0], seconds: 5 }]
+    expect(await textOf({ outcome: 'good', stopped_seconds: 0.9, phases: slow })).toMatch(
+      /^Slowing took 5\.0 s; by the ramp of the config it would take 3\.6 s\. The stop took 0\.9 s only; the config says 1\.5 s\./,
+    )
+  })
+
+  it('says of a good one without a stop what was not seen', async () => {
+    expect(await textOf({ outcome: 'good', stopped_seconds: null }, undefined)).toMatch(/^No fault, no web break/)
+  })
 })
 
 describe('why', () => {

@@ -135,8 +135,11 @@ function fieldsOf(
   splice: SpliceView | undefined,
   say: Messages,
 ): EntryFields {
-  const { outcome, cause } = body
-  if (cause !== undefined && (outcome ?? splice?.review?.outcome ?? splice?.outcome) === 'good') {
+  const { outcome, cause, thing } = body
+  if (
+    (cause !== undefined || thing !== undefined) &&
+    (outcome ?? splice?.review?.outcome ?? splice?.outcome) === 'good'
+  ) {
     throw refused(say, 400, 'wrong_parameter', 'entry.cause_of_good')
   }
   const note = body.note?.trim()
@@ -144,7 +147,7 @@ function fieldsOf(
     // A cause alone is said of the outcome as it stands.
     outcome: outcome ?? (cause === undefined ? null : (splice?.review?.outcome ?? splice?.outcome ?? null)),
     cause: cause ?? null,
-    thing: body.thing ?? null,
+    thing: thing ?? null,
     done: body.done ?? [],
     note: note === undefined || note === '' ? null : note,
     good_product: body.good_product === true ? isoTime(nowMs) : null,
