@@ -107,15 +107,11 @@ export const Services = ({ services, nameOf }: Pick<Common, 'nameOf'> & Pick<Han
   </section>
 )
 
-/** Newest first. A setting that was changed again and again is one change, from what it was to what it is, by its last time. */
-const together = (changes: HandoverView['changes']): { entry: HandoverView['changes'][number]; count: number }[] => {
+/** Newest first. A setting that was changed again and again is one line, at its last time. */
+const together = (changes: HandoverView['changes']): HandoverView['changes'][] => {
   const nameOfChange = ({ id, kind, unwind, subject, side }: HandoverView['changes'][number]): string =>
     kind === 'setting' ? JSON.stringify([unwind, subject, side]) : id
-  return [...Map.groupBy(changes, nameOfChange).values()].flatMap((same) => {
-    const [newest, oldest] = [same[0], same.at(-1)]
-    if (newest === undefined || oldest === undefined) return []
-    return [{ entry: { ...newest, from: oldest.from }, count: same.length }]
-  })
+  return [...Map.groupBy(changes, nameOfChange).values()]
 }
 
 export const Changes = ({ changes, services, nameOf, zone }: Common & Pick<HandoverView, 'changes' | 'services'>) => (
@@ -123,13 +119,16 @@ export const Changes = ({ changes, services, nameOf, zone }: Common & Pick<Hando
     <h2 id="changes">{say('handover.changes')}</h2>
     {changes.length === 0 && <p class="question">{say('handover.changes.none')}</p>}
     <ul class="lines">
-      {together(changes).map(({ entry, count }) => (
-        <li key={entry.id}>
-          {minutesWithZone(Date.parse(entry.time), zone)} {nameOf(entry.unwind)}:{' '}
-          {count > 1 ? settingOften(entry, count) : entryInWords(entry, services)}
-          {entry.person !== null && <span class="question"> {entry.person}</span>}
-        </li>
-      ))}
+      {together(changes).map((same) => {
+        const entry = same[0]!
+        return (
+          <li key={entry.id}>
+            {minutesWithZone(Date.parse(entry.time), zone)} {nameOf(entry.unwind)}:{' '}
+            {same.length > 1 ? settingOften(same) : entryInWords(entry, services)}
+            {entry.person !== null && <span class="question"> {entry.person}</span>}
+          </li>
+        )
+      })}
     </ul>
   </section>
 )

@@ -14,7 +14,7 @@ export const lostInWords = (seconds: number | null): string =>
 export const lengthInWords = (total: number): string => {
   const { hours, minutes, seconds } = lengthParts(total)
   if (hours > 0) return say('length.hours', { hours, minutes })
-  return minutes > 0 ? say('length.minutes', { minutes }) : say('length.seconds', { seconds })
+  return minutes > 0 ? say('length.minutes', { minutes, seconds }) : say('length.seconds', { seconds })
 }
 
 const percent = (share: number): string => formatNumber(100 * share, 1)
@@ -47,7 +47,7 @@ export const reportInWords = (report: ReportView): string[] => {
     )
   }
   if (between_failures !== null) {
-    sentences.push(say('report.between', { splices: formatNumber(between_failures, 0) }))
+    sentences.push(say('report.between', { failed: Math.round(splices / between_failures), splices }))
     if (failure_trend !== null && Math.abs(failure_trend) > TREND_LIMIT) {
       sentences.push(say(failure_trend > 0 ? 'report.faster' : 'report.seldom'))
     }

@@ -65,7 +65,7 @@ export const spanQuery = ({ fromTMs, toTMs }: Span, unwind: string): string => {
   return params.toString()
 }
 
-/** `2 h 5 min`, `45 s`: how long something was lost, in two parts at most. */
+/** `2 h 5 min`, `1 min 39 s`, `45 s`: how long something was lost, in two parts at most. */
 export const lengthParts = (seconds: number): { hours: number; minutes: number; seconds: number } => {
   const whole = Math.round(seconds)
   return { hours: Math.floor(whole / 3600), minutes: Math.floor((whole % 3600) / 60), seconds: whole % 60 }

@@ -6,20 +6,28 @@ import { formatNumber, quantityOf, shownDecimals, toShown, unitOf } from '../uni
 /** Less than the second decimal shows. */
 const HALF_DIGIT = 0.005
 
-/** Both with the same decimals: "from 240 to 208.50" reads as if one were measured better. */
-const change = ({ from: was, to: is, unit }: LogEntry): { from: string; to: string; unit: string } => {
+type Value = LogEntry['from']
+
+/** All with the same decimals: "from 240 to 208.50" reads as if one were measured better. */
+const inUnit = (values: readonly Value[], unit: string): { texts: string[]; unit: string } => {
   const quantity = quantityOf(unit)
-  const shown = (one: LogEntry['from']) =>
-    typeof one === 'number' && quantity !== undefined ? toShown(one, quantity) : one
-  const [from, to] = [shown(was), shown(is)]
-  const isWhole = [from, to].every((one) => typeof one !== 'number' || Math.abs(one - Math.round(one)) < HALF_DIGIT)
+  const shown = values.map((one) => (typeof one === 'number' && quantity !== undefined ? toShown(one, quantity) : one))
+  const isWhole = shown.every((one) => typeof one !== 'number' || Math.abs(one - Math.round(one)) < HALF_DIGIT)
   // Inches have the same decimals here as in every other place.
   const least = quantity === undefined ? 0 : shownDecimals(0, quantity)
   const decimals = isWhole && least === 0 ? 0 : Math.max(2, quantity === undefined ? 0 : shownDecimals(1, quantity))
-  const value = (one: LogEntry['from']): string =>
+  const text = (one: Value): string =>
     typeof one === 'number' ? formatNumber(one, decimals) : (one ?? say('value.unknown'))
-  return { from: value(from), to: value(to), unit: quantity === undefined ? unit : unitOf(quantity) }
+  return { texts: shown.map(text), unit: quantity === undefined ? unit : unitOf(quantity) }
 }
+
+const change = ({ from: was, to: is, unit: own }: LogEntry): { from: string; to: string; unit: string } => {
+  const { texts, unit } = inUnit([was, is], own)
+  return { from: texts[0]!, to: texts[1]!, unit }
+}
+
+/** So many values are listed one by one. */
+const MOST_STEPS = 6
 
 const settingName = (subject: string): string => {
   const own = subject.startsWith('extra.') ? subject.slice('extra.'.length) : subject
@@ -31,9 +39,21 @@ const settingName = (subject: string): string => {
 export const serviceName = ({ item, name, has_own_name: isOwn }: ServiceView): string =>
   isOwn ? name : sayName('service', item)
 
-/** A setting that went to and fro: how often, what it was at first and what it is now. @param entry - newest, with the oldest `from` */
-export const settingOften = (entry: LogEntry, count: number): string =>
-  say('log.setting_often', { name: settingName(entry.subject), count, ...change(entry) })
+/** A setting that went to and fro: how often, and over which values. @param entries - newest first, at least two */
+export const settingOften = (entries: readonly LogEntry[]): string => {
+  const [newest, oldest] = [entries[0]!, entries.at(-1)!]
+  const values = [oldest.from, ...entries.map(({ to }) => to).reverse()]
+  const common = { name: settingName(newest.subject), count: entries.length }
+  if (values.length <= MOST_STEPS) {
+    const { texts, unit } = inUnit(values, newest.unit)
+    return say('log.setting_steps', { ...common, steps: texts.join(' → '), unit })
+  }
+  const numbers = values.filter((one) => typeof one === 'number')
+  if (numbers.length === 0) return say('log.setting_often', { ...common, ...change({ ...newest, from: oldest.from }) })
+  const ends = [Math.min(...numbers), Math.max(...numbers), oldest.from, newest.to]
+  const { texts, unit } = inUnit(ends, newest.unit)
+  return say('log.setting_range', { ...common, low: texts[0]!, high: texts[1]!, from: texts[2]!, to: texts[3]!, unit })
+}
 
 /** A log entry in words. */
 export const entryInWords = (entry: LogEntry, services: readonly ServiceView[] = []): string => {

@@ -3,6 +3,7 @@ import { describe, expect, it } from 'vitest'
 import { lengthInWords, reportInWords } from '../../dashboard/report/report-words.ts'
 import { presetsAt, shiftsAt, spanIn, spanOf, spanQuery } from '../../dashboard/report/span.ts'
 import { answerOf, metricInWords, tickFigures, trendInWords } from '../../dashboard/trends/figures.ts'
+import { settingOften } from '../../dashboard/trends/log-words.ts'
 import { countInWords } from '../../dashboard/trends/services.tsx'
 import { geometryOf, markLabels, marksOf, PLOT, roundTicks, smoothed } from '../../dashboard/trends/trend-geometry.ts'
 import type {
@@ -101,6 +102,21 @@ describe('a small chart', () => {
   })
 })
 
+describe('a setting that went to and fro', () => {
+  const stepsOf = (values: readonly number[]): LogEntry[] =>
+    values
+      .slice(1)
+      .map((to, i) => ({ kind: 'setting', subject: 'splice_diameter', from: values[i]!, to, unit: 'mm' }) as LogEntry)
+      .reverse()
+
+  it('is told step by step, and by its range where there were many', () => {
+    expect(settingOften(stepsOf([240, 208.5, 240]))).toMatch(/ set 2 times: 240\.00 → 208\.50 → 240\.00 mm$/)
+    expect(settingOften(stepsOf([240, 210, 250, 205, 230, 220, 240, 245]))).toMatch(
+      / set 7 times, between 205 and 250: 240 at first, now 245 mm$/,
+    )
+  })
+})
+
 describe('a report', () => {
   const report = {
     counts: {
@@ -123,15 +139,15 @@ describe('a report', () => {
       '405 of 412 splices were good: 98.3 % (95 % interval 96.5 to 99.2 %).',
       'For the others 2 h 10 min were lost; all together left 1240 m of waste.',
       'That is 93 kg, 112 EUR.',
-      'One in 59 failed or was missed.',
+      '7 of 412 failed or were missed.',
       'Failures came ever closer together towards the end, more than by chance.',
     ])
     expect(reportInWords({ ...report, waste_cost: null, failure_trend: 0.4 }).slice(2)).toEqual([
       'That is 93 kg.',
-      'One in 59 failed or was missed.',
+      '7 of 412 failed or were missed.',
     ])
     expect(reportInWords({ ...report, counts: { ...report.counts, success: null } })).toHaveLength(1)
-    expect([59, 61, 3600].map(lengthInWords)).toEqual(['59 s', '1 min', '1 h 0 min'])
+    expect([59, 99, 3600].map(lengthInWords)).toEqual(['59 s', '1 min 39 s', '1 h 0 min'])
   })
 
   it('has a span that its address keeps', () => {
