@@ -4,7 +4,7 @@ import type { HandoverPort, HandoverView } from './api/messages-handover.ts'
 import type { HistoryStore } from './history/store.ts'
 import type { Words } from './messages/render.ts'
 import { shiftStartTMs } from './shift.ts'
-import { verdictOf } from './splice-review.ts'
+import { peopleSaidOf, verdictOf } from './splice-review.ts'
 import type { LogEntry, LogKind } from './trend-views.ts'
 
 const HOUR_S = 3600
@@ -13,6 +13,9 @@ const MOST_LOGGED = 500
 const MOST_ALARMS = 200
 const MOST_SPLICES = 500
 const MOST_JOINTS = 200
+/** Splices that were not good: more than these are for the report. */
+const MOST_BAD = 5
+const BAD = ['failed', 'missed', 'aborted'] as const
 /** A note that nobody closes is forgotten after so long, ms: four weeks. */
 const NOTES_FOR_MS = 28 * DAY_MS
 const CHANGES: readonly LogKind[] = ['setting', 'service', 'usual', 'trend', 'since_setting']
@@ -73,7 +76,7 @@ export class HandoverDesk implements HandoverPort {
         .filter(({ alarm, raised }) => alarm === 'wrong_roll_spliced' && Date.parse(raised) >= sinceTMs),
       notes: this.#openNotes(nowMs),
       changes: store.log({ fromTMs: sinceTMs, limit: MOST_LOGGED }).filter(({ kind }) => CHANGES.includes(kind)),
-      last_bad: this.#lastBad(),
+      last_bad: this.#lastBad(sinceTMs),
       services: unwinds.flatMap(({ unwind }) => port.desk.services(unwind) ?? []),
       joints: port
         .joints({ fromTMs: nowMs - DAY_MS, toTMs: nowMs, limit: MOST_JOINTS })
@@ -95,21 +98,27 @@ export class HandoverDesk implements HandoverPort {
     return store.log({ kind: 'note', fromTMs, limit: MOST_LOGGED }).filter(({ id }) => !closed.has(id))
   }
 
-  #lastBad(): HandoverView['last_bad'] {
+  #lastBad(fromTMs: number): HandoverView['last_bad'] {
     const { port } = this.#parts
-    const [newest] = ['failed', 'missed']
-      .flatMap((outcome) => port.splices({ outcome, limit: 1 }))
-      .sort((a, b) => b.started.localeCompare(a.started))
-    if (newest === undefined) return null
-    const { id, unwind, started, review } = newest
-    return {
-      id,
-      unwind,
-      started,
-      ...verdictOf(newest),
-      is_said: review?.outcome != null,
-      suspicion: port.reason(id) ?? null,
+    const newestFirst = (a: SpliceView, b: SpliceView): number => b.started.localeCompare(a.started)
+    const ofShift = BAD.map((outcome) => port.splices({ outcome, fromTMs, limit: MOST_BAD }))
+    // A run of missed ones shall not push out the one that failed.
+    const ofEachKind = ofShift.flatMap((splices) => splices.slice(0, 1))
+    const others = ofShift.flatMap((splices) => splices.slice(1)).sort(newestFirst)
+    const shown = [...ofEachKind, ...others].slice(0, MOST_BAD)
+    if (shown.length === 0) {
+      shown.push(
+        ...BAD.flatMap((outcome) => port.splices({ outcome, limit: 1 }))
+          .sort(newestFirst)
+          .slice(0, 1),
+      )
     }
+    return shown.sort(newestFirst).map((splice) => {
+      const { id, unwind, started, review } = splice
+      const suspicion = port.reason(id) ?? null
+      const is_said = review?.outcome != null
+      return { id, unwind, started, ...verdictOf(splice), is_said, suspicion, ...peopleSaidOf(review) }
+    })
   }
 
   note(text: string, unwind: string, person: string): void {

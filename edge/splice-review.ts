@@ -143,6 +143,19 @@ export function reviewOf(entries: readonly SpliceEntry[]): SpliceReview | null {
   }
 }
 
+/** What people found, did and noted about a splice, for lists: without who. Notes oldest first. */
+export interface PeopleSaid {
+  thing: Thing | null
+  done: Done[]
+  notes: string[]
+}
+
+export const peopleSaidOf = (review: SpliceReview | null): PeopleSaid => ({
+  thing: review?.thing ?? null,
+  done: review?.done ?? [],
+  notes: review?.entries.flatMap(({ note }) => note ?? []) ?? [],
+})
+
 /** What is needed of a record here. */
 interface Reviewed {
   started: string

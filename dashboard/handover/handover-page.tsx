@@ -47,7 +47,7 @@ export const HandoverPage = () => {
             <AlarmLines standing={data.standing} aside={data.aside} nameOf={nameOf} zone={zone} />
             <WrongRolls alarms={data.wrong_rolls} nameOf={nameOf} zone={zone} />
             <Notes notes={data.notes} unwinds={data.unwinds} nameOf={nameOf} zone={zone} onEntered={onEntered} />
-            <LastBad last={data.last_bad} nameOf={nameOf} zone={zone} />
+            <LastBad splices={data.last_bad} shiftBegan={data.shift_began} nameOf={nameOf} zone={zone} />
             <Stubs stubs={data.stubs} nameOf={nameOf} zone={zone} />
             <Joints joints={data.joints} nameOf={nameOf} zone={zone} />
             <Services services={data.services} nameOf={nameOf} />

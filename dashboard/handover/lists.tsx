@@ -5,6 +5,7 @@ import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { say, sayName } from '../messages.ts'
 import { OutcomeBadge } from '../splices/outcome-badge.tsx'
+import { peopleSaidInWords } from '../splices/people-said.ts'
 import { clockMinutes, dateMinutesZone, minutesWithZone, zoneName } from '../times.ts'
 import { entryInWords, serviceName, settingOften } from '../trends/log-words.ts'
 import { formatLength } from '../units.ts'
@@ -16,25 +17,47 @@ interface Common {
 
 const whenOf = (time: string, zone: string): string => dateMinutesZone(Date.parse(time), zone)
 
-export const LastBad = ({ last, nameOf, zone }: Common & { last: HandoverView['last_bad'] }) => (
-  <section aria-labelledby="last-bad">
-    <h2 id="last-bad">{say('handover.last_bad')}</h2>
-    {last === null ? (
-      <p class="question">{say('handover.last_bad.none')}</p>
-    ) : (
-      <>
-        <p>
-          <OutcomeBadge outcome={last.outcome} isSaid={last.is_said} />{' '}
-          <Link to={{ page: 'splice', id: last.id }}>
-            {nameOf(last.unwind)}, {whenOf(last.started, zone)}
-          </Link>
-          {last.cause !== null && `: ${sayName('cause', last.cause)}`}
-        </p>
-        <p>{last.suspicion === null ? say('handover.last_bad.no_reason') : inWords(last.suspicion)}</p>
-      </>
-    )}
-  </section>
-)
+type BadSplice = HandoverView['last_bad'][number]
+
+const Bad = ({ splice, nameOf, zone }: Common & { splice: BadSplice }) => {
+  const said = peopleSaidInWords(splice)
+  return (
+    <li>
+      <p>
+        <OutcomeBadge outcome={splice.outcome} isSaid={splice.is_said} />{' '}
+        <Link to={{ page: 'splice', id: splice.id }}>
+          {nameOf(splice.unwind)}, {whenOf(splice.started, zone)}
+        </Link>
+        {splice.cause !== null && `: ${sayName('cause', splice.cause)}`}
+      </p>
+      {said !== '' && <p>{said}</p>}
+      <p>{splice.suspicion === null ? say('handover.last_bad.no_reason') : inWords(splice.suspicion)}</p>
+    </li>
+  )
+}
+
+interface LastBadProps extends Common {
+  splices: readonly BadSplice[]
+  shiftBegan: string
+}
+
+export const LastBad = ({ splices, shiftBegan, ...common }: LastBadProps) => {
+  const [newest] = splices
+  return (
+    <section aria-labelledby="last-bad">
+      <h2 id="last-bad">{say('handover.last_bad')}</h2>
+      {newest === undefined && <p class="question">{say('handover.last_bad.none')}</p>}
+      {newest !== undefined && Date.parse(newest.started) < Date.parse(shiftBegan) && (
+        <p class="question">{say('handover.last_bad.before')}</p>
+      )}
+      <ul class="lines">
+        {splices.map((splice) => (
+          <Bad key={splice.id} splice={splice} {...common} />
+        ))}
+      </ul>
+    </section>
+  )
+}
 
 export const Stubs = ({ stubs, nameOf, zone }: Common & Pick<HandoverView, 'stubs'>) => (
   <section aria-labelledby="stubs">

@@ -11,6 +11,7 @@ import { useRequest } from '../frame/use-request.ts'
 import { serverNow } from '../live/state.ts'
 import { say, sayName } from '../messages.ts'
 import { OutcomeBadge } from '../splices/outcome-badge.tsx'
+import { peopleSaidInWords } from '../splices/people-said.ts'
 import { useSite } from '../splices/splices-page.tsx'
 import { dateAndMinutes, dateAndTime, dateMinutesZone, fromLocalField, toLocalField, zoneName } from '../times.ts'
 import { entryInWords } from '../trends/log-words.ts'
@@ -86,7 +87,7 @@ interface PaperProps {
 const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
   const [answer, ...more] = reportInWords(report)
   const axisFrom = axisFromOf(report.groups.flatMap(({ rows }) => rows))
-  const hasNotes = report.bad.some(({ notes }) => notes.length > 0)
+  const hasNotes = report.bad.some((one) => peopleSaidInWords(one) !== '')
   const done = report.log.filter(({ kind }) => REPORTED.includes(kind))
   return (
     <>
@@ -165,7 +166,7 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
               </tr>
             </thead>
             <tbody>
-              {report.bad.map(({ id, unwind, started, outcome, cause, is_said, notes }) => (
+              {report.bad.map(({ id, unwind, started, outcome, cause, is_said, ...said }) => (
                 <tr key={id}>
                   <td class="time">
                     <Link to={{ page: 'splice', id }}>{dateAndTime(Date.parse(started), zone)}</Link>
@@ -175,7 +176,9 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
                     <OutcomeBadge outcome={outcome} isSaid={is_said} />
                   </td>
                   <td>{cause === null ? say('cause.unknown') : sayName('cause', cause)}</td>
-                  {hasNotes && <td class="notes">{notes.length > 0 && <span>{notes.join(' · ')}</span>}</td>}
+                  {hasNotes && (
+                    <td class="notes">{peopleSaidInWords(said) !== '' && <span>{peopleSaidInWords(said)}</span>}</td>
+                  )}
                 </tr>
               ))}
             </tbody>

@@ -1,6 +1,7 @@
 /** What the next crew has to know, as the API sends it: shared with the dashboard. */
 import type { Cause, Outcome } from '../columns.ts'
 import type { Words } from '../messages/render.ts'
+import type { PeopleSaid } from '../splice-review.ts'
 import type { LogEntry, ServiceView } from '../trend-views.ts'
 import type { AlarmView, NextSpliceView, Reason } from './messages.ts'
 import type { PreparationView, WaitingRollView } from './messages-entries.ts'
@@ -30,8 +31,11 @@ export interface HandoverView {
   notes: LogEntry[]
   /** Settings, services and what was called usual in this shift, newest first. */
   changes: LogEntry[]
-  /** The newest splice that failed or was missed, with what is suspected; null where none is kept. */
-  last_bad: {
+  /**
+   * Splices of this shift that failed, were missed or aborted, newest first, at most five with the newest of each kind among them;
+   * where there was none, the last one before. With what is suspected, and what people found, did and noted.
+   */
+  last_bad: ({
     id: string
     unwind: string
     started: string
@@ -40,7 +44,7 @@ export interface HandoverView {
     /** By a person's word. */
     is_said: boolean
     suspicion: Reason | null
-  } | null
+  } & PeopleSaid)[]
   /** What is changed or cleaned now and then, with splices since. */
   services: ServiceView[]
   /** Passed a station that takes joints out, and nobody said that it was. */

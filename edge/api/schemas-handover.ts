@@ -19,6 +19,7 @@ import {
 } from './schema-parts.ts'
 import { AlarmViewRef } from './schemas.ts'
 import { PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
+import { PEOPLE_SAID } from './schemas-review.ts'
 import { LogEntryRef, ServiceViewRef } from './schemas-trends.ts'
 
 export const HandoverViewSchema = Type.Object(
@@ -65,24 +66,25 @@ export const HandoverViewSchema = Type.Object(
     }),
     notes: Type.Array(LogEntryRef, { description: 'Open notes, newest first' }),
     changes: Type.Array(LogEntryRef, { description: 'Settings, services and trends of this shift, newest first' }),
-    last_bad: Type.Unsafe<HandoverView['last_bad']>({
-      anyOf: [
-        Type.Object({
-          id: text("The splice's id"),
-          unwind: text('Id of the unwind'),
-          started: time('When it began'),
-          outcome: nullable(OUTCOMES, "By a person's word first"),
-          cause: nullable(CAUSES, 'Likewise'),
-          is_said: Type.Boolean({ description: "The outcome is by a person's word" }),
-          suspicion: orNull(
-            Type.Object({ text: text('What the evidence says'), words: sentences }),
-            'Null where nothing is suspected',
-          ),
-        }),
-        { type: 'null' },
-      ],
-      description: 'The newest that failed or was missed',
-    }),
+    last_bad: Type.Array(
+      Type.Object({
+        id: text("The splice's id"),
+        unwind: text('Id of the unwind'),
+        started: time('When it began'),
+        outcome: nullable(OUTCOMES, "By a person's word first"),
+        cause: nullable(CAUSES, 'Likewise'),
+        is_said: Type.Boolean({ description: "The outcome is by a person's word" }),
+        suspicion: orNull(
+          Type.Object({ text: text('What the evidence says'), words: sentences }),
+          'Null where nothing is suspected',
+        ),
+        ...PEOPLE_SAID,
+      }),
+      {
+        description:
+          'Failed, missed and aborted ones of this shift, newest first, at most five; where there was none, the last one before',
+      },
+    ),
     services: Type.Array(ServiceViewRef),
     joints: Type.Array(
       Type.Object({

@@ -43,6 +43,13 @@ const fields = {
   gap: numberOrNull('Between the two webs at the joint, mm; below 0 they overlap'),
 }
 
+/** For lists: without who. */
+export const PEOPLE_SAID = {
+  thing: fields.thing,
+  done: fields.done,
+  notes: Type.Array(Type.String(), { description: 'What people noted, oldest first, without who' }),
+}
+
 const SpliceEntrySchema = Type.Object({
   ...fields,
   note: textOrNull('In words'),

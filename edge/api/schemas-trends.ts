@@ -30,6 +30,7 @@ import {
   time,
   timeOrNull,
 } from './schema-parts.ts'
+import { PEOPLE_SAID } from './schemas-review.ts'
 
 const value = (description: string) =>
   Type.Unsafe<number | string | null>({ type: ['number', 'string', 'null'], description })
@@ -231,7 +232,7 @@ export const ReportViewSchema = Type.Object(
         outcome: nullable(OUTCOMES, 'What became of it'),
         cause: nullable(CAUSES, 'Why'),
         is_said: Type.Boolean({ description: 'The outcome is by a person’s word' }),
-        notes: Type.Array(Type.String(), { description: 'What people noted, oldest first, without who' }),
+        ...PEOPLE_SAID,
       }),
       { description: 'Those that were not good, newest first' },
     ),

@@ -45,9 +45,38 @@ describe('the handover', () => {
     ])
     expect(press!.preparation.stages).toHaveLength(3)
     expect(standing.map(({ alarm }) => alarm)).toContain('buffer_short')
-    expect(last_bad?.outcome).toMatch(/failed|missed/)
+    expect(last_bad[0]?.outcome).toMatch(/failed|missed|aborted/)
     expect(services.map(({ item }) => item)).toEqual(expect.arrayContaining(['knife', 'tape']))
     expect(taken_over).toBeNull()
+  })
+
+  it('has the splices of the shift that were not good, the newest of each kind among them, with what people said', async () => {
+    const one = await startApi()
+    const began = Date.parse(one.daemon.handover.view().shift_began)
+    const enter = (outcome: string, minute: number, more: object = {}) =>
+      one.app.inject({
+        method: 'POST',
+        url: '/api/splices',
+        payload: { unwind: 'sack_line', started: String(began + minute * 60_000), outcome, ...more },
+      })
+    const said = { thing: 'tape_did_not_hold', done: ['rollers_cleaned'], note: 'Tape from the old box' }
+    for (const answer of [
+      await enter('failed', 48, { cause: 'web_break', ...said }),
+      ...(await Promise.all([50, 52, 54, 56, 58].map((minute) => enter('missed', minute, { cause: 'no_new_roll' })))),
+    ]) {
+      expect(answer.statusCode).toBe(200)
+    }
+    const { last_bad } = one.daemon.handover.view()
+    expect(last_bad).toHaveLength(5)
+    const starts = last_bad.map(({ started }) => started)
+    expect(starts).toEqual(starts.toSorted().reverse())
+    expect(last_bad.find(({ outcome }) => outcome === 'failed')).toMatchObject({
+      cause: 'web_break',
+      thing: 'tape_did_not_hold',
+      done: ['rollers_cleaned'],
+      notes: ['Tape from the old box'],
+    })
+    await one.app.close()
   })
 
   it('keeps a note until somebody closes it, and knows who took over', async () => {

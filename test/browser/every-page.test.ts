@@ -26,7 +26,7 @@ interface Listed {
 
 const NO_SIGNALS = { time: '2026-03-02T06:00:00Z', since: '2026-03-02T06:00:00Z', sources: [], tags: [] }
 const NO_HANDOVER = {
-  ...{ time: '2026-03-02T06:00:00Z', shift_began: '2026-03-02T06:00:00Z', last_bad: null, taken_over: null },
+  ...{ time: '2026-03-02T06:00:00Z', shift_began: '2026-03-02T06:00:00Z', last_bad: [], taken_over: null },
   ...{
     unwinds: [],
     stubs: [],
