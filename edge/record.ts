@@ -3,12 +3,13 @@
  * A row of quality `bad` without a value marks a tag that has none from there on.
  */
 import { createWriteStream, type WriteStream } from 'node:fs'
+import { rm } from 'node:fs/promises'
 import type { Writable } from 'node:stream'
 import { finished } from 'node:stream/promises'
 import { constants, createGzip, type Gzip } from 'node:zlib'
 import type { Config } from './config/config.ts'
 import { recordingTags } from './config/tags.ts'
-import { LastwrapError, reasonOf } from './errors.ts'
+import { fileReasonOf, LastwrapError } from './errors.ts'
 import { type Sample, tagKey } from './sample.ts'
 
 /** A disk that can't keep up must not fill the memory: beyond this rows are dropped and counted, bytes. */
@@ -17,6 +18,9 @@ const MOST_WAITING = 64 * 1024 * 1024
 export class RecordingWriter {
   rows = 0
   dropped = 0
+  /** Pipeline time of the earliest and the latest row, ms. */
+  firstTMs = Number.POSITIVE_INFINITY
+  lastTMs = Number.NEGATIVE_INFINITY
   readonly #path: string
   readonly #file: WriteStream
   readonly #gzip: Gzip | undefined
@@ -29,6 +33,12 @@ export class RecordingWriter {
 
   /** @param hasPersons - entries of people may come: who made them has a column. */
   constructor(path: string, config: Config, hasPersons = false) {
+    if (!/\.csv(\.gz)?$/.test(path)) {
+      throw new LastwrapError(
+        'wrong_input',
+        `A recording is a CSV file, ${path} would be none: name a file that ends in .csv or .csv.gz.`,
+      )
+    }
     this.#path = path
     const tags = recordingTags(config)
     const names = new Map<string, string>()
@@ -74,6 +84,8 @@ export class RecordingWriter {
     const person = this.#hasPersons ? `,${cell(sample.person ?? '')}` : ''
     this.#sink.write(`${new Date(sample.tMs).toISOString()},${name},${value},${sample.quality}${person}\n`)
     this.rows += 1
+    this.firstTMs = Math.min(this.firstTMs, sample.tMs)
+    this.lastTMs = Math.max(this.lastTMs, sample.tMs)
   }
 
   /** The compressor holds minutes of rows back; what was flushed outlives a killed process. */
@@ -85,6 +97,8 @@ export class RecordingWriter {
     this.#sink.end()
     await this.#done
     this.#throwFailure()
+    // A header alone is no recording.
+    if (this.rows === 0) await rm(this.#path, { force: true })
     if (this.dropped > 0) {
       throw new LastwrapError(
         'store_failing',
@@ -100,7 +114,7 @@ export class RecordingWriter {
       'wrong_input',
       exists
         ? `The file ${this.#path} exists already: name another one, a recording is never overwritten.`
-        : `The recording ${this.#path} can't be written (${reasonOf(this.#failure)}): name a file that can.`,
+        : `The recording ${this.#path} can't be written (${fileReasonOf(this.#failure)}): name a file in a folder that is there and writable.`,
       { cause: this.#failure },
     )
   }

@@ -2,13 +2,17 @@
 import { existsSync } from 'node:fs'
 import { join } from 'node:path'
 import { systemClock } from '../clock.ts'
+import { tagAddress } from '../config/config.ts'
 import { loadConfigFile } from '../config/load.ts'
 import { EnteredReader } from '../history/entered-reader.ts'
 import { LiveSources } from '../live-sources.ts'
+import { isoTime } from '../outcome/record.ts'
 import { RecordingWriter } from '../record.ts'
 import type { SourceHealth } from '../sources/source.ts'
+import { withoutRetry } from '../sources/tried-again.ts'
 import { Progress } from './progress.ts'
 import { sourcePorts } from './source-ports.ts'
+import { plural } from './table.ts'
 
 export interface RecordOptions {
   config: string
@@ -54,26 +58,39 @@ export async function recordVerb(options: RecordOptions): Promise<void> {
   stopFlushing()
   stopProgress()
   progress.done()
-  const silent = silentTags(sources.health())
+  const silent = silentTags(sources.health(), told)
   await sources.stop()
   await writer.close()
   for (const line of silent) console.error(line)
   // A recording that lacks a tag is found out now and not when it is needed.
   if (silent.length > 0) process.exitCode = 1
-  if (process.stdout.isTTY === true) console.log(`${writer.rows} rows written to ${options.out}.`)
+  if (writer.rows === 0) {
+    process.exitCode = 1
+    console.error(`Nothing was recorded: ${options.out} was not written.`)
+  } else {
+    const span = `from ${isoTime(writer.firstTMs)} to ${isoTime(writer.lastTMs)}`
+    console.log(`${plural(writer.rows, 'row')} ${span} written to ${options.out}.`)
+  }
 }
 
-/** One sentence for each tag that gave no value. */
-export const silentTags = (health: readonly SourceHealth[]): string[] =>
-  health.flatMap(({ name, trouble, tags }) =>
-    tags
-      .filter(({ lastValue }) => lastValue === undefined)
-      .map(({ tag, trouble: own }) => {
-        const path = tag.valuePath === undefined ? '' : `#${tag.valuePath}`
-        const why = own ?? trouble ?? 'It changed nothing and said nothing: check its address with browse.'
-        return `The recording holds no value of ${tag.address}${path} of ${name}. ${why}`
-      }),
-  )
+/**
+ * One sentence for each tag that gave no value, and one for all that a source's own trouble kept silent.
+ * @param told - what was said of each source before: it is not said again.
+ */
+export const silentTags = (health: readonly SourceHealth[], told: ReadonlyMap<string, string> = new Map()): string[] =>
+  health.flatMap(({ name, trouble, tags }) => {
+    const silent = tags.filter(({ lastValue }) => lastValue === undefined)
+    const ofSource = trouble === undefined ? [] : silent.filter((tag) => tag.trouble === undefined)
+    const own = silent.filter((tag) => !ofSource.includes(tag))
+    const sentences = own.map((tag) => {
+      const why = tag.trouble ?? 'It changed nothing and said nothing: check its address with browse.'
+      return `The recording holds no value of ${tagAddress(tag.tag)} of ${name}. ${withoutRetry(why)}`
+    })
+    if (trouble === undefined || ofSource.length === 0) return sentences
+    const why = told.get(name) === trouble ? 'Why is said above.' : withoutRetry(trouble)
+    const list = ofSource.map(({ tag }) => tagAddress(tag)).join(', ')
+    return [`The recording holds no value of ${list} of ${name}. ${why}`, ...sentences]
+  })
 
 function tellOnce(told: Map<string, string>, source: string, health: SourceHealth): void {
   const line = health.trouble ?? health.state

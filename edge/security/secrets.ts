@@ -1,7 +1,7 @@
 /** Reads a secret from where the config says that it is; it is never written there, logged or kept. */
 import { readFile } from 'node:fs/promises'
 import type { SecretRef } from '../config/config.ts'
-import { LastwrapError, reasonOf } from '../errors.ts'
+import { fileReasonOf, LastwrapError } from '../errors.ts'
 
 /** @throws LastwrapError `wrong_input` where the variable is not set or the file can't be read. */
 export async function readSecret(ref: SecretRef): Promise<string> {
@@ -22,7 +22,7 @@ export async function readSecret(ref: SecretRef): Promise<string> {
     } catch (thrown) {
       throw new LastwrapError(
         'wrong_input',
-        `The file ${ref.file}, which should hold a password, cannot be read: ${reasonOf(thrown)}.`,
+        `The file ${ref.file}, which should hold a password, can't be read (${fileReasonOf(thrown)}): write the password into it, readable for the user that runs Lastwrap, or name the right one.`,
         { cause: thrown },
       )
     }

@@ -7,7 +7,7 @@
 import { Readable } from 'node:stream'
 import { parse } from 'csv-parse'
 import type { RecordingTags } from '../config/tags.ts'
-import { LastwrapError, reasonOf } from '../errors.ts'
+import { fileReasonOf, LastwrapError, reasonOf } from '../errors.ts'
 import type { Quality, Sample } from '../sample.ts'
 import { RecordingBytes } from './recording-bytes.ts'
 import { SampleOrder } from './sample-order.ts'
@@ -25,6 +25,9 @@ export interface RecordingReport {
   cutShort: string | undefined
   bytesRead: number
   bytesTotal: number
+  /** Pipeline time of the first and the last sample, ms; undefined where there is none. */
+  firstTMs: number | undefined
+  lastTMs: number | undefined
 }
 
 /** So many faults are told with line and reason. */
@@ -44,6 +47,8 @@ export const newReport = (): RecordingReport => ({
   cutShort: undefined,
   bytesRead: 0,
   bytesTotal: 0,
+  firstTMs: undefined,
+  lastTMs: undefined,
 })
 
 /**
@@ -68,6 +73,7 @@ export async function* readRecording(
       rows.take(cells, piece)
       if (piece.length >= 4096) {
         report.bytesRead = bytes.bytesRead
+        noteSpan(report, piece)
         yield piece
         piece = []
       }
@@ -78,7 +84,13 @@ export async function* readRecording(
   failure ??= bytes.broke
   if (failure === undefined) rows.end(piece)
   else rows.broken(failure, piece)
+  noteSpan(report, piece)
   yield piece
+}
+
+function noteSpan(report: RecordingReport, piece: readonly Sample[]): void {
+  report.firstTMs ??= piece[0]?.tMs
+  report.lastTMs = piece.at(-1)?.tMs ?? report.lastTMs
 }
 
 async function opened(path: string): Promise<RecordingBytes> {
@@ -87,7 +99,7 @@ async function opened(path: string): Promise<RecordingBytes> {
   } catch (thrown) {
     throw new LastwrapError(
       'wrong_input',
-      `The recording ${path} can't be read (${reasonOf(thrown)}): name a CSV file with the columns time, tag, value and optionally quality.`,
+      `The recording ${path} can't be read (${fileReasonOf(thrown)}): name a CSV file with the columns time, tag, value and optionally quality.`,
       { cause: thrown },
     )
   }

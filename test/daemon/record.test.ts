@@ -1,5 +1,5 @@
 /** What is left of a compressed recording when `record` is killed or the power fails. */
-import { readFileSync } from 'node:fs'
+import { existsSync, readFileSync } from 'node:fs'
 import { mkdtemp, rm } from 'node:fs/promises'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
@@ -97,4 +97,38 @@ test('a tag that gave no value is named at the end, with what is known of it', (
     'The recording holds no value of Unwnd.Speed of plc. plc has no variable Unwnd.Speed.',
     'The recording holds no value of line#v of plc. It changed nothing and said nothing: check its address with browse.',
   ])
+})
+
+test('a source that is away is told once, with all its tags, and not that it is tried again', () => {
+  const tag = (address: string) => ({
+    tag: { source: 'plc', address, valuePath: undefined, timePath: undefined },
+    ...{ quality: undefined, trouble: undefined, lastValue: undefined, lastTMs: undefined, samples: 0, ignored: 0 },
+  })
+  const trouble = 'Nothing answers at plc: no server listens on that port. It is tried again and again.'
+  const health = {
+    ...({ name: 'plc', kind: 'opcua', state: 'connecting', trouble, sinceTMs: 0, clockOffsetMs: undefined } as const),
+    tags: [tag('speed'), tag('diameter')],
+  }
+  const why = 'Nothing answers at plc: no server listens on that port.'
+  expect(silentTags([health])).toEqual([`The recording holds no value of speed, diameter of plc. ${why}`])
+  expect(silentTags([health], new Map([['plc', trouble]]))).toEqual([
+    'The recording holds no value of speed, diameter of plc. Why is said above.',
+  ])
+})
+
+test('a recording without a row leaves no file, one with another ending is refused, and a folder that is not there named once', async () => {
+  const folder = await mkdtemp(join(tmpdir(), 'lastwrap-empty-'))
+  onTestFinished(() => rm(folder, { recursive: true }))
+  const path = join(folder, 'shift.csv.gz')
+  const config = { sources: {}, unwinds: [] } as never
+  const writer = new RecordingWriter(path, config)
+  await writer.opened()
+  expect(existsSync(path)).toBe(true)
+  await writer.close()
+  expect(existsSync(path)).toBe(false)
+  expect(() => new RecordingWriter(join(folder, 'wn.xls'), config)).toThrow('name a file that ends in .csv or .csv.gz')
+  const lost = join(folder, 'none', 'x.csv')
+  await expect(new RecordingWriter(lost, config).opened()).rejects.toThrow(
+    `The recording ${lost} can't be written (no such file or directory): name a file`,
+  )
 })

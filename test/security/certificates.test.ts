@@ -37,7 +37,9 @@ test('a secret comes from where the config says, or a sentence says what is miss
   process.env['LASTWRAP_TEST_PASSWORD'] = 'from env'
   expect(await readSecret({ env: 'LASTWRAP_TEST_PASSWORD' })).toBe('from env')
   await expect(readSecret({ env: 'LASTWRAP_TEST_NOT_SET' })).rejects.toThrow('LASTWRAP_TEST_NOT_SET')
-  await expect(readSecret({ file: join(folder, 'none') })).rejects.toThrow('cannot be read')
+  await expect(readSecret({ file: join(folder, 'none') })).rejects.toThrow(
+    `The file ${join(folder, 'none')}, which should hold a password, can't be read (no such file or directory): write`,
+  )
   await expect(readSecret({})).rejects.toThrow('password_env')
 })
 
