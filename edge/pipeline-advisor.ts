@@ -59,7 +59,8 @@ export class UnwindAdvisor {
    */
   rollChanged(tMs: number, material: string, begunAtWebM: number | undefined, webM: number, isSplice: boolean): void {
     const isWhole = isSplice && begunAtWebM !== undefined
-    this.#memory.rollChanged(tMs, webM, material, isWhole ? webM - begunAtWebM : undefined)
+    const runningMps = this.#newest?.assess.cycle.line.runningMps
+    this.#memory.rollChanged(tMs, webM, material, isWhole ? webM - begunAtWebM : undefined, runningMps)
     if (isSplice) this.#memory.jointAtWebM = webM
     this.#newest = undefined
   }

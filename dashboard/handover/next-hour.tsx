@@ -61,10 +61,19 @@ const Roll = ({ preparation, waiting_roll: roll }: Unwind) => {
 
 const ofJob = (remaining: number): string => say('job.still', { length: formatLength(remaining) })
 
+/** Of eight hours no third figure is known. */
+const aboutRolls = (count: number): string => {
+  if (count === 0) return say('handover.rolls', { count })
+  return say('handover.rolls_about', { count: Number(count.toPrecision(2)) })
+}
+
 const stageText = ({ rolls_to_stage: count, job_remaining: remaining }: Unwind): string => {
   if (count === null) return remaining === null ? say('value.unknown') : ofJob(remaining)
-  const rolls = count === 1 ? say('handover.roll_one') : say('handover.rolls', { count })
-  return `${rolls}, ${remaining === null ? say('handover.in_eight_hours') : ofJob(remaining)}`
+  if (count === 1)
+    return `${say('handover.roll_one')}, ${remaining === null ? say('handover.in_eight_hours') : ofJob(remaining)}`
+  return remaining === null
+    ? `${aboutRolls(count)}, ${say('handover.in_eight_hours')}`
+    : `${say('handover.rolls', { count })}, ${ofJob(remaining)}`
 }
 
 export const NextHour = ({ unwinds, time, zone }: { unwinds: readonly Unwind[]; time: string; zone: string }) => (

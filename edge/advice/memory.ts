@@ -4,9 +4,11 @@
  */
 import { believe, type Evidence, remember } from '../estimators/learning/evidence.ts'
 import { materialKey } from '../estimators/learning/splicer.ts'
+import { median } from '../estimators/statistics.ts'
 import { copyOf } from '../plain-data.ts'
 import type { Sample } from '../sample.ts'
 import type { Flag } from './flags.ts'
+import type { Staging } from './next-splices.ts'
 
 const MM_PER_M = 1000
 const MOST_FLAGS = 20
@@ -17,6 +19,9 @@ const LEAST_ROLL_M = 10
 /** Rolls of one order differ by a fifth before any was seen, by a twentieth from one to the next (common practice, no source). */
 const UNSEEN_SD_SHARE = 0.2
 const ROLL_SCATTER_SHARE = 0.05
+/** Fewer whole rolls say nothing of what a shift needs; roll changes whose speed is remembered. */
+const LEAST_ROLLS = 3
+const MOST_SPEEDS = 9
 
 export interface RunningFlag extends Flag {
   /** Web count at which the roll was loaded, m. */
@@ -35,12 +40,15 @@ interface AdviceMemoryState {
   waiting: Flag[]
   lengths: Record<string, Evidence>
   jointAtWebM: number | null
+  speedsMps: number[]
 }
 
 export class AdviceMemory {
   #running: RunningFlag[] = []
   #waiting: Flag[] = []
   #lengths: Record<string, Evidence> = {}
+  /** At which the line last ran before each of the last roll changes, m/s; newest last. */
+  #speedsMps: number[] = []
   /** Line web at which the newest joint leaves the buffer, m. */
   jointAtWebM: number | undefined
 
@@ -73,8 +81,12 @@ export class AdviceMemory {
     return true
   }
 
-  /** @param fromWebM - web count at which the new roll was begun; @param lengthM - what the old one gave, where all of it was seen. */
-  rollChanged(tMs: number, fromWebM: number, material: string, lengthM: number | undefined): void {
+  /**
+   * @param fromWebM - web count at which the new roll was begun; @param lengthM - what the old one gave, where all of it was seen.
+   * @param runningMps - speed at which the line last ran.
+   */
+  rollChanged(tMs: number, fromWebM: number, material: string, lengthM: number | undefined, runningMps?: number): void {
+    if (runningMps !== undefined) this.#speedsMps = [...this.#speedsMps, runningMps].slice(-MOST_SPEEDS)
     this.#running = this.#waiting.map((flag) => ({ ...flag, fromWebM }))
     this.#waiting = []
     if (lengthM === undefined || !(lengthM >= LEAST_ROLL_M)) return
@@ -98,21 +110,32 @@ export class AdviceMemory {
     return { material, lengthM: mean, sdM: sd, rolls: known.length }
   }
 
+  /** What rolls of this material are staged by: medians, which neither a short roll nor a slow moment moves. */
+  staging(material: string): Staging {
+    const lengths = (this.#lengths[materialKey(material)] ?? []).map(({ value }) => value)
+    return {
+      rollM: lengths.length < LEAST_ROLLS ? undefined : median(lengths),
+      speedMps: median(this.#speedsMps),
+    }
+  }
+
   snapshot(): AdviceMemoryState {
     return copyOf({
       running: this.#running,
       waiting: this.#waiting,
       lengths: this.#lengths,
       jointAtWebM: this.jointAtWebM ?? null,
+      speedsMps: this.#speedsMps,
     })
   }
 
   restore(state: AdviceMemoryState | undefined): void {
     if (state === undefined) return
-    const { running, waiting, lengths, jointAtWebM } = copyOf(state)
+    const { running, waiting, lengths, jointAtWebM, speedsMps } = copyOf(state)
     this.#running = running
     this.#waiting = waiting
     this.#lengths = lengths
+    this.#speedsMps = speedsMps
     this.jointAtWebM = jointAtWebM ?? undefined
   }
 }

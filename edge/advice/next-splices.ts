@@ -17,6 +17,14 @@ export interface ComingRoll {
   sdM: number
 }
 
+/** What moves less than the next splices' forecast: rolls are fetched for hours. */
+export interface Staging {
+  /** Length of one of the last rolls, m; undefined where too few were seen to stage by. */
+  rollM: number | undefined
+  /** Speed at which the line usually produces, m/s; undefined where no roll change was seen. */
+  speedMps: number | undefined
+}
+
 export interface NextSplicesInput {
   /** Line web until the next cycle starts, m, with its standard deviation. */
   firstM: number
@@ -28,6 +36,8 @@ export interface NextSplicesInput {
   waiting: ComingRoll | undefined
   /** What follows it again and again. */
   usual: ComingRoll | undefined
+  /** What rolls are staged by; undefined: by `usual` and the speed now. */
+  staging?: Staging | undefined
   /** Undefined while the line stands. */
   speedMps: number | undefined
   /** Speed to reckon the horizon at while it stands. */
@@ -72,7 +82,7 @@ export interface Schedule {
   job: JobEnd | undefined
   /**
    * Rolls that are needed until the job ends, without one within the horizon, and are neither running nor waiting; undefined
-   * where they are too many to be counted.
+   * where they are too many to be counted, or would be counted by rolls of which too few were seen.
    */
   toStage: number | undefined
 }
@@ -96,17 +106,35 @@ export function schedule(input: NextSplicesInput): Schedule {
   ]
   while (all.length < MOST_SPLICES) {
     const last = all.at(-1)!
-    if (last.metres > Math.max(horizonM, jobM ?? 0)) break
+    if (last.metres > Math.max(horizonM, stagedM(input), jobM ?? 0)) break
     const roll = all.length === 1 ? (input.waiting ?? input.usual) : input.usual
     if (roll === undefined || !(roll.lengthM >= SHORTEST_M)) break
     all.push(spliceOf(input, last.metres + roll.lengthM, Math.hypot(last.sdM, roll.sdM), roll))
   }
   const job = jobM === undefined ? undefined : jobEnd(input, all, jobM)
   const within = all.filter(({ metres }) => metres <= horizonM)
-  // Where the list was cut off before the horizon, only "at least so many" is known: no figure to fetch rolls by.
-  const needed = job?.splices ?? (within.length < MOST_SPLICES ? within.length : undefined)
+  const needed = neededRolls(input, all, job)
   const toStage = needed === undefined ? undefined : Math.max(0, needed - (input.waiting === undefined ? 0 : 1))
   return { splices: within.slice(0, MOST_SHOWN), job, toStage }
+}
+
+/** Web within the horizon at the usual speed, m. */
+const stagedM = ({ staging, speedMps, lastSpeedMps }: NextSplicesInput): number =>
+  (staging?.speedMps ?? speedMps ?? lastSpeedMps) * HORIZON_S
+
+/** Splices until the job ends, else within the horizon at the usual speed, for each of which a roll has to be there. */
+function neededRolls(input: NextSplicesInput, all: readonly NextSplice[], job: JobEnd | undefined): number | undefined {
+  const known = input.waiting === undefined ? 1 : 2
+  const horizonM = stagedM(input)
+  const rollM = input.staging === undefined ? input.usual?.lengthM : input.staging.rollM
+  const ofKnown = all.slice(0, known).filter(({ metres }) => metres <= horizonM).length
+  if (job !== undefined) return job.splices < known || rollM !== undefined ? job.splices : undefined
+  if (ofKnown < known) return ofKnown
+  const last = all[known - 1]
+  if (last === undefined || rollM === undefined || !(rollM >= SHORTEST_M)) return undefined
+  const needed = known + Math.floor((horizonM - last.metres) / rollM)
+  // Beyond that it is no figure to fetch rolls by.
+  return needed < MOST_SPLICES ? needed : undefined
 }
 
 function spliceOf(

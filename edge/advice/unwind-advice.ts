@@ -211,6 +211,7 @@ function scheduleOf(
       usual === undefined
         ? undefined
         : { kind: 'usual', material: usual.material, lengthM: usual.lengthM, sdM: usual.sdM },
+    staging: input.memory.staging(input.waitingMaterial ?? input.assess.rollData.material),
     speedMps: at.speedMps,
     lastSpeedMps: at.lastSpeedMps,
     leadS: Math.max(said.fillLeadS, at.splicer.refusesWithinS),

@@ -107,3 +107,19 @@ describe('what advice remembers', () => {
     expect(other.usualLength('a', undefined)).toEqual(usual)
   })
 })
+
+describe('what rolls are staged by', () => {
+  test('is the median of the last rolls and speeds, once three rolls were seen', () => {
+    const memory = new AdviceMemory()
+    const change = (lengthM: number, runningMps: number) => memory.rollChanged(0, 0, 'film', lengthM, runningMps)
+    change(6000, 5)
+    change(700, 0.4)
+    expect(memory.staging('film')).toEqual({ rollM: undefined, speedMps: 2.7 })
+    change(6100, 5.1)
+    expect(memory.staging('film')).toEqual({ rollM: 6000, speedMps: 5 })
+    expect(memory.staging('board').rollM).toBeUndefined()
+    const other = new AdviceMemory()
+    other.restore(memory.snapshot())
+    expect(other.staging('film')).toEqual(memory.staging('film'))
+  })
+})

@@ -46,6 +46,22 @@ describe('the next splices', () => {
     expect(short(100).toStage).toBeUndefined()
   })
 
+  test('are staged by the usual roll and speed, whatever the line does now, and not at all where too few rolls were seen', () => {
+    const staging = { rollM: 6000, speedMps: 5 }
+    const needed = (changes: Partial<NextSplicesInput>) => schedule({ ...plain, staging, ...changes }).toStage
+    expect(needed({})).toBe(24)
+    // A crawl, a standstill, a guess of the next rolls by a short one.
+    expect(needed({ speedMps: 0.2, lastSpeedMps: 0.2 })).toBe(24)
+    expect(needed({ speedMps: undefined })).toBe(24)
+    expect(needed({ usual: { kind: 'usual', material: 'b', lengthM: 800, sdM: 90 } })).toBe(24)
+    expect(needed({ staging: { rollM: undefined, speedMps: 5 } })).toBeUndefined()
+    // Two rolls that are known reach farther than eight hours.
+    const long = { kind: 'waiting', material: 'b', lengthM: 200_000, sdM: 40 } as const
+    expect(needed({ staging: { rollM: undefined, speedMps: 5 }, waiting: long })).toBe(0)
+    expect(needed({ staging: { rollM: undefined, speedMps: 5 }, jobM: 4000 })).toBe(0)
+    expect(needed({ staging: { rollM: undefined, speedMps: 5 }, jobM: 20_000 })).toBeUndefined()
+  })
+
   test('are less and less sure: variances of independent rolls add', () => {
     const third = splices[2]!
     expect(third.sdM).toBeCloseTo(Math.hypot(3, 40, 90), 9)
@@ -121,7 +137,7 @@ test('no input gives NaN, a negative time or a list without end', () => {
       (input) => {
         const { splices, job, toStage } = schedule(input)
         expect(splices.length).toBeLessThanOrEqual(50)
-        expect(toStage).toBeGreaterThanOrEqual(0)
+        expect(toStage ?? 0).toBeGreaterThanOrEqual(0)
         if (job !== undefined) expect(job.leftM).toBeGreaterThanOrEqual(0)
         for (const { metres, low, high, sdM } of splices) {
           expect(low).toBeGreaterThanOrEqual(0)
