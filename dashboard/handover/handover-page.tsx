@@ -40,7 +40,10 @@ export const HandoverPage = () => {
         <div class={isLost ? 'is-dead' : ''}>
           <p class="handover-when">
             {site}, {dateAndTime(Date.parse(data.time), zone)} {zoneName(Date.parse(data.time), zone)}.{' '}
-            {say('handover.shift', { time: at(data.shift_began) })} <Age time={data.time} staleAfterS={3 * EVERY_S} />
+            {say('handover.shift', { time: at(data.shift_began) })}{' '}
+            <span class="no-print">
+              <Age time={data.time} staleAfterS={3 * EVERY_S} />
+            </span>
           </p>
           <NextHour unwinds={data.unwinds} time={data.time} zone={zone} />
           <div class="handover-parts">

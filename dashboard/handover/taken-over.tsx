@@ -66,6 +66,7 @@ export const TakenOver = ({ last, zone, onEntered }: TakenOverProps) => {
           {say('handover.taken.other', { person })}
         </p>
       )}
+      <p class="print-only sign-line">{say('handover.given.sign')}</p>
       <p class="print-only sign-line">{say('handover.taken.sign')}</p>
     </section>
   )

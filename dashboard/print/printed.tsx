@@ -4,6 +4,7 @@ import { useSession } from '../frame/session.tsx'
 import { serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import { dateMinutesZone } from '../times.ts'
+import { DemoOnPaper } from './demo-on-paper.tsx'
 
 /** @param of - what was chosen to be on this paper; empty where nothing was. */
 export const Printed = ({ of = [] }: { of?: readonly string[] }) => {
@@ -17,8 +18,11 @@ export const Printed = ({ of = [] }: { of?: readonly string[] }) => {
   if (text === undefined) return null
   const printed = say(person === null ? 'report.printed' : 'report.printed.by', { time: text, person: person ?? '' })
   return (
-    <p class="print-only" data-part="printed">
-      {[site, ...of, printed].filter((part) => part !== '').join(' · ')}
-    </p>
+    <>
+      <DemoOnPaper />
+      <p class="print-only" data-part="printed">
+        {[site, ...of, printed].filter((part) => part !== '').join(' · ')}
+      </p>
+    </>
   )
 }

@@ -10,6 +10,7 @@ import { useSession } from '../frame/session.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { serverNow } from '../live/state.ts'
 import { say, sayName } from '../messages.ts'
+import { DemoOnPaper } from '../print/demo-on-paper.tsx'
 import { OutcomeBadge } from '../splices/outcome-badge.tsx'
 import { peopleSaidInWords } from '../splices/people-said.ts'
 import { useSite } from '../splices/splices-page.tsx'
@@ -18,7 +19,8 @@ import { entryInWords } from '../trends/log-words.ts'
 import { registerInWords } from '../trends/register-words.ts'
 import { axisFromOf, Causes, Shares } from './bars.tsx'
 import { reportInWords } from './report-words.ts'
-import { presetsAt, type Span, spanIn, spanOf, spanQuery } from './span.ts'
+import { restOf } from './rest-row.ts'
+import { isChosen, presetsAt, type Span, spanIn, spanOf, spanQuery } from './span.ts'
 
 /** Of the log; what one crew leaves for the next is not for this paper. */
 const REPORTED: readonly LogKind[] = ['setting', 'service', 'trend', 'since_setting', 'usual']
@@ -64,7 +66,7 @@ const Controls = ({ span, unwind, unwinds, zone, nowTMs, shifts, onChange }: Con
         </select>
       </label>
       {presetsAt(nowTMs, shifts, zone).map(({ name, span: chosen }) => (
-        <button key={name} type="button" onClick={() => onChange(chosen, unwind)}>
+        <button key={name} type="button" aria-pressed={isChosen(chosen, span)} onClick={() => onChange(chosen, unwind)}>
           {say(`report.preset.${name}`)}
         </button>
       ))}
@@ -82,6 +84,13 @@ interface PaperProps {
   lines: readonly MaintenanceLine[]
   nameOf: (unwind: string) => string
   zone: string
+}
+
+/** No group is called so. */
+const NOT_KNOWN = ''
+const withRest = ({ counts }: ReportView, rows: ReportView['groups'][number]['rows']) => {
+  const rest = restOf(counts, rows)
+  return rest === undefined ? rows : [...rows, { ...rest, key: NOT_KNOWN, unit: '' }]
 }
 
 const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
@@ -109,9 +118,10 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
           <section key={by} aria-label={say(`report.by.${by}`)}>
             <h2>{say(`report.by.${by}`)}</h2>
             <Shares
-              rows={rows}
+              rows={withRest(report, rows)}
               axisFrom={axisFrom}
               nameOf={(key) => {
+                if (key === NOT_KNOWN) return say('report.not_known')
                 const unit = rows.find((row) => row.key === key)?.unit ?? ''
                 if (by === 'unwind') return nameOf(key)
                 if (by !== 'side') return `${key} ${unit}`.trim()
@@ -250,6 +260,7 @@ export const ReportPage = ({ query }: PageProps) => {
         )}
       </header>
       {report.error !== undefined && <Fault says="report.failed" reason={report.error} onRetry={report.retry} />}
+      <DemoOnPaper />
       {nowTMs !== undefined && (
         <p class="print-only" data-part="printed">
           {say(person === null ? 'report.printed' : 'report.printed.by', {

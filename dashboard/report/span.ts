@@ -1,4 +1,4 @@
-/** Which time a report is of: what the address says, else the last 24 hours up to the hour. Pure. */
+/** Which time a report is of: what the address says, else the last 24 hours. Pure. */
 import { shiftStartTMs } from '../../edge/shift.ts'
 
 export interface Span {
@@ -13,11 +13,15 @@ const LONGEST_MS = 25 * HOUR_MS
 export const PRESETS = { shift: 8, day: 24, week: 7 * 24 } as const
 export type Preset = keyof typeof PRESETS
 
-/** Up to the end of the present hour: the address of a report then stays the same for a while. */
-export const spanOf = (preset: Preset, nowTMs: number): Span => {
-  const toTMs = Math.ceil(nowTMs / HOUR_MS) * HOUR_MS
-  return { fromTMs: toTMs - PRESETS[preset] * HOUR_MS, toTMs }
-}
+/** Up to now: to the end of the hour it would begin that much too late. */
+export const spanOf = (preset: Preset, nowTMs: number): Span => ({
+  fromTMs: nowTMs - PRESETS[preset] * HOUR_MS,
+  toTMs: nowTMs,
+})
+
+/** Whether a ready-made span is the one that is shown: of its length, and not yet an hour behind it. */
+export const isChosen = (preset: Span, shown: Span): boolean =>
+  preset.toTMs - preset.fromTMs === shown.toTMs - shown.fromTMs && Math.abs(preset.toTMs - shown.toTMs) < HOUR_MS
 
 /** The shift that runs and the one before, from beginning to end; undefined where the site has none. */
 export const shiftsAt = (

@@ -8,7 +8,7 @@ import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
 import { dateAndTime, dateMinutesZone } from '../times.ts'
 import { formatNumber, formatSpeed } from '../units.ts'
-import { type Measure, measureFigure, measureUnit } from './measures.ts'
+import { type Measure, measureFigure, measureUnit, shownDifference } from './measures.ts'
 import { outcomeName } from './outcome-badge.tsx'
 
 /** So many good ones before are offered. */
@@ -131,8 +131,7 @@ const rowsOf = (splice: SpliceView, other: SpliceView): Row[] => {
 
 const difference = ({ own, other, measure, decimals }: Row): string => {
   if (own === null || other === null) return formatNumber(null, 0)
-  const text = measureFigure(own - other, measure, decimals)
-  return own - other > 0 ? `+${text}` : text
+  return shownDifference(own, other, measure, decimals)
 }
 
 interface TableProps extends ChoiceProps {

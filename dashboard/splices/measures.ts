@@ -1,6 +1,6 @@
 /** What each figure of a splice measures: quantities are shown in the units of this browser, times in s, shares in %. */
 import { say } from '../messages.ts'
-import { figureOf, formatNumber, type Quantity, unitOf } from '../units.ts'
+import { figureOf, formatNumber, type Quantity, shownDecimals, toShown, unitOf } from '../units.ts'
 
 export type Measure = Quantity | 'seconds' | 'percent'
 
@@ -10,6 +10,16 @@ export const measureUnit = (measure: Measure): string =>
 /** The bare figure. @param decimals - of the metric figure. */
 export const measureFigure = (value: number | null, measure: Measure, decimals: number): string =>
   measure === 'seconds' || measure === 'percent' ? formatNumber(value, decimals) : figureOf(value, measure, decimals)
+
+/** What is left of one figure without another, as both stand on the screen: of 7.5 and 7.8 it is −0.3 whatever was rounded away. */
+export const shownDifference = (own: number, other: number, measure: Measure, decimals: number): string => {
+  const isAsIs = measure === 'seconds' || measure === 'percent'
+  const digits = isAsIs ? decimals : shownDecimals(decimals, measure)
+  const step = 10 ** digits
+  const stepsOf = (value: number): number => Math.round((isAsIs ? value : toShown(value, measure)) * step)
+  const steps = stepsOf(own) - stepsOf(other)
+  return `${steps > 0 ? '+' : ''}${formatNumber(steps / step, digits)}`
+}
 
 /** The columns of a splice that are figures. */
 export const SPLICE_MEASURES = {

@@ -3,13 +3,29 @@ import type { SpliceView } from '../../edge/api/messages.ts'
 import { verdictOf } from '../../edge/splice-review.ts'
 import { Icon, OUTCOME_ICON, type OutcomeName } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
+import { causeInWords, isCauseSaid, isOutcomeSaid } from './summary.ts'
 
 /** The verdict that counts; without one a record goes on, or nobody goes on with it. */
 export const outcomeName = (splice: Pick<SpliceView, 'outcome' | 'cause' | 'review' | 'closed'>): OutcomeName =>
   verdictOf(splice).outcome ?? (splice.closed ? 'cut_short' : 'open')
 
 export const SpliceOutcome = ({ splice }: { splice: SpliceView }) => (
-  <OutcomeBadge outcome={outcomeName(splice)} isSaid={splice.review?.outcome != null} />
+  <OutcomeBadge outcome={outcomeName(splice)} isSaid={isOutcomeSaid(splice)} />
+)
+
+const Said = () => <span class="said">{say('splice.people_said')}</span>
+
+/** The cause that counts, marked where people gave another one. */
+export const SpliceCause = ({ splice }: { splice: SpliceView }) => (
+  <>
+    {causeInWords(splice)}
+    {isCauseSaid(splice) && (
+      <>
+        {' '}
+        <Said />
+      </>
+    )}
+  </>
 )
 
 export const OutcomeBadge = ({ outcome, isSaid = false }: { outcome: OutcomeName | null; isSaid?: boolean }) => {
@@ -18,7 +34,7 @@ export const OutcomeBadge = ({ outcome, isSaid = false }: { outcome: OutcomeName
     <span class="outcome" data-outcome={name}>
       <Icon name={OUTCOME_ICON[name]} />
       {say(`outcome.${name}`)}
-      {isSaid && <span class="said">{say('splice.people_said')}</span>}
+      {isSaid && <Said />}
     </span>
   )
 }

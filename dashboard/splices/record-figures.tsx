@@ -1,5 +1,5 @@
 /** The record's figures, by what a person looks for: cycle, festoon, tension, preparation, rolls, forecast. */
-import type { SpliceView } from '../../edge/api/messages.ts'
+import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
 import { goodProductSeconds } from '../../edge/splice-review.ts'
 import { say, sayName } from '../messages.ts'
 import { clockSeconds, formatSpread } from '../times.ts'
@@ -17,6 +17,9 @@ const extraInWords = (value: number | string | boolean): string => {
   if (typeof value === 'boolean') return say(value ? 'value.yes' : 'value.no')
   return typeof value === 'number' ? formatNumber(value, 1) : value
 }
+
+const unitOfExtra = (columns: TraceView['columns'], name: string): string =>
+  columns.find(({ signal }) => signal === `extra.${name}`)?.unit ?? ''
 
 const share = (name: 'figure.speed_kept' | 'figure.guide_left_share', value: number | null) =>
   figure(name, value === null ? null : 100 * value, 'percent', 0)
@@ -74,7 +77,14 @@ const triggerFigure = ({ outcome, details: { trigger_offset } }: SpliceView): Fi
   return figure(name, offset, 'diameter', 1)
 }
 
-export const RecordFigures = ({ splice, zone }: { splice: SpliceView; zone: string }) => {
+interface RecordProps {
+  splice: SpliceView
+  /** Of its trace: they know the units of further tags. */
+  columns: TraceView['columns']
+  zone: string
+}
+
+export const RecordFigures = ({ splice, columns, zone }: RecordProps) => {
   const { details } = splice
   const stages = details.preparation.map(
     ({ stage, seconds }): Figure => ({
@@ -153,7 +163,10 @@ export const RecordFigures = ({ splice, zone }: { splice: SpliceView; zone: stri
             {extras.map(([name, value]) => (
               <div key={name}>
                 <dt>{sayName('extra', name)}</dt>
-                <dd>{extraInWords(value)}</dd>
+                <dd>
+                  {extraInWords(value)}
+                  {typeof value === 'number' && <span class="unit"> {unitOfExtra(columns, name)}</span>}
+                </dd>
               </div>
             ))}
           </dl>

@@ -7,15 +7,16 @@ import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { useLiveValue } from '../frame/live-context.ts'
 import type { PageProps } from '../frame/pages.ts'
-import { useRequest } from '../frame/use-request.ts'
+import { type Requested, useRequest } from '../frame/use-request.ts'
 import { SpliceJoint } from '../joints/splice-joint.tsx'
 import { say } from '../messages.ts'
+import { DemoOnPaper } from '../print/demo-on-paper.tsx'
 import { clockWithZone, dateAndTime, zoneName } from '../times.ts'
 import { formatNumber } from '../units.ts'
 import { BesideChoice, type BesideSplice, BesideTable, useBeside } from './beside.tsx'
 import { FigureList, figure, named } from './figure-list.tsx'
 import { NUMBER_COLUMNS, SPLICE_MEASURES } from './measures.ts'
-import { SpliceOutcome } from './outcome-badge.tsx'
+import { SpliceCause, SpliceOutcome } from './outcome-badge.tsx'
 import { People } from './people.tsx'
 import { RecordFigures } from './record-figures.tsx'
 import { SetBefore, useSetBefore } from './set-before.tsx'
@@ -35,7 +36,7 @@ const Numbers = ({ splice, zone }: { splice: SpliceView; zone: string }) => (
         name: 'column.outcome',
         value: <SpliceOutcome splice={splice} />,
       },
-      named('column.cause', causeInWords(splice)),
+      causeInWords(splice) === '' ? undefined : { name: 'column.cause', value: <SpliceCause splice={splice} /> },
       named('figure.monitor_said', machineVerdict(splice) ?? null),
       named('column.flags', flagsInWords(splice.flags)),
       ...NUMBER_COLUMNS.map((column) =>
@@ -79,6 +80,7 @@ const Phases = ({ splice }: { splice: SpliceView }) => (
 )
 
 interface TraceProps {
+  trace: Requested<TraceView>
   beside: BesideSplice
   splice: SpliceView
   why: WhyView | undefined
@@ -86,12 +88,7 @@ interface TraceProps {
   zone: string
 }
 
-const Trace = ({ splice, beside, why, log, zone }: TraceProps) => {
-  // A trace grows until a minute after the splice: each revision of the record asks anew.
-  const { data, error, isMissing } = useRequest<TraceView>(
-    splice.has_trace ? `api/splices/${encodeURIComponent(splice.id)}/trace` : undefined,
-    splice,
-  )
+const Trace = ({ splice, trace: { data, error, isMissing }, beside, why, log, zone }: TraceProps) => {
   return (
     <section class="trace" aria-labelledby="trace">
       <h2 id="trace">{say('splice.trace')}</h2>
@@ -137,6 +134,11 @@ export const SplicePage = ({ id, query }: PageProps) => {
   // Later evidence may change what departs.
   const path = `api/splices/${encodeURIComponent(id)}/why`
   const why = useRequest<WhyView>(splice === undefined ? undefined : path, splice?.closed)
+  // A trace grows until a minute after the splice: each revision of the record asks anew.
+  const trace = useRequest<TraceView>(
+    splice?.has_trace === true ? `api/splices/${encodeURIComponent(id)}/trace` : undefined,
+    splice,
+  )
   const log = useSetBefore(splice)
   const beside = useBeside(query)
   const back = (
@@ -185,6 +187,7 @@ export const SplicePage = ({ id, query }: PageProps) => {
     <main id="content" class="page" tabIndex={-1}>
       <header class="page-head">
         {back}
+        <DemoOnPaper />
         <h1 data-part="sentence">{sentenceFor(splice, name, time)}</h1>
         {splice.details.cut_short !== null && (
           <p data-part="cut-short">
@@ -204,7 +207,7 @@ export const SplicePage = ({ id, query }: PageProps) => {
       <WhyPanel why={why.data} error={why.error} thing={splice.review?.thing ?? null} />
       <div class="splice">
         <div class="splice-main">
-          <Trace splice={splice} beside={beside} why={why.data} log={log} zone={zone} />
+          <Trace splice={splice} trace={trace} beside={beside} why={why.data} log={log} zone={zone} />
           <BesideTable splice={splice} beside={beside} zone={zone} nameOf={nameOf} />
           <People splice={splice} zone={zone} />
         </div>
@@ -213,7 +216,7 @@ export const SplicePage = ({ id, query }: PageProps) => {
           <Phases splice={splice} />
           <SpliceJoint splice={splice} />
           <SetBefore log={log} zone={zone} />
-          <RecordFigures splice={splice} zone={zone} />
+          <RecordFigures splice={splice} columns={trace.data?.columns ?? []} zone={zone} />
           <WebLost splice={splice} />
         </div>
       </div>

@@ -4,8 +4,8 @@ import { Link } from '../frame/link.tsx'
 import { say } from '../messages.ts'
 import { dateAndTime } from '../times.ts'
 import { measureFigure, measureUnit, NUMBER_COLUMNS, SPLICE_MEASURES } from './measures.ts'
-import { outcomeName, SpliceOutcome } from './outcome-badge.tsx'
-import { causeInWords, flagsInWords } from './summary.ts'
+import { outcomeName, SpliceCause, SpliceOutcome } from './outcome-badge.tsx'
+import { flagsInWords } from './summary.ts'
 
 export interface SpliceTableProps {
   splices: readonly SpliceView[]
@@ -28,7 +28,7 @@ const Row = ({ splice, nameOf, zone }: Omit<SpliceTableProps, 'splices'> & { spl
         <SpliceOutcome splice={splice} />
       </td>
       <td class="cell-cause">
-        {causeInWords(splice)}
+        <SpliceCause splice={splice} />
         {splice.review?.thing != null && <span class="soft"> {say(`thing.${splice.review.thing}`)}</span>}
       </td>
       <td class="cell-flags">{flagsInWords(splice.flags)}</td>

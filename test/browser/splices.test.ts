@@ -265,7 +265,7 @@ describe('last night’s failed splice', () => {
     // The form is empty again, the headline follows the people, and the machine's word stays.
     expect(await page.getByLabel('Note').inputValue()).toBe('')
     expect(await page.locator('[data-part="sentence"]').textContent()).toContain('missed its splice')
-    expect(await page.locator('[data-part="machine"]').textContent()).toBe('The machine said: Failed, cycle too slow.')
+    expect(await page.locator('[data-part="machine"]').textContent()).toBe('The monitor said: Failed, cycle too slow.')
     // Paper of both kinds: the words, the plots, the cautions, and no controls.
     for (const [format, height] of [
       ['A4', 842],

@@ -3,8 +3,9 @@ import { chooseAxis, clockMarks } from '../../dashboard/charts/time-axis.ts'
 import { relativeSeconds, secondsAt, toBands, toPanels } from '../../dashboard/charts/trace-panels.ts'
 import { parseRoute, routePath } from '../../dashboard/router.ts'
 import { isWanted, parseFilters, toQuery, withLive } from '../../dashboard/splices/filters.ts'
+import { shownDifference } from '../../dashboard/splices/measures.ts'
 import { triggerWords } from '../../dashboard/splices/record-figures.tsx'
-import { sentenceFor } from '../../dashboard/splices/summary.ts'
+import { isCauseSaid, isOutcomeSaid, sentenceFor } from '../../dashboard/splices/summary.ts'
 import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
 import { NO_DETAILS } from '../../edge/splice-details.ts'
 import { reviewOf } from '../../edge/splice-review.ts'
@@ -152,6 +153,25 @@ describe('a trace', () => {
       [2, 2.5],
     ])
   })
+})
+
+it('a difference is of the figures as they are shown', () => {
+  // To one decimal 7.46 reads 7.5 and 7.84 reads 7.8; unrounded they are 0.38 apart.
+  expect(shownDifference(7.46, 7.84, 'length', 1)).toBe('−0.3')
+  expect(shownDifference(2, 1.5, 'seconds', 2)).toBe('+0.50')
+})
+
+it('says of which word people changed it', () => {
+  const said = (outcome: 'good' | 'failed', cause: 'web_break' | 'cycle_too_slow') => {
+    const judged = splice({
+      outcome: 'failed',
+      cause: 'cycle_too_slow',
+      review: { outcome, cause, by_hand: false } as never,
+    })
+    return [isOutcomeSaid(judged), isCauseSaid(judged)]
+  }
+  expect(said('failed', 'web_break')).toEqual([false, true])
+  expect(said('good', 'cycle_too_slow')).toEqual([true, false])
 })
 
 describe('addresses', () => {

@@ -1,7 +1,8 @@
 /** Words and places of the pages of trends and reports. */
 import { describe, expect, it } from 'vitest'
 import { lengthInWords, reportInWords } from '../../dashboard/report/report-words.ts'
-import { presetsAt, shiftsAt, spanIn, spanOf, spanQuery } from '../../dashboard/report/span.ts'
+import { restOf } from '../../dashboard/report/rest-row.ts'
+import { isChosen, presetsAt, shiftsAt, spanIn, spanOf, spanQuery } from '../../dashboard/report/span.ts'
 import { answerOf, metricInWords, tickFigures, trendInWords } from '../../dashboard/trends/figures.ts'
 import { settingOften } from '../../dashboard/trends/log-words.ts'
 import { countInWords } from '../../dashboard/trends/services.tsx'
@@ -152,13 +153,31 @@ describe('a report', () => {
 
   it('has a span that its address keeps', () => {
     const span = spanOf('shift', Date.UTC(2026, 2, 2, 13, 20))
-    expect(span).toEqual({ fromTMs: Date.UTC(2026, 2, 2, 6), toTMs: Date.UTC(2026, 2, 2, 14) })
+    expect(span).toEqual({ fromTMs: Date.UTC(2026, 2, 2, 5, 20), toTMs: Date.UTC(2026, 2, 2, 13, 20) })
     expect(spanIn(spanQuery(span, 'press'))).toEqual(span)
     expect(spanIn('from=yesterday')).toBeUndefined()
   })
 })
 
+it('a report has a row for what no group of it holds', () => {
+  const counts = { splices: 9, good: 7, failed: 1, missed: 1, aborted: 0, success: null, lost_seconds: 90, waste: 20 }
+  const rows = [
+    { ...counts, splices: 5, good: 4, missed: 0, lost_seconds: null, waste: 8 },
+    { ...counts, splices: 3, good: 3, failed: 0, missed: 0, lost_seconds: 30, waste: 7 },
+  ]
+  expect(restOf(counts, rows)).toEqual({ ...counts, splices: 1, good: 0, failed: 0, lost_seconds: 60, waste: 5 })
+  expect(restOf({ ...counts, splices: 8 }, rows)).toBeUndefined()
+})
+
 describe('ready-made spans', () => {
+  it('show which one is chosen, a while later too', () => {
+    const nowTMs = Date.UTC(2026, 2, 2, 0, 50)
+    const day = spanOf('day', nowTMs)
+    expect(isChosen(spanOf('day', nowTMs + 20 * 60_000), day)).toBe(true)
+    expect(isChosen(spanOf('day', nowTMs + 60 * 60_000), day)).toBe(false)
+    expect(isChosen(spanOf('week', nowTMs), day)).toBe(false)
+  })
+
   const SHIFTS = ['06:00', '14:00', '22:00']
   const spans = (iso: string, shifts = SHIFTS) => {
     const at = shiftsAt(Date.parse(iso), shifts, 'Europe/Berlin')!
