@@ -1,4 +1,5 @@
 /** Every tag with what it means, its value, quality, age, rate and gaps; what needs a look first. */
+import { Fragment } from 'preact'
 import { useState } from 'preact/hooks'
 import type { SignalsView, TagUseView, TagView } from '../../edge/api/messages-signals.ts'
 import { Icon } from '../frame/icons.tsx'
@@ -53,10 +54,25 @@ const Use = ({ use, name }: { use: TagUseView; name: string }) => (
     {use.refused !== null && (
       <span class="tag-bad"> {say('signals.refused', { value: use.refused.slice(0, 40) })}</span>
     )}
-    {use.ignored > 0 && <span class="question"> {say('signals.ignored', { count: use.ignored })}</span>}
+    {/* What it says now tells more than how often it was none. */}
+    {use.refused === null && use.ignored > 0 && (
+      <span class="question">
+        {' '}
+        {say(use.ignored === 1 ? 'signals.ignored.one' : 'signals.ignored', { count: use.ignored })}
+      </span>
+    )}
     {use.stale && <span class="tag-bad"> {say('signals.stale')}</span>}
   </li>
 )
+
+/** A tag whose every report was refused did report. */
+export const qualityOf = ({ quality, uses }: TagView) => {
+  if (quality !== null) return `quality.${quality}` as const
+  return uses.some(({ refused, ignored }) => refused !== null || ignored > 0) ? 'quality.no_value' : 'quality.none'
+}
+
+/** An address may break behind its dots and underscores, never inside a word. */
+export const addressParts = (address: string): string[] => address.split(/(?<=[._])/)
 
 const gapText = ({ gaps, longest_gap_seconds: longest }: TagView): string =>
   gaps === 0 ? say('signals.no_gaps') : say('signals.gaps', { count: gaps, longest: ageInWords(longest) })
@@ -100,7 +116,14 @@ export const TagTable = ({ view, nameOf }: { view: SignalsView; nameOf: (unwind:
             {shown.map((tag) => (
               <tr key={`${tag.source} ${tag.address}`} data-suspect={isSuspect(tag)}>
                 <th scope="row">
-                  <code>{tag.address}</code>
+                  <code>
+                    {addressParts(tag.address).map((part, index) => (
+                      <Fragment key={index}>
+                        {index > 0 && <wbr />}
+                        {part}
+                      </Fragment>
+                    ))}
+                  </code>
                   <span class="question">{tag.source}</span>
                   {tag.stated_unit !== null && (
                     <span class="question">{say('signals.stated_unit', { unit: tag.stated_unit })}</span>
@@ -114,8 +137,7 @@ export const TagTable = ({ view, nameOf }: { view: SignalsView; nameOf: (unwind:
                   </ul>
                 </td>
                 <td class="tag-quality" data-label={say('signals.quality')}>
-                  {tag.quality !== 'good' && <Icon name="medium" class="tag-icon" />}{' '}
-                  {say(tag.quality === null ? 'quality.none' : `quality.${tag.quality}`)}
+                  {tag.quality !== 'good' && <Icon name="medium" class="tag-icon" />} {say(qualityOf(tag))}
                 </td>
                 <td class="number" data-label={say('signals.age')}>
                   {tag.age_seconds === null ? say('value.unknown') : ageInWords(tag.age_seconds)}

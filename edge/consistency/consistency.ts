@@ -356,7 +356,7 @@ export class Consistency {
     return copyOf(this.#s)
   }
 
-  restore(state: ConsistencyState): void {
+  restore(state: Partial<ConsistencyState>): void {
     this.#s = { ...newState(), ...copyOf(state) }
   }
 }

@@ -10,6 +10,7 @@ import { type RollData, type SignalsNow, storedWebM } from '../signals/now.ts'
 import type { UnwindSignals } from '../signals/unwind-signals.ts'
 import { Consistency, type ConsistencyState } from './consistency.ts'
 import { checkConsistency, type Finding, type Suspected } from './findings.ts'
+import { changedSignals, type Readings, readingsOf, withoutEvidenceOf } from './forget.ts'
 import { consistencyView } from './report.ts'
 
 /** Findings are drawn so often for the alarm: they rest on minutes of web. */
@@ -19,6 +20,8 @@ interface WatchState {
   consistency: ConsistencyState
   disagreement: AlarmFacts['disagreement'] | null
   judgedTMs: number | null
+  /** How each signal was read for this evidence. */
+  readings: Readings
 }
 
 export class ConsistencyWatch {
@@ -26,6 +29,7 @@ export class ConsistencyWatch {
   readonly #signals: UnwindSignals
   readonly #consistency: Consistency
   readonly #hasSpindles: boolean
+  readonly #readings: Readings
   #disagreement: AlarmFacts['disagreement']
   #judgedTMs: number | undefined
 
@@ -33,6 +37,7 @@ export class ConsistencyWatch {
     this.#config = config
     this.#signals = signals
     this.#consistency = new Consistency(config.splicer.method === 'zero_speed' ? config.splicer.stopS : 1)
+    this.#readings = readingsOf(config)
     this.#hasSpindles = config.signals.filter(({ signal }) => signal === 'roll_diameter').length > 1
   }
 
@@ -98,12 +103,19 @@ export class ConsistencyWatch {
       consistency: this.#consistency.snapshot(),
       disagreement: this.#disagreement ?? null,
       judgedTMs: this.#judgedTMs ?? null,
+      readings: this.#readings,
     }
   }
 
   restore(state: WatchState | undefined): void {
     // A snapshot from before there was a self-check.
     if (state === undefined) return
+    const changed = changedSignals(state.readings, this.#readings)
+    if (changed.length > 0) {
+      // What disagreed is judged anew, at the next step.
+      this.#consistency.restore(withoutEvidenceOf(state.consistency, changed))
+      return
+    }
     this.#consistency.restore(state.consistency)
     this.#disagreement = state.disagreement ?? undefined
     this.#judgedTMs = state.judgedTMs ?? undefined
