@@ -113,3 +113,6 @@ export const speedAtMost = (metresPerMinute: number): string => {
   const step = metresPerMinute >= 50 ? coarse : 1
   return whole(Math.max(0, Math.floor(shown / step) * step), 'speed')
 }
+
+/** A count that is a forecast: its third figure is not known. */
+export const aboutCount = (count: number): number => Number(count.toPrecision(2))

@@ -5,7 +5,7 @@ import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { say } from '../messages.ts'
 import { clockMinutes, formatSpread, zoneName } from '../times.ts'
-import { formatLength, formatWidth } from '../units.ts'
+import { aboutCount, formatLength, formatWidth } from '../units.ts'
 
 type Unwind = HandoverView['unwinds'][number]
 
@@ -61,11 +61,8 @@ const Roll = ({ preparation, waiting_roll: roll }: Unwind) => {
 
 const ofJob = (remaining: number): string => say('job.still', { length: formatLength(remaining) })
 
-/** Of eight hours no third figure is known. */
-const aboutRolls = (count: number): string => {
-  if (count === 0) return say('handover.rolls', { count })
-  return say('handover.rolls_about', { count: Number(count.toPrecision(2)) })
-}
+const aboutRolls = (count: number): string =>
+  count === 0 ? say('handover.rolls', { count }) : say('handover.rolls_about', { count: aboutCount(count) })
 
 const stageText = ({ rolls_to_stage: count, job_remaining: remaining }: Unwind): string => {
   if (count === null) return remaining === null ? say('value.unknown') : ofJob(remaining)

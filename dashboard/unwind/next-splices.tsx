@@ -4,7 +4,7 @@ import { useLiveValue } from '../frame/live-context.ts'
 import { Age } from '../frame/parts.tsx'
 import { say } from '../messages.ts'
 import { clockMinutes, formatSpread, zoneName } from '../times.ts'
-import { formatLength, unitOf } from '../units.ts'
+import { aboutCount, formatLength, unitOf } from '../units.ts'
 
 /** More do not help anybody who fetches rolls. */
 const SHOWN = 6
@@ -23,7 +23,9 @@ export const NextSplices = ({ advice }: { advice: AdviceView | undefined }) => {
           <p>
             {advice.rolls_to_stage === null
               ? say('next.stage_unknown')
-              : say(advice.job === null ? 'next.stage' : 'next.stage_job', { count: advice.rolls_to_stage })}
+              : advice.job === null
+                ? say('next.stage', { count: aboutCount(advice.rolls_to_stage) })
+                : say('next.stage_job', { count: advice.rolls_to_stage })}
           </p>
           <div class="list-box">
             <table class="list">

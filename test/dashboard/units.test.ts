@@ -2,6 +2,7 @@
 import { afterEach, beforeEach, describe, expect, it } from 'vitest'
 import { chooseDisplay } from '../../dashboard/display.ts'
 import {
+  aboutCount,
   formatDiameter,
   formatLength,
   formatQuantity,
@@ -50,4 +51,8 @@ it('are metric unless chosen otherwise', () => {
     '1270 mm',
     'µm',
   ])
+})
+
+it('tells a count that is a forecast in two figures', () => {
+  expect([3, 53, 176, 183].map(aboutCount)).toEqual([3, 53, 180, 180])
 })
