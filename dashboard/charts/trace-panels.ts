@@ -12,6 +12,8 @@ export interface Panel {
   leastSpan: number
   /** A yes-or-no signal: drawn low, in steps. */
   isState: boolean
+  /** It counts: nothing lies between two whole numbers. */
+  isCount: boolean
   series: PanelSeries[]
 }
 
@@ -87,6 +89,7 @@ const newPanel = (key: string, title: string, unit: string, isState: boolean): P
     unit: known === undefined ? unit : unitOf(known.quantity),
     leastSpan: known === undefined ? 0 : toShown(known.leastSpan, known.quantity),
     isState,
+    isCount: !isState && unit === '',
     series: [],
   }
 }
@@ -128,6 +131,7 @@ export const toPanels = (
       ...(usual && { band: inUnit(usual, shown) }),
       ...(other && { beside: shown(other) }),
     })
+    panel.isCount &&= values.every((value) => value === null || Number.isInteger(value))
     panels.set(key, panel)
   }
   const place = (panel: Panel): number => {

@@ -35,6 +35,8 @@ const PLOT_HEIGHT_PX = 190
 const STATE_HEIGHT_PX = 56
 const TIME_AXIS_PX = 26
 const VALUE_AXIS_PX = 48
+/** Of the axis of a count: 1, 2, 5, 10 … */
+const WHOLE_STEPS = Array.from({ length: 30 }, (_, i) => [1, 2, 5][i % 3]! * 10 ** Math.floor(i / 3))
 const VALUE_LABEL_PX = 20
 const RIGHT_PX = 34
 const LABEL_ROW_PX = 18
@@ -180,7 +182,7 @@ const isShown = ({ scales }: uPlot, seconds: number): boolean => {
 
 const inWords = (panel: Panel, value: number | null): string => {
   if (panel.isState && value !== null) return say(value === 1 ? 'value.yes' : 'value.no')
-  return `${formatNumber(value, 1)} ${value === null ? '' : panel.unit}`
+  return `${formatNumber(value, panel.isCount ? 0 : 1)} ${value === null ? '' : panel.unit}`
 }
 
 interface Line {
@@ -248,6 +250,7 @@ export const plotOptions = (panel: Panel, frame: TraceFrame, element: HTMLElemen
         label: panel.unit,
         labelSize: VALUE_LABEL_PX * scale,
         labelFont: axis.font,
+        ...(panel.isCount ? { incrs: WHOLE_STEPS } : {}),
         ...(panel.isState ? { splits: [0, 1], values: () => [say('value.no'), say('value.yes')] } : {}),
       },
     ],

@@ -5,6 +5,7 @@ import { say } from '../messages.ts'
 import { spanLabels } from '../times.ts'
 import { metricInWords, metricUnit, tickFigures, trendInWords } from './figures.ts'
 import {
+  areFew,
   crossesPath,
   dotsPath,
   geometryOf,
@@ -61,14 +62,16 @@ const Plot = ({ chart, marks, zone }: Pick<TrendChartProps, 'chart' | 'marks' | 
         </g>
       ))}
       {usual !== null && <path class="usual" d={`M${PLOT.left} ${y(usual).toFixed(1)}H${PLOT.right}`} />}
-      {sides.map((side, index) => {
-        const own = dots.filter((dot) => dot.side === side)
-        return index % 2 === 0 ? (
-          <path key={side} class="dots" d={dotsPath(own)} />
-        ) : (
-          <path key={side} class="crosses" d={crossesPath(own)} />
-        )
-      })}
+      <g class={areFew(points) ? 'few' : ''}>
+        {sides.map((side, index) => {
+          const own = dots.filter((dot) => dot.side === side)
+          return index % 2 === 0 ? (
+            <path key={side} class="dots" d={dotsPath(own)} />
+          ) : (
+            <path key={side} class="crosses" d={crossesPath(own, areFew(points) ? 6 : 4.4)} />
+          )
+        })}
+      </g>
       <path class="middle" d={linePath(line)} />
       {marks.map(({ index, entry }) => (
         <path

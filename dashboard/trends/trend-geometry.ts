@@ -8,6 +8,8 @@ export const PLOT = { left: 46, right: 432, top: 18, bottom: 146 } as const
 export const SMOOTHED = 15
 /** Room above and below what is usual, as a share of it. */
 const SPARE_SHARE = 0.15
+/** Least span of the upright axis, as a share of its value: nobody acts on less, and noise stays as small as it is. */
+const LEAST_SPAN = 0.1
 
 export interface Mark {
   entry: LogEntry
@@ -93,7 +95,8 @@ export function geometryOf(chart: TrendChartView): Geometry {
   const line = smoothed(values)
   const bounds = chart.low === null || chart.high === null ? values : [chart.low, chart.high, ...line.slice(SMOOTHED)]
   const [low, high] = [Math.min(...bounds), Math.max(...bounds)]
-  const spare = Math.max((high - low) * SPARE_SHARE, Math.abs(high) * 1e-3, 1e-9)
+  const least = LEAST_SPAN * Math.max(Math.abs(low), Math.abs(high))
+  const spare = Math.max((high - low) * SPARE_SHARE, (least - (high - low)) / 2, 1e-9)
   const [from, to] = [low - spare, high + spare]
   const last = Math.max(1, chart.points.length - 1)
   return {
@@ -126,9 +129,18 @@ export function smoothed(values: readonly number[]): number[] {
 export const dotsPath = (dots: readonly { x: number; y: number }[]): string =>
   dots.map(({ x, y }) => `M${x.toFixed(1)} ${y.toFixed(1)}h0`).join('')
 
-/** Small crosses: the second side differs by shape, not by colour alone. */
-export const crossesPath = (dots: readonly { x: number; y: number }[]): string =>
-  dots.map(({ x, y }) => `M${(x - 2).toFixed(1)} ${(y - 2).toFixed(1)}l4 4m0 -4l-4 4`).join('')
+/** Up to so many splices there is room for marks that are seen at once. */
+const FEW = 100
+export const areFew = (points: readonly unknown[]): boolean => points.length <= FEW
+
+/** Small crosses: the second side differs by shape, not by colour alone. @param size - from end to end. */
+export const crossesPath = (dots: readonly { x: number; y: number }[], size: number): string =>
+  dots
+    .map(
+      ({ x, y }) =>
+        `M${(x - size / 2).toFixed(1)} ${(y - size / 2).toFixed(1)}l${size} ${size}m0 -${size}l-${size} ${size}`,
+    )
+    .join('')
 
 export const linePath = (points: readonly { x: number; y: number }[]): string =>
   points.map(({ x, y }, i) => `${i === 0 ? 'M' : 'L'}${x.toFixed(1)} ${y.toFixed(1)}`).join('')

@@ -139,7 +139,7 @@ describe('a trace', () => {
   it('knows what is only on or off', () => {
     expect(toPanels(trace).map(({ isState }) => isState)).toEqual([false, false, false, false, false, true])
     const count = { signal: 'extra.rejects', unit: '', is_state: false, values: [0, 0, 1] }
-    expect(toPanels({ ...trace, columns: [count] })[0]).toMatchObject({ isState: false })
+    expect(toPanels({ ...trace, columns: [count] })[0]).toMatchObject({ isState: false, isCount: true })
   })
   it('keeps nulls as gaps and counts seconds from the transfer, without one from the start', () => {
     expect(toPanels(trace)[1]!.series[1]!.values).toEqual([300, null, 0])

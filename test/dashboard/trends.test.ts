@@ -79,6 +79,13 @@ describe('a small chart', () => {
     expect(ticks.length).toBeGreaterThan(1)
   })
 
+  it('spans no less than a tenth of its value: noise stays small', () => {
+    const points = chart.points.map((point, i) => ({ ...point, adjusted: 0.0524 + (i % 2) * 1e-4 }))
+    const { y } = geometryOf({ ...chart, points, low: 0.0523, high: 0.0526, usual: 0.0524 })
+    expect(y(0.0524) - y(0.0525)).toBeLessThan(0.03 * (PLOT.bottom - PLOT.top))
+    expect(y(0.0524)).toBeLessThan(PLOT.bottom)
+  })
+
   it('has round ticks, and a line that one odd splice does not move', () => {
     expect(roundTicks(0.93, 1.31)).toEqual([1, 1.1, 1.2, 1.3])
     expect(smoothed([1, 1, 1, 40, 1, 1])).toEqual([1, 1, 1, 1, 1, 1])
