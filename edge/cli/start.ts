@@ -64,6 +64,7 @@ export async function start(options: StartOptions): Promise<void> {
 
 async function startDemo(dataDir: string, log: Log): Promise<{ configFile: string; stop(): Promise<void> }> {
   makeDataDir(dataDir)
+  console.log('Starting the demo plant: a process of its own that speaks OPC UA and MQTT.')
   const { prepareDemo } = await import('../demo/prepare.ts')
   return prepareDemo({ dataDir, onLog: (line) => log.debug({}, `demo plant: ${line}`) })
 }
