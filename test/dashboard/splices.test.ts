@@ -4,6 +4,7 @@ import { relativeSeconds, secondsAt, toBands, toPanels } from '../../dashboard/c
 import { parseRoute, routePath } from '../../dashboard/router.ts'
 import { isWanted, parseFilters, toQuery, withLive } from '../../dashboard/splices/filters.ts'
 import { shownDifference } from '../../dashboard/splices/measures.ts'
+import { peopleSaidInWords } from '../../dashboard/splices/people-said.ts'
 import { triggerWords } from '../../dashboard/splices/record-figures.tsx'
 import { isCauseSaid, isOutcomeSaid, sentenceFor } from '../../dashboard/splices/summary.ts'
 import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
@@ -99,6 +100,14 @@ describe('a verdict by people', () => {
   it('adds nothing where it is the same', () => {
     expect(said({ outcome: 'good' }, { outcome: 'good' })).toMatch(/^Press spliced at 07:00; the new web runs/)
   })
+})
+
+it('what people found, noted and did is one line of a list', () => {
+  const said = { thing: 'tape_did_not_hold', notes: ['Old box'], done: ['rollers_cleaned'] } as const
+  expect(peopleSaidInWords({ ...said, notes: [...said.notes], done: [...said.done] })).toMatch(
+    /^Tape did not hold · Old box · Done: rollers cleaned\.$/i,
+  )
+  expect(peopleSaidInWords({ thing: null, done: [], notes: [] })).toBe('')
 })
 
 describe('a trace', () => {

@@ -22,7 +22,9 @@ describe('a shift', () => {
   counts.add(splice(20, { outcome: 'failed', cause: 'web_break' }, { down_seconds: 600 }))
   counts.add(splice(21, { outcome: 'missed', cause: 'no_new_roll' }, { down_seconds: 300, tail: null }))
   const noted = splice(22, { outcome: 'failed', cause: 'web_break' }, { down_seconds: 60, material: 'board' })
-  counts.add({ ...noted, review: reviewOf([entryOf({ note: 'Tape was old' }), entryOf({ note: 'New box opened' })]) })
+  const found = entryOf({ note: 'Tape was old', thing: 'tape_did_not_hold' })
+  const mended = entryOf({ note: 'New box opened', done: ['tape_changed'] })
+  counts.add({ ...noted, review: reviewOf([found, mended]) })
   // A person says that the break had nothing to do with it; an open one has no verdict yet.
   const said = splice(23, { outcome: 'failed', cause: 'unknown' })
   counts.add({ ...said, review: reviewOf([entryOf({ outcome: 'good', cause: null })]) })
@@ -48,6 +50,11 @@ describe('a shift', () => {
     expect(view.failure_trend).toBeCloseTo(2.5, 6)
     expect(view.bad.map(({ outcome }) => outcome)).toEqual(['failed', 'missed', 'failed'])
     expect(view.bad.map(({ notes }) => notes)).toEqual([['Tape was old', 'New box opened'], [], []])
+    expect(view.bad.map(({ thing, done }) => [thing, done])).toEqual([
+      ['tape_did_not_hold', ['tape_changed']],
+      [null, []],
+      [null, []],
+    ])
     expect(view.bad.map(({ is_said }) => is_said)).toEqual([false, false, false])
   })
 
