@@ -182,7 +182,6 @@ export const SplicePage = ({ id, query }: PageProps) => {
       </main>
     )
   }
-  const machine = machineVerdict(splice)
   return (
     <main id="content" class="page" tabIndex={-1}>
       <header class="page-head">
@@ -194,7 +193,6 @@ export const SplicePage = ({ id, query }: PageProps) => {
             {say('splice.cut_short', { time: clockWithZone(Date.parse(splice.details.cut_short), zone) })}
           </p>
         )}
-        {machine !== undefined && <p data-part="machine">{say('splice.machine_said', { verdict: machine })}</p>}
         <div class="actions no-print">
           <PrintButton />
           {splice.has_trace && (
