@@ -96,7 +96,7 @@ function tellOnce(told: Map<string, string>, source: string, health: SourceHealt
   const line = health.trouble ?? health.state
   if (told.get(source) === line) return
   told.set(source, line)
-  if (health.trouble !== undefined) console.error(`${source}: ${health.trouble}`)
+  if (health.trouble !== undefined) console.error(`${source}: ${withoutRetry(health.trouble)}`)
 }
 
 function untilDone(seconds: number | undefined, writer: RecordingWriter): Promise<void> {
