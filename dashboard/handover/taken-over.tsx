@@ -66,8 +66,10 @@ export const TakenOver = ({ last, zone, onEntered }: TakenOverProps) => {
           {say('handover.taken.other', { person })}
         </p>
       )}
-      <p class="print-only sign-line">{say('handover.given.sign')}</p>
-      <p class="print-only sign-line">{say('handover.taken.sign')}</p>
+      <div class="print-only sign-lines">
+        <p class="sign-line">{say('handover.given.sign')}</p>
+        <p class="sign-line">{say('handover.taken.sign')}</p>
+      </div>
     </section>
   )
 }

@@ -121,7 +121,7 @@ describe('every page', () => {
       await go(listed)
       expect(await look(), name).toEqual([])
       await page.setViewportSize(SCREENS.phone)
-      expect(await sticksOut(), `${name} fits a phone`).toEqual([])
+      await expect.poll(sticksOut, { message: `${name} fits a phone` }).toEqual([])
       expect(await look(), `${name} in the hand`).toEqual([])
       await page.setViewportSize(SCREENS.laptop)
     }
