@@ -1,5 +1,5 @@
 /** The cautions of the trade are one tap away from wherever somebody reads, scrolled or not, and stand on every print. */
-import type { Browser } from 'playwright-core'
+import type { Browser, Locator } from 'playwright-core'
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
 import { pageEntries } from '../../dashboard/frame/pages.ts'
 import type { SpliceView } from '../../edge/api/messages.ts'
@@ -21,6 +21,17 @@ afterAll(async () => {
   await browser.close()
 })
 
+/** Where it is once the page's content is there and moves it no more. */
+async function settledBox(element: Locator): Promise<{ y: number; height: number }> {
+  let [before, box] = [await element.boundingBox(), await element.boundingBox()]
+  do {
+    before = box
+    await element.page().waitForTimeout(150)
+    box = await element.boundingBox()
+  } while (box?.y !== before?.y)
+  return box ?? { y: -1, height: 0 }
+}
+
 describe('the cautions', () => {
   it.each([
     ['on a laptop', SCREENS.laptop, ['', 'alarms']],
@@ -35,7 +46,7 @@ describe('the cautions', () => {
       for (const end of [0, 1]) {
         await page.evaluate((share) => scrollTo(0, share * document.documentElement.scrollHeight), end)
         const summary = page.locator('.caution summary')
-        const { y = -1, height = 0 } = (await summary.boundingBox()) ?? {}
+        const { y, height } = await settledBox(summary)
         expect([path, y >= 0, y + height <= viewport.height + 1]).toEqual([path, true, true])
         // A click that had to scroll first, or that met something else, would not be one tap.
         await page.mouse.click(40, y + height / 2)
