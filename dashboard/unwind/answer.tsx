@@ -13,18 +13,24 @@ import { READY_ICON } from '../wall/lane-items.ts'
 import { readinessShown, readyWords } from '../wall/lane-words.ts'
 import { timeWord } from '../wall/time-left.tsx'
 
+const Figures = ({ seconds }: { seconds: number }) => {
+  const { figures, unit } = formatTimeLeft(seconds)
+  return (
+    <strong data-part="time">
+      {figures}
+      <small> {unit}</small>
+    </strong>
+  )
+}
+
 const TimeLeft = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
   const { state, nowMs } = useTicks()
   const { seconds_to_splice: seconds, seconds_low: low, seconds_high: high } = view
   const shown = useStore().countdowns.show(state, view, nowMs)
   if (!isLost && shown?.isToCore === true && view.left_to_core !== null) {
-    const { figures, unit } = formatTimeLeft(shown.seconds)
     return (
       <p class="answer-time">
-        <strong data-part="time">
-          {figures}
-          <small> {unit}</small>
-        </strong>
+        <Figures seconds={shown.seconds} />
         <strong data-part="to-core">{say('time.to_core')}</strong>
         <span>{say('time.metres_to_core', { length: formatLength(view.left_to_core.metres) })}</span>
       </p>
@@ -40,16 +46,12 @@ const TimeLeft = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
       </p>
     )
   const leftS = Math.max(0, seconds - Math.max(0, nowMs - estimateAtMs(state, view)) / 1000)
-  const { figures, unit } = formatTimeLeft(shown.seconds)
   const serverTMs = serverNow(state, nowMs)
   const zone = state.health?.time_zone ?? 'UTC'
   const spread = low === null || high === null ? undefined : (high - low) / 2
   return (
     <p class="answer-time">
-      <strong data-part="time">
-        {figures}
-        <small> {unit}</small>
-      </strong>
+      <Figures seconds={shown.seconds} />
       {shown.note !== undefined && <strong data-part="time-note">{say(`time.${shown.note}`)}</strong>}
       {spread !== undefined && (
         <span title={say('unwind.interval')}>{say('unwind.uncertain', { time: formatSpread(spread) })}</span>

@@ -82,8 +82,10 @@ export class RecordingBytes {
         if (failure !== undefined) throw failure
       }
       gunzip.end()
-      if (!gunzip.readableEnded) await once(gunzip, 'end')
+      if (!gunzip.readableEnded) await once(gunzip, 'end').catch((error: unknown) => (failure ??= error))
+      // What came before the break first.
       yield* unpacked.splice(0)
+      if (failure !== undefined) throw failure
     } finally {
       gunzip.destroy()
     }
