@@ -8,7 +8,7 @@ import { join } from 'node:path'
 import { parseArgs } from 'node:util'
 import { plotErrors } from './plot.ts'
 import { inThreads } from './pool.ts'
-import { HORIZONS_S, type Look, type Reference } from './run-case.ts'
+import { HORIZONS_S, type Look, type Reference, type Taught, TEACHERS } from './run-case.ts'
 import { BENCH_SCENARIOS } from './scenarios.ts'
 import { known, mean, percentile, rms, share } from './statistics.ts'
 import type { BenchAnswer, BenchJob } from './worker.ts'
@@ -31,30 +31,49 @@ const progress = (text: string): void => {
 
 const worker = new URL('./worker.ts', import.meta.url)
 const references = new Map<number, Reference>()
+const taught = new Map<string, Taught>()
 const looks: Look[] = []
 const failures: string[] = []
 const began = performance.now()
-await inThreads<BenchJob, BenchAnswer>(
-  worker,
-  threads,
-  chosen.map((scenario) => ({ scenario, seed: undefined, reference: undefined })),
-  (answer) => {
-    if (answer.reference !== undefined) references.set(answer.scenario, answer.reference)
-    if (answer.failed !== undefined) throw new Error(answer.failed)
-    progress(`bounds: ${references.size} of ${chosen.length}`)
+const run = async (title: string, jobs: readonly BenchJob[], take: (answer: BenchAnswer) => void): Promise<void> => {
+  const fromS = performance.now() / 1000
+  let done = 0
+  await inThreads<BenchJob, BenchAnswer>(worker, threads, jobs, (answer) => {
+    looks.push(...answer.looks)
+    if (answer.failed !== undefined) failures.push(answer.failed)
+    take(answer)
+    done += 1
+    const leftS = ((performance.now() / 1000 - fromS) / done) * (jobs.length - done)
+    progress(`${title}: ${done} of ${jobs.length}, ${Math.round(leftS)} s to go`)
+  })
+}
+const counted = (n: number): number[] => Array.from({ length: n }, (_, i) => i + 1)
+await run(
+  'bounds',
+  chosen.map((scenario) => ({ scenario, work: { bound: true } })),
+  ({ scenario, reference }) => {
+    if (reference !== undefined) references.set(scenario, reference)
   },
 )
-const jobs = Array.from({ length: seeds }, (_, i) => i + 1).flatMap((seed) =>
-  chosen.map((scenario): BenchJob => ({ scenario, seed, reference: references.get(scenario) })),
+if (failures.length > 0) throw new Error(failures[0])
+const teachers = Math.min(TEACHERS, seeds)
+await run(
+  'ten short rolls that teach',
+  counted(teachers).flatMap((teacher) =>
+    chosen.map((scenario) => ({ scenario, work: { teacher, reference: references.get(scenario)! } })),
+  ),
+  (answer) => {
+    if (answer.taught !== undefined) taught.set(`${answer.scenario} ${answer.teacher}`, answer.taught)
+  },
 )
-let done = 0
-await inThreads<BenchJob, BenchAnswer>(worker, threads, jobs, (answer) => {
-  looks.push(...answer.looks)
-  if (answer.failed !== undefined) failures.push(answer.failed)
-  done += 1
-  const spentS = (performance.now() - began) / 1000
-  progress(`${done} of ${jobs.length} runs, ${Math.round((spentS / done) * (jobs.length - done))} s to go`)
-})
+if (failures.length > 0) throw new Error(failures[0])
+const judged = counted(seeds).flatMap((seed) =>
+  chosen.map((scenario): BenchJob => {
+    const left = taught.get(`${scenario} ${1 + (seed % teachers)}`)!
+    return { scenario, work: { seed, reference: references.get(scenario)!, taught: left } }
+  }),
+)
+await run('rolls that are judged', judged, () => undefined)
 progress('')
 
 const cell = (value: number, decimals: number, width: number): string =>
@@ -72,7 +91,7 @@ const row = (name: string, of: (horizonS: number) => string): void =>
 const ratios = (some: readonly Look[]): number[] =>
   some.flatMap((look) => (look.metres === undefined ? [] : [look.metres / least(look.scenario, look.horizonS)]))
 /** Error ÷ bound as RMS and as mean (the part that is a bias), and how many of the truths the interval held, %. */
-const judged = (some: readonly Look[]): string =>
+const summary = (some: readonly Look[]): string =>
   some.length === 0
     ? ''
     : `${cell(rms(ratios(some)), 2, 5)} ${cell(mean(ratios(some)), 1, 4)} ${cell(100 * share(some.map((one) => one.isMetresInside)), 0, 4)}`
@@ -81,17 +100,17 @@ const substrates = [...new Set(chosen.map((index) => BENCH_SCENARIOS[index]!.sub
 rule('from the 11th splice on', '  ÷B  bias  in%')
 for (const index of chosen)
   row(BENCH_SCENARIOS[index]!.name, (h) =>
-    judged(looks.filter((one) => one.isJudged && one.scenario === index && one.horizonS === h)),
+    summary(looks.filter((one) => one.isJudged && one.scenario === index && one.horizonS === h)),
   )
 for (const substrate of substrates)
   row(`all ${substrate}`, (h) =>
-    judged(
+    summary(
       looks.filter(
         (one) => one.isJudged && BENCH_SCENARIOS[one.scenario]!.substrate === substrate && one.horizonS === h,
       ),
     ),
   )
-row('all', (h) => judged(looks.filter((one) => one.isJudged && one.horizonS === h)))
+row('all', (h) => summary(looks.filter((one) => one.isJudged && one.horizonS === h)))
 
 rule('80 % interval on all rolls', '  m%   s%     n')
 const covered = (some: readonly Look[]): string =>
@@ -146,7 +165,7 @@ row(
 )
 
 console.log(
-  `\n${looks.length} looks of ${jobs.length - failures.length} runs in ${((performance.now() - began) / 1000).toFixed(0)} s on ${threads} threads`,
+  `\n${looks.length} looks of ${chosen.length} scenarios, ${seeds} seeds each after ${teachers} that taught, in ${((performance.now() - began) / 1000).toFixed(0)} s on ${threads} threads`,
 )
 mkdirSync(options.plot, { recursive: true })
 const plotFile = join(options.plot, 'error-by-horizon.svg')

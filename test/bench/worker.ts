@@ -1,30 +1,38 @@
 /** Runs bench cases in a thread of its own: a scenario's index and a seed in, looks out. */
 import { parentPort } from 'node:worker_threads'
-import { type Look, type Reference, referenceOf, runCase } from './run-case.ts'
+import { judge, type Look, type Reference, referenceOf, type Taught, teach } from './run-case.ts'
 import { BENCH_SCENARIOS } from './scenarios.ts'
 
+/** Teachers count from 1 as seeds do. */
 export interface BenchJob {
   scenario: number
-  /** Undefined: only the bound is asked for. */
-  seed: number | undefined
-  reference: Reference | undefined
+  work:
+    | { bound: true }
+    | { teacher: number; reference: Reference }
+    | { seed: number; reference: Reference; taught: Taught }
 }
 
 export interface BenchAnswer {
   scenario: number
   reference: Reference | undefined
+  teacher: number | undefined
+  taught: Taught | undefined
   looks: Look[]
   failed: string | undefined
 }
 
-parentPort?.on('message', ({ scenario, seed, reference }: BenchJob) => {
+parentPort?.on('message', ({ scenario, work }: BenchJob) => {
   const bench = BENCH_SCENARIOS[scenario]!
-  const answer: BenchAnswer = { scenario, reference: undefined, looks: [], failed: undefined }
+  const nothing = { reference: undefined, teacher: undefined, taught: undefined, looks: [], failed: undefined }
+  const answer: BenchAnswer = { scenario, ...nothing }
   try {
-    if (seed === undefined || reference === undefined) answer.reference = referenceOf(bench)
-    else answer.looks = runCase(bench, scenario, seed, reference)
+    if ('bound' in work) answer.reference = referenceOf(bench)
+    else if ('teacher' in work) {
+      answer.teacher = work.teacher
+      Object.assign(answer, teach(bench, scenario, work.teacher, work.reference))
+    } else answer.looks = judge(bench, scenario, work.seed, work.reference, work.taught)
   } catch (error) {
-    answer.failed = `${bench.name}, seed ${seed}: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`
+    answer.failed = `${bench.name}, ${'seed' in work ? `seed ${work.seed}` : 'teaching'}: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`
   }
   parentPort!.postMessage(answer)
 })
