@@ -104,6 +104,7 @@ export interface FactsInput {
   memory: FactMemory
   advisor: UnwindAdvisor
   disagreement: AlarmFacts['disagreement']
+  spindleUnit: AlarmFacts['spindleUnit']
   trend: AlarmFacts['trend']
   entries: EntriesInput
   joints: AlarmFacts['joints']
@@ -162,6 +163,7 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
         ? undefined
         : { valueM: assessment.caliperM, sdM: assessment.caliperSdM, labelM: rollData.labelM },
     disagreement: input.disagreement,
+    spindleUnit: input.spindleUnit?.spindle === now.spindle ? input.spindleUnit : undefined,
     outOfRound: outOfRoundOf(input),
     joints: input.joints,
     waste: wasteOf(input),
@@ -220,6 +222,7 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     lost: [],
     caliper: undefined,
     disagreement: undefined,
+    spindleUnit: undefined,
     outOfRound: undefined,
     joints: { unconfirmed: undefined, sideLay: undefined, decurler: undefined },
     waste: undefined,

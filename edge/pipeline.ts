@@ -284,6 +284,7 @@ export class UnwindPipeline {
       startedTMs: this.#firstTMs ?? now.tMs,
       memory: this.#memory,
       disagreement: this.consistency.disagreement,
+      spindleUnit: this.consistency.spindleUnit,
       trend: this.trends.fact(),
       joints: this.#joints.facts(),
       entries: this.entered(now.tMs),

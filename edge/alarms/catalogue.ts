@@ -26,12 +26,15 @@ const MEASUREMENT_ALARMS: readonly AlarmDefinition<AlarmFacts>[] = [
       'diameter_implausible.rising': [],
       'diameter_implausible.out_of_range': [],
       'diameter_implausible.no_value': [],
+      'diameter_implausible.spindle_unit': ['spindle', 'actual', 'stated'],
     },
     rationale: {
-      cause: 'The sensor is stuck, dirty, sees an arm, or lost its supply.',
+      cause:
+        'The sensor is stuck, dirty, sees an arm, or lost its supply; or its tag is in another unit than the config states.',
       consequence:
         'The countdown is wrong, and a splicer that triggers on the same reading splices too early or not at all.',
-      response: 'Watch the roll by eye, clean or repair the sensor, splice by hand where needed.',
+      response:
+        'Watch the roll by eye, clean or repair the sensor or have the unit put right, splice by hand where needed.',
       timeToRespond: 'the rest of the roll',
       basis:
         'Quiet after a roll change for three turns and 30 s (at most 60 s): presets converge, a turret blinds the sensor.',

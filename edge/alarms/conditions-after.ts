@@ -118,7 +118,18 @@ function hasSettled(facts: AlarmFacts): boolean {
 
 export function diameterImplausible(facts: AlarmFacts): Finding | undefined {
   const fault = facts.diameterFault
-  if (fault === undefined || !hasSettled(facts)) return undefined
+  if (!hasSettled(facts)) return undefined
+  // What jumps, sticks or is impossible in a wrong unit has one cause, and another remedy than the sensor.
+  if (facts.spindleUnit !== undefined) {
+    return {
+      priority: 'medium',
+      value: fault?.valueM,
+      limit: fault?.limitM,
+      text: 'diameter_implausible.spindle_unit',
+      parameters: facts.spindleUnit,
+    }
+  }
+  if (fault === undefined) return undefined
   return {
     priority: 'medium',
     value: fault.valueM,

@@ -81,6 +81,8 @@ export interface AlarmFacts {
   caliper: { valueM: number; sdM: number; labelM: number } | undefined
   /** A speed or length tag that reads otherwise than the others over 200 m or more, and by what share of them. */
   disagreement: { signal: string; share: number } | undefined
+  /** The running spindle's diameter is in another unit than the config states. */
+  spindleUnit: { spindle: string; actual: string; stated: string } | undefined
   /** Once-per-turn wave of the reading, m, and the amplitude that the line takes at this speed. */
   outOfRound: { amplitudeM: number; sdM: number; limitM: number } | undefined
   /** Joints on their way through the line, and the decurler. */

@@ -14,7 +14,6 @@ import { isEmptyText, readValue } from '../signals/value.ts'
 import { newReport, readRecording } from '../sources/recording.ts'
 import { nothingRead } from './nothing-read.ts'
 import { Progress } from './progress.ts'
-import { spindleUnits } from './spindle-units.ts'
 import { plural, table } from './table.ts'
 
 interface Seen {
@@ -104,10 +103,9 @@ export async function checkRecording(
   if (check.unwinds.some(({ findings }) => findings.some(({ severity }) => severity === 'wrong'))) process.exitCode = 1
   const silent = check.tags.filter((_, index) => isSilent(seen.get(tags.mapped[index]?.key ?? '')))
   // Replay goes on without such a tag; whoever asks whether the mapping is right has to notice.
-  const mixed = config.unwinds.flatMap(({ signals }) => spindleUnits(signals, new Map([...seen].filter(hasRange))))
-  if (silent.length + mixed.length > 0) process.exitCode = 1
+  if (silent.length > 0) process.exitCode = 1
   if (isJson) console.log(JSON.stringify(check, undefined, 2))
-  else print(check, { silent, mixed }, configFile, siteMessages(config.site.language))
+  else print(check, silent, configFile, siteMessages(config.site.language))
   if (seen.size === 0) throw nothingRead(path, configFile, report)
 }
 
@@ -126,12 +124,7 @@ function tagReport(tag: string, entry: Seen | undefined, uses: readonly TagUse[]
   }
 }
 
-function print(
-  check: RecordingCheck,
-  { silent, mixed }: { silent: readonly TagReport[]; mixed: readonly string[] },
-  configFile: string,
-  messages: Messages,
-): void {
+function print(check: RecordingCheck, silent: readonly TagReport[], configFile: string, messages: Messages): void {
   const rows = check.tags.map(({ signals, tag, rows: count, low, high, unit, trouble }) => [
     signals.join(', '),
     tag,
@@ -154,7 +147,6 @@ function print(
     console.log(`${plural(check.unmapped, 'row')} ${verb} to tags that ${configFile} does not map.`)
   }
   if (check.cut_short !== null) console.log(check.cut_short)
-  for (const sentence of mixed) console.log(`! ${sentence}`)
   if (check.from !== null) for (const unwind of check.unwinds) printConsistency(unwind, messages)
   if (check.from !== null && silent.length > 0) {
     const named = silent.map(({ signals, tag }) => `${signals.join(', ')} (${tag})`).join('; ')
@@ -192,8 +184,6 @@ function note(
     entry.high = Math.max(entry.high, inUnit)
   }
 }
-
-const hasRange = ([, { low, high }]: [string, Seen]): boolean => low <= high
 
 /** Not in the recording, or never a value that the signal can have; a text is empty where there is nothing to say. */
 const isSilent = (entry: Seen | undefined): boolean =>

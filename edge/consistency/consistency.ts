@@ -6,6 +6,8 @@
  * nothing here depends on a tag's scale: a roll change is a jump of the reading by a share of itself, a cycle is the steep
  * side of the stored web, a steady line keeps its own speed.
  */
+
+import { copyOf } from '../plain-data.ts'
 import { addWindow, type BalanceState, bufferGain, newBalance, surfaceRatio } from './balance.ts'
 import { type LengthState, lengthAt, loseSpeed, newLength, reportSpeed } from './length-count.ts'
 import type { Typical } from './pairs.ts'
@@ -20,6 +22,7 @@ import {
   settingRatio,
   watchRoll,
 } from './roll-watch.ts'
+import { newSpindles, noteSpindle, type SpindlesState, type SpindleUnit, spindleUnit } from './spindle-units.ts'
 import { forgetMotion, judgeStop, newStopSlope, noteJump, reportStored, type StopSlopeState } from './stop-slope.ts'
 
 /** One window of the balances, and of the totaliser, which may count in whole metres, ms. */
@@ -50,6 +53,8 @@ export interface ConsistencySecond {
   spliceDiameterM: number | undefined
   /** Whatever names the running spindle. */
   spindle: string | undefined
+  /** Where there is a tag per spindle: what the running one's says, as it would be read, whether or not it can be, m. */
+  spindleReadsM: number | undefined
 }
 
 interface Window {
@@ -82,6 +87,7 @@ export interface ConsistencyState {
   totaliser: RatioState
   stop: StopSlopeState
   roll: RollState
+  spindles: SpindlesState
   lastTMs: number | null
   nextTMs: number | null
   refused: Record<string, { refused: number; taken: number; last: string }>
@@ -178,6 +184,7 @@ export class Consistency {
     const { mps } = s.line
     if (mps !== null) s.usualMps = Math.max(mps, s.usualMps * 0.9995)
     this.#watchRoll(step)
+    if (this.#isProducing()) noteSpindle(s.spindles, tMs, step.spindle, step.spindleReadsM)
     this.#closeWindow(tMs)
     this.#closeTotaliser(tMs)
     judgeStop(s.stop, tMs, this.#stopS)
@@ -343,6 +350,10 @@ export class Consistency {
     return this.#s.roll.standing ?? undefined
   }
 
+  spindleUnit(...by: [unitOf: (spindle: string) => string | undefined, coreM: number]): SpindleUnit | undefined {
+    return spindleUnit(this.#s.spindles, ...by)
+  }
+
   /** Signals whose reports are mostly no possible value, with what was said last. */
   refused(): { signal: string; count: number; last: string }[] {
     return Object.entries(this.#s.refused).flatMap(([signal, { refused, taken, last }]) =>
@@ -359,16 +370,6 @@ export class Consistency {
   restore(state: Partial<ConsistencyState>): void {
     this.#s = { ...newState(), ...copyOf(state) }
   }
-}
-
-/** Of plain data; a structured clone takes ten times as long, and this is asked for every ten seconds. */
-function copyOf<T>(value: T): T {
-  if (typeof value !== 'object' || value === null) return value
-  // Arrays here hold numbers only.
-  if (Array.isArray(value)) return value.slice() as T
-  const copy = { ...value }
-  for (const key in copy) if (typeof copy[key] === 'object') copy[key] = copyOf(copy[key])
-  return copy
 }
 
 function newState(): ConsistencyState {
@@ -391,6 +392,7 @@ function newState(): ConsistencyState {
     totaliser: newRatio(),
     stop: newStopSlope(),
     roll: newRollState(),
+    spindles: newSpindles(),
     lastTMs: null,
     nextTMs: null,
     refused: {},

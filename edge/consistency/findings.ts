@@ -7,6 +7,7 @@ import { type Candidate, isOddScale, isolate } from './isolate.ts'
 import { type MixUp, mixUpsOf } from './mix-ups.ts'
 import type { Pair } from './pairs.ts'
 import type { Relation, RelationId, Suspect } from './relation.ts'
+import type { SpindleUnit } from './spindle-units.ts'
 
 export type FindingKind =
   | 'scale'
@@ -23,6 +24,8 @@ export type FindingKind =
   | 'constant'
   | 'rising'
   | 'refused'
+  /** One spindle's diameter in another unit than the other's. */
+  | 'spindle_unit'
 
 export interface Suspected {
   /** One tag, both speeds, or those of `together`. */
@@ -51,6 +54,7 @@ export interface Finding extends Suspected {
   metres?: number
   last?: string
   count?: number
+  spindle?: SpindleUnit
 }
 
 /** Off by less than this a tag still serves. */
@@ -66,7 +70,9 @@ export interface Checked {
 
 export function checkConsistency(config: UnwindConfig, consistency: Consistency): Checked {
   const relations = consistency.relations()
-  const findings: Finding[] = [...refusals(config, consistency), ...diameterFindings(consistency)]
+  const spindle = spindleFinding(config, consistency)
+  const refused = refusals(config, consistency).filter(({ signals }) => !spindle?.signals.includes(signals[0]!))
+  const findings: Finding[] = [...refused, ...(spindle === undefined ? diameterFindings(consistency) : [spindle])]
   const inverted = relations.filter(({ ratio, isJudged }) => isJudged && ratio < 0)
   if (inverted.length > 0) {
     const size = inverted[0]!
@@ -81,8 +87,9 @@ export function checkConsistency(config: UnwindConfig, consistency: Consistency)
       evidence: inverted.map(({ id }) => id),
     })
   }
-  // A diameter that is not the running roll's says nothing of any scale.
-  const comparable = consistency.standing === undefined ? relations : relations.filter(({ id }) => !OF_DIAMETER.has(id))
+  // A diameter that is not the running roll's says nothing of any scale, nor do two of different units.
+  const isComparable = consistency.standing === undefined && spindle === undefined
+  const comparable = isComparable ? relations : relations.filter(({ id }) => !OF_DIAMETER.has(id))
   const { candidates, pairs, isMixed } = isolate(
     comparable,
     (suspect) => mixUpsOf(suspect, unitOf(config, suspect)),
@@ -133,6 +140,32 @@ function pairSuspected({ parts }: Pair): Suspected {
     together: parts.map(({ suspects, mixUp }) => ({ signals: suspects, factor: mixUp.factor, sd: undefined, mixUp })),
   }
 }
+
+function spindleFinding(config: UnwindConfig, consistency: Consistency): Finding | undefined {
+  const found = spindleUnitOf(config, consistency)
+  return (
+    found && {
+      id: `roll_diameter.${found.spindle}.unit`,
+      kind: 'spindle_unit',
+      severity: 'wrong',
+      signals: ['roll_diameter'],
+      factor: found.mixUp.factor,
+      sd: undefined,
+      mixUp: found.mixUp,
+      alternatives: [],
+      evidence: [],
+      isMixed: false,
+      spindle: found,
+    }
+  )
+}
+
+/** A spindle whose diameter is in another unit than the config states. */
+export const spindleUnitOf = (config: UnwindConfig, consistency: Consistency): SpindleUnit | undefined =>
+  consistency.spindleUnit((spindle) => spindleConfig(config, spindle)?.unit, config.roll.coreDiameterM)
+
+export const spindleConfig = (config: UnwindConfig, spindle: string): SignalConfig | undefined =>
+  config.signals.find((one) => one.signal === 'roll_diameter' && one.spindle === spindle)
 
 function diameterFindings(consistency: Consistency): Finding[] {
   const standing = consistency.standing

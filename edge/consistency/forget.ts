@@ -32,8 +32,8 @@ const RESTS_ON: Readonly<Record<string, readonly (keyof ConsistencyState)[]>> = 
   spindle_speed: ['turns', 'spindle'],
   line_length: ['totaliserM', 'totaliserWindow', 'totaliser'],
   buffer_position: ['storedM', 'storedTMs', 'storedBefore', 'storedNoiseM', 'stop', 'speeds', 'spindle'],
-  roll_diameter: ['roll', 'spindle'],
-  active_spindle: ['roll', 'spindle'],
+  roll_diameter: ['roll', 'spindle', 'spindles'],
+  active_spindle: ['roll', 'spindle', 'spindles'],
   splice_diameter: ['roll'],
   nominal_caliper: ['roll'],
 }

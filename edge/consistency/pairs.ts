@@ -28,12 +28,13 @@ export type Typical = Readonly<Partial<Record<Suspect, number>>>
  * What such a tag can truly carry in SI (common practice, no source): webs from 1 to 1800 m/min, rolls from 50 mm to 3 m,
  * calipers from 3 µm to 12 mm (corrugated), a spindle from 0.1 to 60 turns a second.
  */
+export const LARGEST_ROLL_M = 3
 const POSSIBLE: Readonly<Partial<Record<Suspect, readonly [number, number]>>> = {
   line_speed: [1 / 60, 30],
   unwind_speed: [1 / 60, 36],
   spindle_speed: [0.1 / 60, 60],
-  roll_diameter: [0.05, 3],
-  splice_diameter: [0.05, 3],
+  roll_diameter: [0.05, LARGEST_ROLL_M],
+  splice_diameter: [0.05, LARGEST_ROLL_M],
   nominal_caliper: [3e-6, 12e-3],
 }
 /** As near as a factor has to be to be known for a mix-up, as one standard deviation. */

@@ -1,6 +1,7 @@
 /** The self-check in words, and as the API sends it. Pure. */
 import type { ConsistencyView } from '../api/messages.ts'
 import type { UnwindConfig } from '../config/config.ts'
+import { tagAddress } from '../config/config.ts'
 import type { Messages } from '../messages/message.ts'
 import {
   bare,
@@ -11,9 +12,10 @@ import {
   type Parameters,
   type Words,
 } from '../messages/render.ts'
-import { addressesOf, type Checked, type Finding, type Suspected } from './findings.ts'
+import { addressesOf, type Checked, type Finding, type Suspected, spindleConfig } from './findings.ts'
 import type { MixUp } from './mix-ups.ts'
 import { disagrees, ENOUGH_WEB_M, EXPONENTS, type Relation, type RelationId } from './relation.ts'
+import type { SpindleUnit } from './spindle-units.ts'
 
 /** Up to this a difference is told in per cent. */
 const PERCENT_UP_TO = 0.2
@@ -44,6 +46,7 @@ export function consistencyView(
       id: finding.id,
       severity: finding.severity,
       ...suspectedView(config, finding),
+      ...(finding.spindle !== undefined && { addresses: [addressOf(config, finding.spindle.spindle)] }),
       alternatives: finding.alternatives.map((one) => suspectedView(config, one)),
       evidence: [...finding.evidence],
       ...said(wordsOf(config, finding), messages),
@@ -118,7 +121,8 @@ function keyOf({ kind, signals, mixUp, isMixed }: Finding): string {
 }
 
 function parametersOf(config: UnwindConfig, finding: Finding): Parameters {
-  const { factor, mixUp } = finding
+  const { factor, mixUp, spindle } = finding
+  if (spindle !== undefined) return spindleParameters(config, spindle)
   return {
     tag: tagsOf(config, finding.kind === 'odd' && finding.isMixed ? signalsIn(config, finding) : finding.signals),
     remedies: allOf((finding.together ?? []).map((one) => remedy(config, one))),
@@ -132,6 +136,27 @@ function parametersOf(config: UnwindConfig, finding: Finding): Parameters {
     ...(mixUp?.kind === 'unit' && { actual: unitOf(mixUp.actual), stated: unitOf(mixUp.stated) }),
     ...(mixUp?.kind === 'strands' && { counted: mixUp.counted, real: mixUp.real }),
   }
+}
+
+function spindleParameters(config: UnwindConfig, found: SpindleUnit): Parameters {
+  const { spindle, other, mixUp, reads, otherReads } = found
+  return {
+    tag: { key: 'consistency.tag', parameters: { signal: 'roll_diameter', address: addressOf(config, spindle) } },
+    spindle,
+    other,
+    low: bare(reads.low, 3),
+    high: bare(reads.high, 3),
+    other_low: bare(otherReads.low, 3),
+    other_high: bare(otherReads.high, 3),
+    other_unit: unitOf(found.otherUnit),
+    actual: unitOf(mixUp.actual),
+    stated: unitOf(mixUp.stated),
+  }
+}
+
+function addressOf(config: UnwindConfig, spindle: string): string {
+  const signal = spindleConfig(config, spindle)
+  return signal === undefined ? '' : tagAddress(signal.tag)
 }
 
 const unitOf = (unit: string): Parameter => (unit === '1' ? { key: 'consistency.fraction' } : unit)

@@ -8,8 +8,9 @@ import type { Messages } from '../messages/message.ts'
 import type { Accepted, Held } from '../signals/held.ts'
 import { type RollData, type SignalsNow, storedWebM } from '../signals/now.ts'
 import type { UnwindSignals } from '../signals/unwind-signals.ts'
+import { scaledNumber } from '../signals/value.ts'
 import { Consistency, type ConsistencyState } from './consistency.ts'
-import { checkConsistency, type Finding, type Suspected } from './findings.ts'
+import { checkConsistency, type Finding, type Suspected, spindleUnitOf } from './findings.ts'
 import { changedSignals, type Readings, readingsOf, withoutEvidenceOf } from './forget.ts'
 import { consistencyView } from './report.ts'
 
@@ -19,6 +20,7 @@ const JUDGE_EVERY_MS = 5000
 interface WatchState {
   consistency: ConsistencyState
   disagreement: AlarmFacts['disagreement'] | null
+  spindleUnit: AlarmFacts['spindleUnit'] | null
   judgedTMs: number | null
   /** How each signal was read for this evidence. */
   readings: Readings
@@ -31,6 +33,7 @@ export class ConsistencyWatch {
   readonly #hasSpindles: boolean
   readonly #readings: Readings
   #disagreement: AlarmFacts['disagreement']
+  #spindleUnit: AlarmFacts['spindleUnit']
   #judgedTMs: number | undefined
 
   constructor(config: UnwindConfig, signals: UnwindSignals) {
@@ -44,6 +47,11 @@ export class ConsistencyWatch {
   /** A speed that disagrees with the other tags; undefined while they agree. */
   get disagreement(): AlarmFacts['disagreement'] {
     return this.#disagreement
+  }
+
+  /** A spindle whose diameter is in another unit than the config states; undefined while all fit. */
+  get spindleUnit(): AlarmFacts['spindleUnit'] {
+    return this.#spindleUnit
   }
 
   /** What became of one report. */
@@ -87,10 +95,21 @@ export class ConsistencyWatch {
       labelM: rollData.labelM,
       spliceDiameterM: triggersByDiameter && isSet ? rollData.spliceDiameterM : undefined,
       spindle: now.spindle,
+      spindleReadsM: this.#hasSpindles ? this.#spindleReadsM(tMs) : undefined,
     })
     if (this.#judgedTMs !== undefined && tMs - this.#judgedTMs < JUDGE_EVERY_MS) return
     this.#judgedTMs = tMs
     this.#disagreement = disagreementOf(this.#config, this.#consistency)
+    const found = spindleUnitOf(this.#config, this.#consistency)
+    this.#spindleUnit = found && { spindle: found.spindle, actual: found.mixUp.actual, stated: found.mixUp.stated }
+  }
+
+  /** Also what no diameter can be: in another unit it may be one, m. */
+  #spindleReadsM(tMs: number): number | undefined {
+    const held = this.#signals.running('roll_diameter', tMs)
+    const raw = held?.refused ?? held?.raw
+    const reads = held === undefined || raw === undefined ? undefined : scaledNumber(held.config, raw)
+    return held !== undefined && reads !== undefined && reads > 0 ? reads * held.config.toSi : undefined
   }
 
   /** The findings as they stand, in words. */
@@ -102,6 +121,7 @@ export class ConsistencyWatch {
     return {
       consistency: this.#consistency.snapshot(),
       disagreement: this.#disagreement ?? null,
+      spindleUnit: this.#spindleUnit ?? null,
       judgedTMs: this.#judgedTMs ?? null,
       readings: this.#readings,
     }
@@ -118,6 +138,7 @@ export class ConsistencyWatch {
     }
     this.#consistency.restore(state.consistency)
     this.#disagreement = state.disagreement ?? undefined
+    this.#spindleUnit = state.spindleUnit ?? undefined
     this.#judgedTMs = state.judgedTMs ?? undefined
   }
 }

@@ -56,15 +56,20 @@ export const isEmptyText = (config: SignalConfig, raw: RawValue | undefined): bo
   typeof raw === 'string' && raw.trim() === '' && ['text', 'free'].includes(kindOf(config.signal))
 
 function readNumber(config: SignalConfig, raw: RawValue): number | undefined {
-  const plain = toNumber(raw)
-  if (plain === undefined) return undefined
-  const inTagUnit = plain * config.scale + config.offset
+  const inTagUnit = scaledNumber(config, raw)
+  if (inTagUnit === undefined) return undefined
   if (config.range !== undefined && (inTagUnit < config.range[0] || inTagUnit > config.range[1])) return undefined
   // A zero has no sign: −0 would come back as 0 from the state kept over a restart.
   const si = inTagUnit * config.toSi + 0
   const possible = POSSIBLE[config.signal as SignalName]
   if (possible !== undefined && (si < possible[0] || si > possible[1])) return undefined
   return Number.isFinite(si) ? si : undefined
+}
+
+/** What a tag says in its own unit, after scale and offset, whether or not its signal can have it. */
+export function scaledNumber({ scale, offset }: SignalConfig, raw: RawValue): number | undefined {
+  const plain = toNumber(raw)
+  return plain === undefined ? undefined : plain * scale + offset
 }
 
 function toNumber(raw: RawValue): number | undefined {

@@ -42,6 +42,7 @@ export const factsOf = (stated: Partial<AlarmFacts> = {}): AlarmFacts => ({
   lost: [],
   caliper: { valueM: 81e-6, sdM: 0.2e-6, labelM: 80e-6 },
   disagreement: undefined,
+  spindleUnit: undefined,
   outOfRound: { amplitudeM: 0.2e-3, sdM: 0.05e-3, limitM: 3e-3 },
   trend: undefined,
   joints: { unconfirmed: undefined, sideLay: undefined, decurler: undefined },

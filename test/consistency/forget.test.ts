@@ -1,6 +1,7 @@
 /** A changed config: what the old address said is no evidence against the new one. */
 import { expect, it } from 'vitest'
 import type { UnwindConfig } from '../../edge/config/config.ts'
+import { withoutEvidenceOf } from '../../edge/consistency/forget.ts'
 import { ConsistencyWatch } from '../../edge/consistency/watch.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { UnwindSignals } from '../../edge/signals/unwind-signals.ts'
@@ -61,4 +62,12 @@ it('forgets what was refused of a moved signal', () => {
   const again = new ConsistencyWatch(config, new UnwindSignals(config, () => 10))
   again.restore(before.watch.snapshot())
   expect(again.view(endTMs, createMessages('en', { strict: true })).findings).toEqual([])
+})
+
+it('forgets what each spindle read where its diameter is read otherwise', () => {
+  const { consistency } = watch.snapshot()
+  for (const changed of ['roll_diameter', 'active_spindle']) {
+    expect(withoutEvidenceOf(consistency, [changed])).not.toHaveProperty('spindles')
+  }
+  expect(withoutEvidenceOf(consistency, ['unwind_speed'])).toHaveProperty('spindles')
 })

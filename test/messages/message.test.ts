@@ -84,6 +84,9 @@ describe('the English texts', () => {
       side: 'A',
       splices: '118',
       fault: 'it is on hold',
+      spindle: 'A',
+      actual: 'mm',
+      stated: 'in',
     }
     const messages = createMessages('en', { strict: true })
     for (const [key] of alarmTexts) {
