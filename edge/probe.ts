@@ -7,6 +7,7 @@ import { tagKey } from './sample.ts'
 import { createSource } from './sources/create.ts'
 import type { SourcePorts } from './sources/ports.ts'
 import type { Source, SourceHealth, TagHealth } from './sources/source.ts'
+import { withoutRetry } from './sources/tried-again.ts'
 
 export interface TagProbe {
   tag: TagRef
@@ -84,7 +85,8 @@ const isSettled = (health: SourceHealth): boolean =>
   (health.state === 'connecting' && health.trouble !== undefined) ||
   (health.state === 'connected' && health.tags.every(hasAnswered))
 
-function reportOf(source: Source, timeoutMs: number): SourceProbe {
+/** What a source said within `timeoutMs`. */
+export function reportOf(source: Pick<Source, 'health'>, timeoutMs: number): SourceProbe {
   const health = source.health()
   const isReachable = health.state === 'connected'
   const seconds = (timeoutMs / 1000).toFixed(0)
@@ -99,7 +101,7 @@ function reportOf(source: Source, timeoutMs: number): SourceProbe {
       quality: tag.quality,
       value: tag.lastValue,
       trouble:
-        tag.trouble ??
+        (tag.trouble === undefined ? undefined : withoutRetry(tag.trouble)) ??
         (tag.quality !== undefined || !isReachable
           ? undefined
           : health.kind === 'mqtt'

@@ -1,7 +1,7 @@
 /** The folder of `--data`, made where it is missing. */
 import { mkdirSync, statSync } from 'node:fs'
 import { dirname, resolve } from 'node:path'
-import { LastwrapError, reasonOf } from '../errors.ts'
+import { fileReasonOf, LastwrapError } from '../errors.ts'
 
 /**
  * Level by level: where the system says of a folder's parent that it is there, and of the folder that it has no parent (as
@@ -14,7 +14,7 @@ export function makeDataDir(dataDir: string): void {
   } catch (thrown) {
     throw new LastwrapError(
       'wrong_input',
-      `The data folder ${dataDir} can't be made (${reasonOf(thrown)}): name one that can be written with --data.`,
+      `The data folder ${dataDir} can't be made (${fileReasonOf(thrown)}): name one that can be written with --data.`,
       { cause: thrown },
     )
   }

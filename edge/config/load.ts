@@ -4,7 +4,7 @@
  */
 import { readFileSync, statSync } from 'node:fs'
 import { dirname } from 'node:path'
-import { LastwrapError, reasonOf } from '../errors.ts'
+import { fileReasonOf, LastwrapError } from '../errors.ts'
 import type { Config } from './config.ts'
 import { LIMITS, readDocument } from './document.ts'
 import { type Loose, Reading } from './reading.ts'
@@ -77,7 +77,8 @@ function readText(path: string): string {
       EACCES: `The config ${path} may not be read by this user: change its permissions.`,
       ERR_ENCODING_INVALID_ENCODED_DATA: `The config ${path} is not UTF-8 text: save it as UTF-8.`,
     }
-    const sentence = sentences[code ?? ''] ?? `The config ${path} can't be read (${reasonOf(error)}): check the file.`
+    const sentence =
+      sentences[code ?? ''] ?? `The config ${path} can't be read (${fileReasonOf(error)}): check the file.`
     throw new LastwrapError('wrong_input', sentence, { cause: error })
   }
 }

@@ -24,11 +24,12 @@ export interface Pair {
 /** What a tag shows as a rule, in SI, as it is read now. */
 export type Typical = Readonly<Partial<Record<Suspect, number>>>
 
+/** Largest roll that any line takes, m. */
+export const LARGEST_ROLL_M = 3
 /**
  * What such a tag can truly carry in SI (common practice, no source): webs from 1 to 1800 m/min, rolls from 50 mm to 3 m,
  * calipers from 3 µm to 12 mm (corrugated), a spindle from 0.1 to 60 turns a second.
  */
-export const LARGEST_ROLL_M = 3
 const POSSIBLE: Readonly<Partial<Record<Suspect, readonly [number, number]>>> = {
   line_speed: [1 / 60, 30],
   unwind_speed: [1 / 60, 36],

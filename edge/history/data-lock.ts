@@ -5,7 +5,7 @@
  */
 import { readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
-import { LastwrapError, reasonOf } from '../errors.ts'
+import { fileReasonOf, LastwrapError } from '../errors.ts'
 
 /** @returns what gives the folder back. @throws LastwrapError where another daemon has it. */
 export function lockData(dataDir: string): () => void {
@@ -22,7 +22,7 @@ export function lockData(dataDir: string): () => void {
   } catch (thrown) {
     throw new LastwrapError(
       'wrong_input',
-      `The data folder ${dataDir} can't be written (${reasonOf(thrown)}): name one that can with --data.`,
+      `The data folder ${dataDir} can't be written (${fileReasonOf(thrown)}): name one that can with --data.`,
       { cause: thrown },
     )
   }
@@ -36,7 +36,7 @@ function holderOf(file: string): number | undefined {
     pid = Number(readFileSync(file, 'utf8').trim())
   } catch (thrown) {
     if ((thrown as NodeJS.ErrnoException).code === 'ENOENT') return undefined
-    throw new LastwrapError('wrong_input', `The file ${file} can't be read (${reasonOf(thrown)}): remove it.`, {
+    throw new LastwrapError('wrong_input', `The file ${file} can't be read (${fileReasonOf(thrown)}): remove it.`, {
       cause: thrown,
     })
   }

@@ -14,7 +14,7 @@ import {
   SPLICE_COLUMNS,
   type SpliceRow,
 } from '../columns.ts'
-import { LastwrapError, reasonOf } from '../errors.ts'
+import { fileReasonOf, LastwrapError } from '../errors.ts'
 
 export interface CsvRows {
   forecast: ForecastRow
@@ -131,7 +131,7 @@ export class CsvWriter<F extends CsvFile> {
 
   private throwFault(): void {
     if (this.fault === undefined) return
-    const sentence = `${this.path} can't be written (${reasonOf(this.fault)}): name a folder that is writable and has room.`
+    const sentence = `${this.path} can't be written (${fileReasonOf(this.fault)}): name a folder that is writable and has room.`
     const code = (this.fault as NodeJS.ErrnoException).code === 'ENOSPC' ? 'store_failing' : 'wrong_input'
     throw new LastwrapError(code, sentence, { cause: this.fault })
   }

@@ -2,7 +2,7 @@
 import { randomBytes } from 'node:crypto'
 import { mkdir, readFile, writeFile } from 'node:fs/promises'
 import { join } from 'node:path'
-import { LastwrapError, reasonOf } from '../errors.ts'
+import { fileReasonOf, LastwrapError } from '../errors.ts'
 
 const SHAPE = /^[0-9a-f]{16}$/
 
@@ -16,9 +16,13 @@ export async function instanceId(dataDir: string): Promise<string> {
     return made
   } catch (thrown) {
     if ((thrown as NodeJS.ErrnoException).code !== 'EEXIST') {
-      throw new LastwrapError('store_failing', `The file ${file} cannot be written: ${reasonOf(thrown)}.`, {
-        cause: thrown,
-      })
+      throw new LastwrapError(
+        'store_failing',
+        `The file ${file} can't be written (${fileReasonOf(thrown)}): name a data folder that can with --data.`,
+        {
+          cause: thrown,
+        },
+      )
     }
   }
   const kept = (await readFile(file, 'utf8')).trim()

@@ -6,7 +6,7 @@ import { createPrivateKey, X509Certificate } from 'node:crypto'
 import { chmod, mkdir, readFile } from 'node:fs/promises'
 import { hostname, networkInterfaces } from 'node:os'
 import { join } from 'node:path'
-import { LastwrapError, reasonOf } from '../errors.ts'
+import { fileReasonOf, LastwrapError, reasonOf } from '../errors.ts'
 
 const DAY_MS = 24 * 3600 * 1000
 /** Some browsers refuse a certificate that is valid for longer (from memory). */
@@ -93,7 +93,7 @@ async function textOf(file: string, what: string): Promise<string> {
   } catch (thrown) {
     throw new LastwrapError(
       'wrong_input',
-      `The file ${file}, which should hold ${what}, can't be read: ${reasonOf(thrown)}.`,
+      `The file ${file}, which should hold ${what}, can't be read (${fileReasonOf(thrown)}): name the right one, readable for the user that runs Lastwrap.`,
       {
         cause: thrown,
       },

@@ -6,7 +6,7 @@ import { createHash } from 'node:crypto'
 import { readFile } from 'node:fs/promises'
 import type { IClientOptions, IConnackPacket, MqttClient } from 'mqtt'
 import type { MqttSourceConfig } from '../config/config.ts'
-import { LastwrapError, reasonOf } from '../errors.ts'
+import { fileReasonOf, LastwrapError } from '../errors.ts'
 import { brokerTrouble, refusesVersion } from './mqtt-trouble.ts'
 import type { SourcePorts } from './ports.ts'
 
@@ -104,7 +104,7 @@ async function readAuthority(name: string, file: string): Promise<Buffer> {
   } catch (thrown) {
     throw new LastwrapError(
       'wrong_input',
-      `The file ${file} of sources.${name}.ca_file cannot be read: ${reasonOf(thrown)}.`,
+      `The file ${file} of sources.${name}.ca_file can't be read (${fileReasonOf(thrown)}): name the one with the certificate of the broker's authority.`,
       { cause: thrown },
     )
   }

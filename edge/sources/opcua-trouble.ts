@@ -119,7 +119,7 @@ export function itemTrouble(source: string, address: string, statusName: string)
     case 'BadMonitoredItemsLimitReached':
       return `${source} watches no more variables than it does already, so ${address} is left out: allow more at the server, or map fewer.`
     default:
-      return `${source} does not deliver ${address} (${statusName}): look at the server; it is tried again.`
+      return `${source} does not deliver ${address} (${statusName}): look at the server. It is tried again.`
   }
 }
 
