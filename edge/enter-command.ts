@@ -27,7 +27,10 @@ export function enterCommand(operator: OperatorSource, command: Command): void {
       operator.jointOut(unwind, command.joint, command.station, person)
       break
     case 'service':
-      operator.service(unwind, command.item, command.note, person)
+      operator.service(unwind, command.item, command.note, person, command.tMs)
+      break
+    case 'service_taken_back':
+      operator.serviceTakenBack(unwind, command.item, command.time, person)
       break
     case 'usual':
       operator.usual(unwind, command.metric, command.note, person)

@@ -11,6 +11,9 @@
  * - `acknowledge/<unwind>/<alarm>`: with the comment; `shelve/<unwind>/<alarm>`: for how many seconds, 0 ends it
  */
 
+/** Who enters something on a machine where nobody signs in and no name is given. */
+export const NOBODY_NAMED = 'local'
+
 /** The stages of preparing a roll, in order, as the config's `preparation` has them. */
 export const STAGES = ['fetch', 'load', 'splice_prep'] as const
 export type Stage = (typeof STAGES)[number]

@@ -18,7 +18,7 @@ const MOST_BAD = 5
 const BAD = ['failed', 'missed', 'aborted'] as const
 /** A note that nobody closes is forgotten after so long, ms: four weeks. */
 const NOTES_FOR_MS = 28 * DAY_MS
-const CHANGES: readonly LogKind[] = ['setting', 'service', 'usual', 'trend', 'since_setting']
+const CHANGES: readonly LogKind[] = ['setting', 'service', 'service_taken_back', 'usual', 'trend', 'since_setting']
 
 /** None within the hour is a claim: where no time is known it is not made. */
 function nextHour(advice: AdviceView | undefined): HandoverView['unwinds'][number]['splices'] {
@@ -152,6 +152,7 @@ export class HandoverDesk implements HandoverPort {
       unit: '',
       person,
       note,
+      taken_back: null,
     })
   }
 }

@@ -33,6 +33,8 @@ export interface UnwindTrendsState {
 export const bufferDueM = ({ buffer }: UnwindConfig): number | undefined =>
   buffer === undefined ? undefined : Math.max(buffer.fillStoredM, buffer.runningStoredM)
 
+const nameOf = (item: string, tMs: number): string => `${item} ${tMs}`
+
 export class UnwindTrends {
   readonly #config: UnwindConfig
   readonly #onLog: (entry: LogEntry) => void
@@ -48,7 +50,10 @@ export class UnwindTrends {
     this.#onLog = onLog
   }
 
-  /** What people enter: `service/<unwind>/<item>` with a note, `usual/<unwind>/<metric>`. @returns true where it was one. */
+  /**
+   * What people enter: `service/<unwind>/<item>` with a note, `service_taken_back/<unwind>/<item>` with that service's time (ISO
+   * 8601), `usual/<unwind>/<metric>`. @returns true where it was one.
+   */
   accept({ address, value, tMs, person }: Sample): boolean {
     const [verb, unwind, subject] = address.split('/')
     if (unwind !== this.#config.id || subject === undefined) return false
@@ -56,11 +61,18 @@ export class UnwindTrends {
     const who = { person: person ?? null, note: typeof value === 'string' ? value : '' }
     if (verb === 'service') {
       const tap = this.#taps.accept(subject, { tMs, ...who })
-      if (tap?.isNew === true) this.#watch.serviced()
+      if (tap?.isNew === true) this.#watch.serviced(nameOf(subject, tap.kept.tMs))
       if (tap !== undefined) {
         const { tMs: enteredTMs, person: by, note } = tap.kept
         this.#log('service', subject, enteredTMs, { person: by, note })
       }
+      return true
+    }
+    if (verb === 'service_taken_back') {
+      const servicedTMs = Date.parse(who.note)
+      this.#taps.takeBack(subject, servicedTMs)
+      this.#watch.serviceTakenBack(nameOf(subject, servicedTMs))
+      this.#log(verb, subject, tMs, { person: who.person, from: who.note })
       return true
     }
     const metric = TREND_METRICS.find((name) => name === subject)
@@ -156,7 +168,7 @@ export class UnwindTrends {
 
   #log(kind: LogEntry['kind'], subject: string, tMs: number, rest: Partial<LogEntry>): void {
     const unwind = this.#config.id
-    const blank = { side: null, from: null, to: null, unit: '', person: null, note: '' }
+    const blank = { side: null, from: null, to: null, unit: '', person: null, note: '', taken_back: null }
     const side = rest.side == null ? '' : `-${rest.side}`
     this.#onLog({
       id: `${unwind}-${kind}-${subject}${side}-${tMs}`,

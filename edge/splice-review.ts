@@ -98,10 +98,18 @@ export interface EntryFields {
 }
 
 export interface SpliceEntry extends EntryFields {
+  /** No two entries of a splice have the same: an entry is named by it. */
   time: string
   person: string
   /** This entry made the record: no signal saw the splice. */
   by_hand: boolean
+  /** The time of the entry that this one takes back, and all that it says; null where it takes none back. */
+  takes_back: string | null
+}
+
+/** An entry as it stands among the others: one that was taken back is kept, and says nothing any more. */
+export interface StandingEntry extends SpliceEntry {
+  taken_back: { time: string; person: string } | null
 }
 
 export interface SpliceReview {
@@ -116,13 +124,18 @@ export interface SpliceReview {
   amounts: { part: WastePart; metres: number }[]
   gap: number | null
   by_hand: boolean
-  /** Oldest first. */
-  entries: SpliceEntry[]
+  /** Oldest first, with those that were taken back and those that took them back. */
+  entries: StandingEntry[]
 }
 
-/** @returns null where nobody has added anything. Of what contradicts, the newest counts. */
-export function reviewOf(entries: readonly SpliceEntry[]): SpliceReview | null {
-  if (entries.length === 0) return null
+/**
+ * @returns null where nobody has added anything. Of what contradicts, the newest counts; what was taken back counts as never
+ * said, but a record that a person made stays one that no signal saw.
+ */
+export function reviewOf(all: readonly SpliceEntry[]): SpliceReview | null {
+  if (all.length === 0) return null
+  const back = new Map(all.flatMap((entry) => (entry.takes_back == null ? [] : [[entry.takes_back, entry] as const])))
+  const entries = all.filter(({ time }) => !back.has(time))
   const newest = <K extends keyof EntryFields>(key: K): EntryFields[K] | null =>
     entries.findLast((entry) => entry[key] != null)?.[key] ?? null
   const verdict = entries.findLast(({ outcome }) => outcome !== null)
@@ -137,11 +150,27 @@ export function reviewOf(entries: readonly SpliceEntry[]): SpliceReview | null {
     rest: newest('rest'),
     amounts: WASTE_PARTS.flatMap((part) => amounts.get(part) ?? []),
     gap: newest('gap'),
-    by_hand: entries.some(({ by_hand }) => by_hand),
-    // Those from before gaps were asked for have none.
-    entries: entries.map((entry) => ({ ...entry, gap: entry.gap ?? null })),
+    by_hand: all.some(({ by_hand }) => by_hand),
+    entries: all.map((entry) => {
+      const by = back.get(entry.time)
+      return {
+        ...entry,
+        // Those from before gaps were asked for, or before anything could be taken back, have none.
+        gap: entry.gap ?? null,
+        takes_back: entry.takes_back ?? null,
+        taken_back: by === undefined ? null : { time: by.time, person: by.person },
+      }
+    }),
   }
 }
+
+/** What people noted and nobody took back, oldest first. */
+export const notesOf = (review: SpliceReview | null): string[] =>
+  review?.entries.flatMap(({ note, taken_back }) => (note === null || taken_back !== null ? [] : [note])) ?? []
+
+/** Entered by hand, and taken back: there was no such splice. */
+export const isTakenBack = ({ outcome, review }: Pick<Reviewed, 'outcome' | 'review'>): boolean =>
+  outcome === null && review?.by_hand === true && review.outcome === null
 
 /** What people found, did and noted about a splice, for lists: without who. Notes oldest first. */
 export interface PeopleSaid {
@@ -153,7 +182,7 @@ export interface PeopleSaid {
 export const peopleSaidOf = (review: SpliceReview | null): PeopleSaid => ({
   thing: review?.thing ?? null,
   done: review?.done ?? [],
-  notes: review?.entries.flatMap(({ note }) => note ?? []) ?? [],
+  notes: notesOf(review),
 })
 
 /** What is needed of a record here. */

@@ -10,7 +10,7 @@ export const wordsOf = (text: string): string[] =>
     .match(/[\p{L}\p{N}_]+/gu) ?? []
 
 /** Words of a record, each once. @param details - null or undefined of a record that an older version wrote. */
-export function wordsOfSplice(details: SpliceDetails | null | undefined, notes: readonly (string | null)[]): string[] {
+export function wordsOfSplice(details: SpliceDetails | null | undefined, notes: readonly string[]): string[] {
   const named = [details?.roll_id, details?.new_roll_id, details?.material, details?.new_material]
   return [...new Set([...named, ...notes].flatMap((text) => wordsOf(text ?? '')))]
 }

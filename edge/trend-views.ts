@@ -11,6 +11,7 @@ import type { PeopleSaid } from './splice-review.ts'
 export const LOG_KINDS = [
   'setting',
   'service',
+  'service_taken_back',
   'trend',
   'trend_ended',
   'since_setting',
@@ -31,7 +32,10 @@ export interface LogEntry {
   subject: string
   /** Of a trend: the side whose own chart shows it; null is the whole splicer. */
   side: string | null
-  /** Of a setting: what it was and what it became; of a trend: usual and newest level; of a handover: who was signed in. */
+  /**
+   * Of a setting: what it was and what it became; of a trend: usual and newest level; of a handover: who was signed in; of a
+   * service that was taken back: its time.
+   */
   from: number | string | null
   to: number | string | null
   unit: string
@@ -39,6 +43,8 @@ export interface LogEntry {
   person: string | null
   /** A batch, a word; of `since_setting` the signals that were set; empty where none. */
   note: string
+  /** Of a service that was none, as somebody said later: it counts for nothing. */
+  taken_back: { time: string; person: string | null } | null
 }
 
 /** A trend that stands: one metric has left what is usual and kept going. */

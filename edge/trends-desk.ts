@@ -91,7 +91,7 @@ export class TrendsDesk implements TrendsPort {
 
   #service(unwind: string, { item, name, every, hasBatch }: UnwindConfig['service'][number]): ServiceView {
     const { store, nowMs, messages } = this.#parts
-    const done = store.log({ unwind, kind: 'service', subject: item, limit: MOST_SERVICES })
+    const done = store.log({ unwind, kind: 'service', subject: item, standing: true, limit: MOST_SERVICES })
     const atTMs = done.map(({ time }) => Date.parse(time))
     const spans = atTMs.slice(1).map((fromTMs, i): ServiceSpan => {
       const toTMs = atTMs[i]!
@@ -197,7 +197,9 @@ export class TrendsDesk implements TrendsPort {
     const batches = new Map(
       unwinds.map(({ id }) => [
         id,
-        store.log({ unwind: id, kind: 'service', toTMs, limit: MOST_LOGGED }).filter(({ note }) => note !== ''),
+        store
+          .log({ unwind: id, kind: 'service', standing: true, toTMs, limit: MOST_LOGGED })
+          .filter(({ note }) => note !== ''),
       ]),
     )
     return (splice) => {

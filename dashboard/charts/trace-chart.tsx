@@ -82,7 +82,9 @@ export const TraceChart = ({ trace, zone, isMissed, band, settingMm, cutShort, b
         },
         ...(trace.transfer === null ? [] : [{ seconds: 0, label: say('trace.transfer'), dash: [], endsThere: false }]),
         ...[
-          ...done.map((entry) => ({ time: entry.time, label: entryInWords(entry) })),
+          ...done
+            .filter(({ taken_back }) => taken_back === null)
+            .map((entry) => ({ time: entry.time, label: entryInWords(entry) })),
           ...(cutShort === null ? [] : [{ time: cutShort, label: say('trace.cut_short') }]),
         ].map(({ time, label }) => ({ seconds: secondsAt(trace, time), label, dash: [7, 4], endsThere: false })),
       ],

@@ -18,6 +18,8 @@ export interface Commands {
   setReady(unwind: string, ready: boolean): Promise<void>
   /** A person adds to a splice. */
   addEntry(splice: string, said: object): Promise<void>
+  /** What was said of a splice was said by mistake. @param entry - its time. */
+  takeBack(splice: string, entry: string): Promise<void>
   /** A person enters a splice that no signal saw; true where it was taken. */
   addSplice(said: object): Promise<boolean>
   zone: string
@@ -62,6 +64,8 @@ export const CommandProvider = ({ children }: { children: ComponentChildren }) =
       send,
       acknowledge: async (alarm) => void (await send(`api/alarms/${encodeURIComponent(alarm.id)}/acknowledge`, {})),
       addEntry: async (splice, said) => void (await send(`api/splices/${encodeURIComponent(splice)}/entries`, said)),
+      takeBack: async (splice, entry) =>
+        void (await send(`api/splices/${encodeURIComponent(splice)}/entries/take-back`, { entry })),
       addSplice: async (said) => (await send('api/splices', said)) !== undefined,
       setReady: async (unwind, ready) =>
         void (await send(`api/unwinds/${encodeURIComponent(unwind)}/ready`, { ready })),

@@ -39,7 +39,7 @@ export const Icon = ({ name, class: extra = '' }: { name: IconName; class?: stri
   </svg>
 )
 
-export type OutcomeName = Outcome | 'open' | 'cut_short'
+export type OutcomeName = Outcome | 'open' | 'cut_short' | 'taken_back'
 export const OUTCOME_ICON: Record<OutcomeName, IconName> = {
   good: 'tick',
   failed: 'high',
@@ -47,4 +47,5 @@ export const OUTCOME_ICON: Record<OutcomeName, IconName> = {
   aborted: 'medium',
   open: 'ring',
   cut_short: 'ring',
+  taken_back: 'ring',
 }

@@ -7,7 +7,8 @@ import { say, sayName } from '../messages.ts'
 import { OutcomeBadge } from '../splices/outcome-badge.tsx'
 import { peopleSaidInWords } from '../splices/people-said.ts'
 import { clockMinutes, dateMinutesZone, minutesWithZone, zoneName } from '../times.ts'
-import { entryInWords, serviceName, settingOften } from '../trends/log-words.ts'
+import { EntryWords } from '../trends/entry-words.tsx'
+import { serviceName, settingOften, shownLog } from '../trends/log-words.ts'
 import { formatLength } from '../units.ts'
 
 interface Common {
@@ -142,12 +143,12 @@ export const Changes = ({ changes, services, nameOf, zone }: Common & Pick<Hando
     <h2 id="changes">{say('handover.changes')}</h2>
     {changes.length === 0 && <p class="question">{say('handover.changes.none')}</p>}
     <ul class="lines">
-      {together(changes).map((same) => {
+      {together(shownLog(changes)).map((same) => {
         const entry = same[0]!
         return (
           <li key={entry.id}>
             {minutesWithZone(Date.parse(entry.time), zone)} {nameOf(entry.unwind)}:{' '}
-            {same.length > 1 ? settingOften(same) : entryInWords(entry, services)}
+            {same.length > 1 ? settingOften(same) : <EntryWords entry={entry} services={services} zone={zone} />}
             {entry.person !== null && <span class="question"> {entry.person}</span>}
           </li>
         )

@@ -32,6 +32,7 @@ const ROUTES: Readonly<Record<string, string>> = {
   'POST /api/unwinds/:id/joints/:joint/out': 'joint_out',
   'POST /api/splices': 'splice-by-hand',
   'POST /api/splices/:id/entries': 'splice-entry',
+  'POST /api/splices/:id/entries/take-back': 'splice-entry-taken-back',
   'POST /api/handover/notes': 'note',
   'POST /api/handover/notes/close': 'note closed',
   'POST /api/handover/taken-over': 'taken over',
@@ -57,7 +58,7 @@ export const auditWords = (entry: AuditView, names: AuditNames): AuditWords => {
   return {
     what: isRefused ? whatOf(action, '') : whatOf(action, entry.detail),
     ...subjectOf(action, entry.subject, names),
-    remark: isRefused ? entry.detail : remarkOf(action, entry.detail),
+    remark: isRefused ? entry.detail : remarkOf(action, entry.detail, names.zone),
   }
 }
 
@@ -88,7 +89,7 @@ const subjectOf = (
     const { subject: splice, ...to } = spliceOf(joint, nameOf, zone)
     return { subject: say('audit.joint', { joint: splice, station }), ...to }
   }
-  if (action === 'splice-entry' || action === 'splice-by-hand') return spliceOf(subject, nameOf, zone)
+  if (action.startsWith('splice-')) return spliceOf(subject, nameOf, zone)
   const alarm = /^([a-z0-9_]*)-([a-z_]+)-(\d+)$/.exec(subject)
   if (alarm !== null) {
     const [, unwind = '', id = '', raised] = alarm
@@ -113,7 +114,7 @@ const spliceOf = (id: string, nameOf: AuditNames['nameOf'], zone: string): { sub
   return { subject: say('audit.splice', { unwind: nameOf(unwind), time }), to: { page: 'splice', id } }
 }
 
-const remarkOf = (action: string, detail: string): string => {
+const remarkOf = (action: string, detail: string, zone: string): string => {
   switch (action) {
     case 'ready':
       return ''
@@ -135,6 +136,12 @@ const remarkOf = (action: string, detail: string): string => {
     case 'splice-entry':
     case 'splice-by-hand':
       return detail.split('; ').map(spliceWord).join('; ')
+    case 'splice-entry-taken-back': {
+      const [person = '', time = ''] = detail.split('; ')
+      return say('entry.by', { person, time: dateMinutesZone(Date.parse(time), zone) })
+    }
+    case 'service_taken_back':
+      return sayName('service', detail)
     case 'service': {
       const [item = '', ...note] = detail.split(' ')
       return [sayName('service', item), ...note].join(' ')

@@ -15,7 +15,8 @@ import { OutcomeBadge } from '../splices/outcome-badge.tsx'
 import { peopleSaidInWords } from '../splices/people-said.ts'
 import { useSite } from '../splices/splices-page.tsx'
 import { dateAndMinutes, dateAndTime, dateMinutesZone, fromLocalField, toLocalField, zoneName } from '../times.ts'
-import { entryInWords } from '../trends/log-words.ts'
+import { EntryWords } from '../trends/entry-words.tsx'
+import { shownLog } from '../trends/log-words.ts'
 import { registerInWords } from '../trends/register-words.ts'
 import { axisFromOf, Causes, Shares } from './bars.tsx'
 import { reportInWords } from './report-words.ts'
@@ -23,7 +24,7 @@ import { restOf } from './rest-row.ts'
 import { isChosen, presetsAt, type Span, spanIn, spanOf, spanQuery } from './span.ts'
 
 /** Of the log; what one crew leaves for the next is not for this paper. */
-const REPORTED: readonly LogKind[] = ['setting', 'service', 'trend', 'since_setting', 'usual']
+const REPORTED: readonly LogKind[] = ['setting', 'service', 'service_taken_back', 'trend', 'since_setting', 'usual']
 
 const minutes = (iso: string, zone: string): string => dateAndMinutes(Date.parse(iso), zone)
 
@@ -97,7 +98,7 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
   const [answer, ...more] = reportInWords(report)
   const axisFrom = axisFromOf(report.groups.flatMap(({ rows }) => rows))
   const hasNotes = report.bad.some((one) => peopleSaidInWords(one) !== '')
-  const done = report.log.filter(({ kind }) => REPORTED.includes(kind))
+  const done = shownLog(report.log).filter(({ kind }) => REPORTED.includes(kind))
   return (
     <>
       <p class="answer-head" data-part="answer">
@@ -154,7 +155,9 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
                 <tr key={entry.id}>
                   <td class="time">{minutes(entry.time, zone)}</td>
                   <td>{nameOf(entry.unwind)}</td>
-                  <th scope="row">{entryInWords(entry)}</th>
+                  <th scope="row">
+                    <EntryWords entry={entry} zone={zone} />
+                  </th>
                 </tr>
               ))}
             </tbody>

@@ -2,7 +2,7 @@
 
 import type { SpliceView } from '../../edge/api/messages.ts'
 import { CAUSES, type Cause, OUTCOMES, type Outcome } from '../../edge/columns.ts'
-import { verdictOf } from '../../edge/splice-review.ts'
+import { notesOf, verdictOf } from '../../edge/splice-review.ts'
 import { wordsOf, wordsOfSplice } from '../../edge/splice-words.ts'
 
 export interface Filters {
@@ -43,7 +43,7 @@ export const toQuery = (filters: Filters): string => {
 
 /** As the list itself finds them, but that a beginning counts for any word: of the few that just came none is lost. */
 const hasWords = ({ details, review }: SpliceView, text: string): boolean => {
-  const words = wordsOfSplice(details, review?.entries.map(({ note }) => note) ?? [])
+  const words = wordsOfSplice(details, notesOf(review))
   return wordsOf(text).every((asked) => words.some((word) => word.startsWith(asked)))
 }
 

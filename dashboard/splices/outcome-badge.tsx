@@ -1,13 +1,13 @@
 /** An outcome as shape and word: grey where all went well. */
 import type { SpliceView } from '../../edge/api/messages.ts'
-import { verdictOf } from '../../edge/splice-review.ts'
+import { isTakenBack, verdictOf } from '../../edge/splice-review.ts'
 import { Icon, OUTCOME_ICON, type OutcomeName } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 import { causeInWords, isCauseSaid, isOutcomeSaid } from './summary.ts'
 
-/** The verdict that counts; without one a record goes on, or nobody goes on with it. */
+/** The verdict that counts; without one a record goes on, nobody goes on with it, or there was no such splice. */
 export const outcomeName = (splice: Pick<SpliceView, 'outcome' | 'cause' | 'review' | 'closed'>): OutcomeName =>
-  verdictOf(splice).outcome ?? (splice.closed ? 'cut_short' : 'open')
+  verdictOf(splice).outcome ?? (isTakenBack(splice) ? 'taken_back' : splice.closed ? 'cut_short' : 'open')
 
 export const SpliceOutcome = ({ splice }: { splice: SpliceView }) => (
   <OutcomeBadge outcome={outcomeName(splice)} isSaid={isOutcomeSaid(splice)} />

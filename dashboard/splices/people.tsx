@@ -1,11 +1,12 @@
 /** What people say of a splice: one tap where one is enough, a form for the rest, and everything that was said before. */
 import type { SpliceView } from '../../edge/api/messages.ts'
-import { EARLY_REASONS, RESTS, type SpliceEntry } from '../../edge/splice-review.ts'
+import { EARLY_REASONS, RESTS, type SpliceEntry, type StandingEntry } from '../../edge/splice-review.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { say } from '../messages.ts'
 import { dateAndTime, zoneName } from '../times.ts'
 import { formatLength, formatQuantity } from '../units.ts'
 import { EntryForm } from './entry-form.tsx'
+import { TakeBack } from './take-back.tsx'
 
 /** An early splice is "not yet said" until somebody says it. */
 const Early = ({ splice }: { splice: SpliceView }) => {
@@ -81,6 +82,34 @@ export const inWords = (entry: SpliceEntry): string[] => {
   ]
 }
 
+const whoAndWhen = ({ person, time }: { person: string; time: string }, zone: string) => {
+  const tMs = Date.parse(time)
+  return { person, time: `${dateAndTime(tMs, zone)} ${zoneName(tMs, zone)}` }
+}
+
+const Entry = ({ entry, splice, zone }: { entry: StandingEntry; splice: SpliceView; zone: string }) => {
+  const { taken_back } = entry
+  const { person, time } = whoAndWhen(entry, zone)
+  const Sentence = taken_back === null ? 'span' : 'del'
+  return (
+    <li data-taken-back={taken_back !== null}>
+      <p class="soft">
+        {person}, {time}
+      </p>
+      {inWords(entry).map((sentence) => (
+        <p key={sentence}>
+          <Sentence>{sentence}</Sentence>
+        </p>
+      ))}
+      {taken_back === null ? (
+        <TakeBack entry={entry} splice={splice.id} />
+      ) : (
+        <p class="soft">{say('people.taken_back', whoAndWhen(taken_back, zone))}</p>
+      )}
+    </li>
+  )
+}
+
 export const People = ({ splice, zone }: { splice: SpliceView; zone: string }) => {
   const entries = splice.review?.entries ?? []
   return (
@@ -90,16 +119,11 @@ export const People = ({ splice, zone }: { splice: SpliceView; zone: string }) =
         <p class="soft">{say('people.nothing')}</p>
       ) : (
         <ol class="plain entries">
-          {entries.map((entry) => (
-            <li key={`${entry.time} ${entry.person}`}>
-              <p class="soft">
-                {entry.person}, {dateAndTime(Date.parse(entry.time), zone)} {zoneName(Date.parse(entry.time), zone)}
-              </p>
-              {inWords(entry).map((sentence) => (
-                <p key={sentence}>{sentence}</p>
-              ))}
-            </li>
-          ))}
+          {entries
+            .filter(({ takes_back }) => takes_back === null)
+            .map((entry) => (
+              <Entry key={entry.time} entry={entry} splice={splice} zone={zone} />
+            ))}
         </ol>
       )}
       <Early splice={splice} />

@@ -5,7 +5,7 @@ import type { LogEntry } from '../../edge/trend-views.ts'
 import { useRequest } from '../frame/use-request.ts'
 import { say } from '../messages.ts'
 import { dayAndMinutes } from '../times.ts'
-import { entryInWords } from '../trends/log-words.ts'
+import { EntryWords } from '../trends/entry-words.tsx'
 
 const DAY_MS = 86_400_000
 /** A trace ends a minute after its splice; one that never ended is looked at for a while, ms. */
@@ -37,7 +37,9 @@ export const SetBefore = ({ log, zone }: { log: readonly LogEntry[]; zone: strin
           {log.map((entry) => (
             <tr key={entry.id}>
               <td>{dayAndMinutes(Date.parse(entry.time), zone)}</td>
-              <th scope="row">{entryInWords(entry)}</th>
+              <th scope="row">
+                <EntryWords entry={entry} zone={zone} />
+              </th>
             </tr>
           ))}
         </tbody>

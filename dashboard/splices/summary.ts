@@ -1,6 +1,6 @@
 /** One splice in a sentence, and its remarks in words. */
 import type { SpliceView } from '../../edge/api/messages.ts'
-import { verdictOf } from '../../edge/splice-review.ts'
+import { isTakenBack, verdictOf } from '../../edge/splice-review.ts'
 import { say, sayName } from '../messages.ts'
 
 export const flagsInWords = (flags: string): string =>
@@ -41,6 +41,7 @@ export const sentenceFor = (splice: SpliceView, unwind: string, time: string): s
   const flags = flagsInWords(splice.flags)
   const remarks = flags === '' ? '' : ` ${say('splice.sentence.flags', { flags })}`
   if (outcome === null) {
+    if (isTakenBack(splice)) return say('splice.sentence.taken_back', { unwind, time })
     return say(splice.closed ? 'splice.sentence.cut_short' : 'splice.sentence.open', { unwind, time }) + remarks
   }
   const machine = machineVerdict(splice)

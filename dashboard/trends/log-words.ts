@@ -55,15 +55,26 @@ export const settingOften = (entries: readonly LogEntry[]): string => {
   return say('log.setting_range', { ...common, low: texts[0]!, high: texts[1]!, from: texts[2]!, to: texts[3]!, unit })
 }
 
+/** A service that was taken back says so where it stands; who took it back is a line of its own only where it does not. */
+export const shownLog = (log: readonly LogEntry[]): LogEntry[] =>
+  log.filter(
+    ({ kind, unwind, subject, from }) =>
+      kind !== 'service_taken_back' ||
+      !log.some(
+        (one) => one.kind === 'service' && one.unwind === unwind && one.subject === subject && one.time === from,
+      ),
+  )
+
 /** A log entry in words. */
 export const entryInWords = (entry: LogEntry, services: readonly ServiceView[] = []): string => {
   const { kind, subject, note, side } = entry
   if (kind === 'setting') {
     return say('log.setting', { name: settingName(subject), ...change(entry) })
   }
-  if (kind === 'service') {
+  if (kind === 'service' || kind === 'service_taken_back') {
     const service = services.find(({ item }) => item === subject)
     const name = service === undefined ? sayName('service', subject) : serviceName(service)
+    if (kind === 'service_taken_back') return say('log.service_taken_back', { name })
     return note === '' ? name : say('log.service', { name, note })
   }
   if (kind === 'note' || kind === 'note_closed' || kind === 'handover') return note

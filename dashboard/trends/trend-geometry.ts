@@ -22,7 +22,9 @@ export interface Mark {
 /** a, b, … z, aa, ab, … oldest first. @param log - any order. */
 export function marksOf(log: readonly LogEntry[], times: readonly string[]): Mark[] {
   return log
-    .filter(({ kind }) => kind === 'setting' || kind === 'service' || kind === 'usual')
+    .filter(
+      ({ kind, taken_back }) => (kind === 'setting' || kind === 'service' || kind === 'usual') && taken_back === null,
+    )
     .toSorted((a, b) => a.time.localeCompare(b.time))
     .map((entry, i) => {
       const index = times.findIndex((time) => time >= entry.time)

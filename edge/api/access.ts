@@ -8,11 +8,12 @@
  */
 import type { FastifyRequest } from 'fastify'
 import type { Clock } from '../clock.ts'
+import { NOBODY_NAMED } from '../entries.ts'
 import type { Messages } from '../messages/message.ts'
 import type { AuditSink } from '../security/audit.ts'
 import { cookieIn, SESSION_COOKIE } from '../security/cookies.ts'
 import { type HostRule, isHostAllowed, isSameOrigin } from '../security/origin.ts'
-import { NOBODY_NAMED, personName } from '../security/person.ts'
+import { personName } from '../security/person.ts'
 import { higher, mayAct, type Role } from '../security/roles.ts'
 import type { Session } from '../security/sessions.ts'
 import type { SignIn } from '../security/sign-in.ts'

@@ -1,7 +1,7 @@
 /** Splices and traces as CSV (RFC 4180), line by line, so that memory stays small however long the list is. */
 import { SPLICE_COLUMNS, SPLICE_UNITS } from '../columns.ts'
 import { DETAIL_UNITS, NO_DETAILS, type SpliceDetails } from '../splice-details.ts'
-import { goodProductSeconds, verdictOf, WASTE_PARTS, wasteOf } from '../splice-review.ts'
+import { goodProductSeconds, notesOf, verdictOf, WASTE_PARTS, wasteOf } from '../splice-review.ts'
 import type { SpliceView, TraceView } from './messages.ts'
 
 /** A spreadsheet takes text that begins like this for a formula (OWASP, CSV injection): an apostrophe makes it text. */
@@ -57,7 +57,7 @@ const rowOf = (splice: SpliceView): unknown[] => {
     review?.gap,
     goodProductSeconds(splice),
     review?.by_hand ?? false,
-    review?.entries.flatMap(({ note }) => note ?? []).join(' | '),
+    notesOf(review).join(' | '),
   ]
 }
 

@@ -192,8 +192,10 @@ export type Command =
   | { kind: 'ready'; unwind: string; ready: boolean; person: string }
   /** A joint or defect inside a roll: mm below the outside at loading; 0 takes back all of that roll. */
   | { kind: 'flag'; unwind: string; roll: 'running' | 'waiting'; depth: number; person: string }
-  /** Something was changed or cleaned at the splicer. */
-  | { kind: 'service'; unwind: string; item: string; note: string; person: string }
+  /** Something was changed or cleaned at the splicer; `tMs` where it is told by another entry, of that time. */
+  | { kind: 'service'; unwind: string; item: string; note: string; person: string; tMs?: number }
+  /** The service that was entered at `time` (ISO 8601) was none. */
+  | { kind: 'service_taken_back'; unwind: string; item: string; time: string; person: string }
   /** The present level of a metric is the usual one from now on. */
   | { kind: 'usual'; unwind: string; metric: TrendMetric; note: string; person: string }
   | EntryCommand

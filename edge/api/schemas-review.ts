@@ -5,8 +5,8 @@ import {
   DONE,
   EARLY_REASONS,
   RESTS,
-  type SpliceEntry,
   type SpliceReview,
+  type StandingEntry,
   THINGS,
   WASTE_PARTS,
 } from '../splice-review.ts'
@@ -16,6 +16,7 @@ import {
   number,
   numberOrNull,
   oneOf,
+  orNull,
   type Same,
   text,
   textOrNull,
@@ -50,19 +51,24 @@ export const PEOPLE_SAID = {
   notes: Type.Array(Type.String(), { description: 'What people noted, oldest first, without who' }),
 }
 
-const SpliceEntrySchema = Type.Object({
+const StandingEntrySchema = Type.Object({
   ...fields,
   note: textOrNull('In words'),
-  time: time('When it was entered'),
+  time: time('When it was entered; it names the entry within its splice'),
   person: text('By whom'),
   by_hand: Type.Boolean({ description: 'It made the record: no signal saw the splice' }),
+  takes_back: timeOrNull('The time of the entry that this one takes back, and all that it says'),
+  taken_back: orNull(
+    Type.Object({ time: time('When'), person: text('By whom') }),
+    'Who took it back: it stays here and counts as never said',
+  ),
 })
 
 export const SpliceReviewSchema = Type.Object(
   {
     ...fields,
     by_hand: Type.Boolean({ description: 'No signal saw the splice: a person entered it' }),
-    entries: Type.Array(SpliceEntrySchema, { description: 'Oldest first; nothing is ever overwritten' }),
+    entries: Type.Array(StandingEntrySchema, { description: 'Oldest first; nothing is ever overwritten' }),
   },
   { $id: 'SpliceReview' },
 )
@@ -98,6 +104,6 @@ export const EntryBody = {
 }
 
 export type ReviewMatch = [
-  Holds<Same<Static<typeof SpliceEntrySchema>, SpliceEntry>>,
+  Holds<Same<Static<typeof StandingEntrySchema>, StandingEntry>>,
   Holds<Same<Static<typeof SpliceReviewSchema>, SpliceReview>>,
 ]

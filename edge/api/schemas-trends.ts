@@ -42,15 +42,21 @@ export const LogEntrySchema = Type.Object(
     time: time('When it happened'),
     kind: oneOf(
       LOG_KINDS,
-      'A setting that changed, a service, a trend that began or ended, a step that a setting made, a level taken as usual',
+      'A setting that changed, a service, one that was taken back, a trend that began or ended, a step that a setting made, a level taken as usual',
     ),
     subject: text('The signal that was set, the service item, or the metric'),
     side: textOrNull('Of a trend: the side whose own chart shows it; null is the whole splicer'),
-    from: value('Of a setting: what it was; of a trend: the usual level'),
+    from: value(
+      'Of a setting: what it was; of a trend: the usual level; of a service that was taken back: its time, ISO 8601',
+    ),
     to: value('Of a setting: what it became; of a trend: the level of the newest splices'),
     unit: text('Of both'),
     person: textOrNull('Who did it; null where the machine says so'),
     note: text('A batch, a word; empty where none'),
+    taken_back: orNull(
+      Type.Object({ time: time('When'), person: textOrNull('By whom') }),
+      'Of a service that was none, as somebody said later: it counts for nothing',
+    ),
   },
   { $id: 'LogEntry' },
 )

@@ -10,6 +10,8 @@ export interface Serviced {
   item: string
   note: string
   person: string
+  /** Of the entry that told of it; else now. */
+  tMs?: number
 }
 
 /** @returns by item of an unwind: what was entered last, null where nothing was; undefined of an item that the config lacks. */
@@ -19,11 +21,15 @@ export const lastServiced = ({ daemon }: Pick<RouteContext, 'daemon'>, unwind: s
 /** The function returns the entry that stands already, where this one would be that one again; else it enters it. */
 export const serveBy = (context: Pick<RouteContext, 'daemon' | 'clock' | 'audit' | 'say'>) => {
   const enter = enterBy(context)
-  return ({ unwind, item, note, person }: Serviced, from: string): LogEntry | undefined => {
+  return ({ unwind, item, note, person, tMs }: Serviced, from: string): LogEntry | undefined => {
     const last = lastServiced(context, unwind, item) ?? undefined
     const isSame = last !== undefined && isSameTap(Date.parse(last.time), context.clock.nowMs())
     if (isSame && !addsNote(last, note)) return last
-    enter({ kind: 'service', unwind, item, note, person }, from, `${item} ${note}`.trim())
+    enter(
+      { kind: 'service', unwind, item, note, person, ...(tMs !== undefined && { tMs }) },
+      from,
+      `${item} ${note}`.trim(),
+    )
     return undefined
   }
 }

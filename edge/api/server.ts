@@ -35,6 +35,7 @@ import { jointRoutes } from './routes/joints.ts'
 import { type SessionContext, sessionRoutes } from './routes/session.ts'
 import { signalRoutes } from './routes/signals.ts'
 import { spliceEntryRoutes } from './routes/splice-entries.ts'
+import { spliceTakeBackRoutes } from './routes/splice-take-back.ts'
 import { spliceRoutes } from './routes/splices.ts'
 import { streamRoutes } from './routes/stream.ts'
 import { trendRoutes } from './routes/trends.ts'
@@ -178,6 +179,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   spliceRoutes(app, context)
   trendRoutes(app, context)
   spliceEntryRoutes(app, context)
+  spliceTakeBackRoutes(app, context)
   csvRoutes(app, context)
   alarmRoutes(app, context)
   streamRoutes(app, context)

@@ -21,10 +21,7 @@ export interface PendingRecord {
 }
 export interface PendingEntry {
   spliceId: string
-  /** A person's verdict, to be found by; null where it says nothing of it. */
-  outcome: string | null
-  /** The cause that belongs to it. */
-  cause: string | null
+  /** The whole of it as JSON. */
   entry: string
 }
 export interface PendingTrace {

@@ -3,6 +3,21 @@ import type { DatabaseSync, SQLInputValue } from 'node:sqlite'
 import type { LogEntry } from '../trend-views.ts'
 import type { LogFilter } from './store.ts'
 
+/** Whoever takes a service back is an entry too, which names it by its time: nothing is changed. The first one counts. */
+const TAKEN_BACK = `iif(kind <> 'service', NULL, (SELECT back.entry FROM log AS back
+  WHERE back.unwind = log.unwind AND back.kind = 'service_taken_back' AND back.subject = log.subject
+    AND json_extract(back.entry, '$.from') = json_extract(log.entry, '$.time') ORDER BY back.t_ms LIMIT 1))`
+/** What was said of a service that had been entered already, and counted to that one, takes nothing back. */
+const IS_SAID_OF_ONE = `(kind <> 'service_taken_back' OR EXISTS (SELECT 1 FROM log AS done
+  WHERE done.unwind = log.unwind AND done.kind = 'service' AND done.subject = log.subject
+    AND json_extract(done.entry, '$.time') = json_extract(log.entry, '$.from')))`
+
+function takenBackOf(back: unknown): LogEntry['taken_back'] {
+  if (typeof back !== 'string') return null
+  const { time, person } = JSON.parse(back) as LogEntry
+  return { time, person }
+}
+
 export class LogTables {
   private readonly database: DatabaseSync
   private readonly sql
@@ -26,8 +41,8 @@ export class LogTables {
   }
 
   /** Newest first. */
-  entries({ unwind, kind, subject, fromTMs, toTMs, limit }: LogFilter): LogEntry[] {
-    const parts: string[] = []
+  entries({ unwind, kind, subject, standing = false, fromTMs, toTMs, limit }: LogFilter): LogEntry[] {
+    const parts = [IS_SAID_OF_ONE, ...(standing ? [`${TAKEN_BACK} IS NULL`] : [])]
     const values: SQLInputValue[] = []
     for (const [part, value] of [
       ['unwind = ?', unwind],
@@ -40,11 +55,12 @@ export class LogTables {
       parts.push(part)
       values.push(value)
     }
-    const where = parts.length === 0 ? '' : `WHERE ${parts.join(' AND ')}`
     return this.database
-      .prepare(`SELECT entry FROM log ${where} ORDER BY t_ms DESC, id DESC LIMIT ?`)
+      .prepare(
+        `SELECT entry, ${TAKEN_BACK} AS back FROM log WHERE ${parts.join(' AND ')} ORDER BY t_ms DESC, id DESC LIMIT ?`,
+      )
       .all(...values, limit)
-      .map((row) => JSON.parse(String(row['entry'])) as LogEntry)
+      .map((row) => ({ ...(JSON.parse(String(row['entry'])) as LogEntry), taken_back: takenBackOf(row['back']) }))
   }
 
   /** Splices that joined or should have: good and failed ones. */

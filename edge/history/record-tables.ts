@@ -38,10 +38,11 @@ export class RecordTables {
     this.sql.putAlarm.run(record.id, record.unwind, record.tMs, record.state ?? '', nowMs, record.view)
   }
 
-  /** Appended, never changed; the splice is found by what the newest says it was. */
-  addEntry({ spliceId, outcome, cause, entry }: PendingEntry, nowMs: number): void {
+  /** Appended, never changed; the splice is found by what the newest that stands says it was. */
+  addEntry({ spliceId, entry }: PendingEntry, nowMs: number): void {
     this.sql.addEntry.run(spliceId, nowMs, entry)
-    if (outcome !== null) this.sql.sayOutcome.run(outcome, cause, spliceId)
+    const review = reviewOf(entriesOf(this.sql.entries.get(spliceId)?.['entries']))
+    this.sql.sayOutcome.run(review?.outcome ?? null, review?.cause ?? null, spliceId)
     this.search.index(spliceId)
   }
 
@@ -164,6 +165,7 @@ function statements(database: DatabaseSync) {
       ON CONFLICT DO UPDATE SET unwind = excluded.unwind, raised_ms = excluded.raised_ms, state = excluded.state,
         revision = revision + 1, recorded_ms = excluded.recorded_ms, view = excluded.view`),
     addEntry: sql('INSERT INTO splice_entries (splice_id, recorded_ms, entry) VALUES (?, ?, ?)'),
+    entries: sql(`SELECT ${ENTRIES} FROM splices WHERE id = ?`),
     sayOutcome: sql('UPDATE splices SET said_outcome = ?, said_cause = ? WHERE id = ?'),
     addPiece: sql(`INSERT INTO trace_pieces (splice_id, piece, recorded_ms, points)
       VALUES (?, (SELECT coalesce(max(piece), 0) + 1 FROM trace_pieces WHERE splice_id = ?), ?, ?)`),
@@ -174,6 +176,8 @@ function statements(database: DatabaseSync) {
     gaps: sql(`SELECT started_ms, json_extract(entry, '$.gap') AS gap, max(splice_entries.id) FROM splices
       JOIN splice_entries ON splice_id = splices.id
       WHERE unwind = ? AND started_ms >= ? AND started_ms < ? AND json_extract(entry, '$.gap') IS NOT NULL
+        AND NOT EXISTS (SELECT 1 FROM splice_entries AS back WHERE back.splice_id = splices.id
+          AND json_extract(back.entry, '$.takes_back') = json_extract(splice_entries.entry, '$.time'))
       GROUP BY splices.id ORDER BY started_ms`),
     // Rows stand in the order in which they were written, so the oldest are found without an index.
     pruneRevisions: sql(`DELETE FROM splice_revisions

@@ -1,6 +1,7 @@
 /** Finds splices by every filter of the list, each by an index that has them in the order of the list. */
 import type { DatabaseSync, SQLInputValue } from 'node:sqlite'
 import type { SpliceFilter, SpliceView } from '../api/messages.ts'
+import { notesOf, reviewOf, type SpliceEntry } from '../splice-review.ts'
 import { wordsOf, wordsOfSplice } from '../splice-words.ts'
 
 /** Numbers of words per ms of start; see migration 0004. */
@@ -33,8 +34,7 @@ export class SpliceSearch {
     const unwind = String(row['unwind'])
     const rowid = Number(row['word_id'])
     const { details } = JSON.parse(String(row['view'])) as Pick<SpliceView, 'details'>
-    const notes = this.sql.notes.all(id).map(({ note }) => String(note ?? ''))
-    const words = wordsOfSplice(details, notes)
+    const words = wordsOfSplice(details, this.notes(id))
     this.sql.all.run(rowid, words.join(' '))
     this.sql.ofUnwind.run(rowid, words.map((word) => `${unwind}_${word}`).join(' '))
     this.sql.noLongerBad.run(rowid)
@@ -102,13 +102,15 @@ export class SpliceSearch {
     const asked = words.map((word) => ({ word, isWhole: this.isWhole(word) }))
     const found = rows.filter((row) => {
       const { details } = JSON.parse(String(row['view'])) as Pick<SpliceView, 'details'>
-      const own = wordsOfSplice(
-        details,
-        this.sql.notes.all(String(row['id'])).map(({ note }) => note as string | null),
-      )
+      const own = wordsOfSplice(details, this.notes(String(row['id'])))
       return asked.every(({ word, isWhole }) => own.some((one) => (isWhole ? one === word : one.startsWith(word))))
     })
     return found.length >= filter.limit || rows.length < LOOKED_AT ? found.slice(0, filter.limit) : undefined
+  }
+
+  /** Those that nobody took back. */
+  private notes(id: string): string[] {
+    return notesOf(reviewOf(this.sql.entries.all(id).map(({ entry }) => JSON.parse(String(entry)) as SpliceEntry)))
   }
 
   /** A word that some splice has is meant whole; of one that none has, its beginning. */
@@ -185,7 +187,7 @@ function statements(database: DatabaseSync) {
       (SELECT max(word_id) + 1 FROM splices AS same WHERE same.started_ms = splices.started_ms), started_ms * ${WORDS_PER_MS})
       WHERE id = ? AND word_id IS NULL`),
     indexed: sql('SELECT unwind, word_id, verdict, why, view FROM splices WHERE id = ?'),
-    notes: sql(`SELECT json_extract(entry, '$.note') AS note FROM splice_entries WHERE splice_id = ?`),
+    entries: sql('SELECT entry FROM splice_entries WHERE splice_id = ? ORDER BY id'),
     all: sql('INSERT OR REPLACE INTO splice_words (rowid, words) VALUES (?, ?)'),
     ofUnwind: sql('INSERT OR REPLACE INTO unwind_words (rowid, words) VALUES (?, ?)'),
     noLongerBad: sql('DELETE FROM bad_words WHERE rowid = ?'),

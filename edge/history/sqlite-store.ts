@@ -93,7 +93,7 @@ class SqliteStore implements HistoryStore {
   }
 
   putSpliceEntry(spliceId: string, entry: SpliceEntry): void {
-    this.group.entries.push({ spliceId, outcome: entry.outcome, cause: entry.cause, entry: JSON.stringify(entry) })
+    this.group.entries.push({ spliceId, entry: JSON.stringify(entry) })
     this.group.bound()
     this.flush()
   }

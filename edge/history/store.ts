@@ -107,6 +107,8 @@ export interface LogFilter {
   unwind?: string | undefined
   kind?: LogKind
   subject?: string
+  /** Without services that were taken back. */
+  standing?: boolean
   fromTMs?: number
   toTMs?: number
   limit: number

@@ -1,7 +1,5 @@
 /** In whose name something is done. */
 
-/** Who acts on a machine where nobody signs in and no name is given. */
-export const NOBODY_NAMED = 'local'
 export const PERSON_MAX_LENGTH = 64
 
 /** A name as it goes into history: one line, no control characters, trimmed; undefined where nothing is left. */

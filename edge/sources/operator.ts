@@ -97,9 +97,14 @@ export class OperatorSource implements Source {
     return this.#enter(shelveAddress(unwind, alarm), seconds, person)
   }
 
-  /** Something was changed or cleaned at a splicer; the note may be a batch. */
-  service(unwind: string, item: string, note: string, person: string): Sample {
-    return this.#enter(`service/${unwind}/${item}`, note, person)
+  /** Something was changed or cleaned at a splicer; the note may be a batch. @param tMs - of an entry that told of it. */
+  service(unwind: string, item: string, note: string, person: string, tMs?: number): Sample {
+    return this.#enter(`service/${unwind}/${item}`, note, person, tMs)
+  }
+
+  /** It was not. @param time - when that was entered, ISO 8601. */
+  serviceTakenBack(unwind: string, item: string, time: string, person: string): Sample {
+    return this.#enter(`service_taken_back/${unwind}/${item}`, time, person)
   }
 
   /** The present level of a metric is the usual one from now on. */
@@ -107,14 +112,14 @@ export class OperatorSource implements Source {
     return this.#enter(`usual/${unwind}/${metric}`, note, person)
   }
 
-  #enter(address: string, value: RawValue, person: string): Sample {
+  #enter(address: string, value: RawValue, person: string, tMs?: number): Sample {
     const nowMs = this.#clock.nowMs()
     const sample: Sample = {
       source: this.name,
       address,
       value,
       quality: 'good',
-      tMs: nowMs,
+      tMs: tMs ?? nowMs,
       arrivalTMs: nowMs,
       person,
     }

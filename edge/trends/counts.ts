@@ -1,7 +1,7 @@
 /** Splices of a shift or a week, counted by what they went through. Pure; one splice after another. */
 import type { SpliceView } from '../api/messages.ts'
 import { type Cause, OUTCOMES } from '../columns.ts'
-import { peopleSaidOf, verdictOf, wasteOf } from '../splice-review.ts'
+import { isTakenBack, peopleSaidOf, verdictOf, wasteOf } from '../splice-review.ts'
 import { type CountsView, GROUPINGS, type Grouping, type ReportView } from '../trend-views.ts'
 import { laplaceTrend, wilson } from './control-charts.ts'
 
@@ -45,7 +45,7 @@ export class Counts {
   add(splice: SpliceView): void {
     const { outcome, cause } = verdictOf(splice)
     if (outcome === null) {
-      this.#open += 1
+      if (!isTakenBack(splice)) this.#open += 1
       return
     }
     this.#count += 1

@@ -33,7 +33,7 @@ export function reviewCharts(
   side?: string,
 ): TrendChartView[] {
   const watch = new TrendWatch()
-  const heard = log.toSorted((a, b) => a.time.localeCompare(b.time))
+  const heard = log.filter(({ taken_back }) => taken_back === null).toSorted((a, b) => a.time.localeCompare(b.time))
   const points = new Map<TrendMetric, Point[]>(TREND_METRICS.map((metric) => [metric, []]))
   for (const view of splices) {
     const splice = trendSplice(view, dueM)
@@ -69,16 +69,16 @@ export function reviewCharts(
   })
 }
 
-function hear(watch: TrendWatch, { kind, subject, time }: LogEntry): void {
+function hear(watch: TrendWatch, { id, kind, subject, time }: LogEntry): void {
   if (kind === 'setting') watch.settingChanged(subject, Date.parse(time))
-  else if (kind === 'service') watch.serviced()
+  else if (kind === 'service') watch.serviced(id)
   else if (kind === 'usual') watch.relearn(TREND_METRICS.find((metric) => metric === subject))
 }
 
 /** Only people's doing has a before and an after. */
 export function reviewChanges(charts: readonly TrendChartView[], log: readonly LogEntry[]): ChangeView[] {
   return log
-    .filter(({ kind }) => kind === 'setting' || kind === 'service')
+    .filter(({ kind, taken_back }) => (kind === 'setting' || kind === 'service') && taken_back === null)
     .flatMap(({ id, time }) =>
       charts.flatMap(({ metric, unit, points }): ChangeView[] => {
         const at = points.findIndex((point) => point.time >= time)

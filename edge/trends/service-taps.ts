@@ -21,6 +21,11 @@ export class ServiceTaps {
     return { kept, isNew: !isSame }
   }
 
+  /** What was entered then was not done: said again within two minutes it is no second time. */
+  takeBack(item: string, tMs: number): void {
+    if (this.#last.get(item)?.tMs === tMs) this.#last.delete(item)
+  }
+
   snapshot(): Record<string, ServiceTap> {
     return Object.fromEntries(this.#last)
   }

@@ -79,6 +79,14 @@ interface Watch {
   splices: number
 }
 
+/** What would stand if nobody had seen to the splicer the last time. */
+interface Unserviced {
+  up: Watch
+  down: Watch
+  recent: number
+  call: TrendCall | null
+}
+
 /** Plain data. */
 export interface TrendChartState {
   fit: FitState
@@ -93,6 +101,8 @@ export interface TrendChartState {
   down: Watch
   recent: number
   call: TrendCall | null
+  /** Goes on beside, as that service may be taken back; null where there was none, or a level was learned anew since. */
+  unserviced: Unserviced | null
   /** The newest change of a setting, and what came since. */
   since: SinceSetting | null
 }
@@ -111,6 +121,10 @@ export interface Charted {
 }
 
 const idle = (): Watch => ({ ewma: 0, cusum: 0, sinceTMs: 0, splices: 0 })
+const atRest = (): Unserviced => ({ up: idle(), down: idle(), recent: 0, call: null })
+const recentOf = (before: number, off: number): number => ewma(before, off, 0.1)
+/** A trend that goes this way is over. */
+const isBack = (watch: Watch): boolean => watch.ewma <= ENDED_AT * ewmaDeviation(LAMBDA)
 
 export class TrendChart {
   readonly #worse: 'up' | 'down' | 'both'
@@ -133,6 +147,7 @@ export class TrendChart {
       down: idle(),
       recent: 0,
       call: null,
+      unserviced: null,
       since: null,
     }
   }
@@ -180,9 +195,10 @@ export class TrendChart {
       bySetting: undefined,
     }
     if (deviation === undefined) return result
-    this.#s.recent = ewma(this.#s.recent, innovation.off, 0.1)
+    this.#s.recent = recentOf(this.#s.recent, innovation.off)
     this.#s.since = countSplice(this.#s.since, clip(deviation), innovation.off, tMs)
     this.#watch(clip(deviation), tMs, result)
+    this.#watchUnserviced(clip(deviation), innovation.off, tMs)
     return result
   }
 
@@ -194,17 +210,28 @@ export class TrendChart {
 
   /** Somebody did something about it: a trend that stands is over, and what is usual stays what it was. */
   serviced(): void {
-    this.#s.up = idle()
-    this.#s.down = idle()
-    this.#s.recent = 0
-    this.#s.call = null
+    const { up, down, recent, call } = this.#s
+    this.#s.unserviced = { up, down, recent, call }
+    this.#rest()
+  }
+
+  /** Nobody did: what stood before stands again, with the splices since. What was learned of the usual meanwhile is kept. */
+  serviceTakenBack(): void {
+    if (this.#s.unserviced === null) return
+    Object.assign(this.#s, this.#s.unserviced)
+    this.#s.unserviced = null
+  }
+
+  #rest(): void {
+    Object.assign(this.#s, atRest())
   }
 
   /** A setting made it, or people take the new level as the usual one: it is learned anew. */
   relearn(): void {
     this.#fit.relearnLevel()
     this.#s.since = null
-    this.serviced()
+    this.#s.unserviced = null
+    this.#rest()
   }
 
   #row({ side, material, speedMps, rollM }: Circumstances): Map<string, number> {
@@ -269,8 +296,8 @@ export class TrendChart {
     step(s.down, -deviation, tMs)
     if (s.call !== null) {
       const watch = s.call.way === 'up' ? s.up : s.down
-      if (watch.ewma > ENDED_AT * ewmaDeviation(LAMBDA)) return
-      this.serviced()
+      if (!isBack(watch)) return
+      this.#rest()
       result.ended = true
       return
     }
@@ -290,6 +317,16 @@ export class TrendChart {
       result.called = s.call
       return
     }
+  }
+
+  #watchUnserviced(deviation: number, off: number, tMs: number): void {
+    const { unserviced } = this.#s
+    if (unserviced === null) return
+    const { up, down, call } = unserviced
+    unserviced.recent = recentOf(unserviced.recent, off)
+    step(up, deviation, tMs)
+    step(down, -deviation, tMs)
+    if (call !== null && isBack(call.way === 'up' ? up : down)) Object.assign(unserviced, atRest())
   }
 
   snapshot(): TrendChartState {

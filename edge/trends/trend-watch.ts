@@ -29,14 +29,25 @@ export interface ChartAnswer extends ChartName, Charted {}
 /** Plain data. */
 export interface TrendWatchState {
   charts: { metric: TrendMetric; side: string | null; chart: TrendChartState }[]
+  visit: Visit
+}
+
+/** Services with no splice between them: the charts hear of them once. */
+interface Visit {
+  /** Those that nobody took back. */
+  services: string[]
+  /** No splice came since. */
+  isOpen: boolean
 }
 
 export class TrendWatch {
   #charts: (ChartName & { chart: TrendChart })[] = []
+  #visit: Visit = { services: [], isOpen: false }
 
   /** One good splice whose verdict is final. */
   add(splice: TrendSplice): ChartAnswer[] {
     const answers: ChartAnswer[] = []
+    this.#visit.isOpen = false
     for (const metric of TREND_METRICS) {
       const value = charted(metric, splice)
       if (value === undefined) continue
@@ -76,9 +87,21 @@ export class TrendWatch {
     return this.#charts.map(({ metric, side }) => ({ metric, side }))
   }
 
-  /** The splicer was seen to. */
-  serviced(): void {
-    for (const { chart } of this.#charts) chart.serviced()
+  /** The splicer was seen to. @param service - names what was done, should it be taken back. */
+  serviced(service: string): void {
+    const { services, isOpen } = this.#visit
+    this.#visit = { services: isOpen ? [...services, service] : [service], isOpen: true }
+    // What was done in the same visit is over with it, and taken back only with all of it.
+    if (!isOpen) for (const { chart } of this.#charts) chart.serviced()
+  }
+
+  /** What was done was not: of the last visit, and where nothing else was done then, the charts go on as if nobody had come. */
+  serviceTakenBack(service: string): void {
+    const { services, isOpen } = this.#visit
+    if (!services.includes(service)) return
+    const left = services.filter((one) => one !== service)
+    this.#visit = { services: left, isOpen: isOpen && left.length > 0 }
+    if (left.length === 0) for (const { chart } of this.#charts) chart.serviceTakenBack()
   }
 
   /** People take the present level as the usual one. @param metric - undefined: every one. */
@@ -99,10 +122,12 @@ export class TrendWatch {
   snapshot(): TrendWatchState {
     return {
       charts: this.#charts.map(({ metric, side, chart }) => ({ metric, side: side ?? null, chart: chart.snapshot() })),
+      visit: { ...this.#visit, services: [...this.#visit.services] },
     }
   }
 
-  restore({ charts }: TrendWatchState): void {
+  restore({ charts, visit }: TrendWatchState): void {
+    this.#visit = { ...visit, services: [...visit.services] }
     this.#charts = charts.map(({ metric, side, chart: state }) => {
       const chart = newChart({ metric, side: side ?? undefined })
       chart.restore(state)

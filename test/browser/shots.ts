@@ -78,6 +78,28 @@ const SHOTS: Shot[] = [
     },
   },
   {
+    name: 'splice-said',
+    path: 'splices?outcome=failed',
+    ready: 'table',
+    prepare: async (page) => {
+      await page.locator('tbody a').first().click()
+      await page.locator('.trace canvas').first().waitFor()
+      const add = async (outcome: string, note: string) => {
+        await page.locator('select[name="outcome"]').selectOption(outcome)
+        await page.locator('textarea[name="note"]').fill(note)
+        await page.locator('.entry button[type="submit"]').click()
+        await page.getByText(note).waitFor()
+      }
+      await add('good', 'Meant the splice before')
+      await page.locator('button.take-back').click()
+      await page.locator('.take-back .taps button').first().click()
+      await page.locator('.entries del').first().waitFor()
+      await add('failed', 'Tail was carried along')
+      await page.locator('button.take-back').click()
+      await page.locator('.entries').scrollIntoViewIfNeeded()
+    },
+  },
+  {
     name: 'wall-lost',
     path: '',
     ready: '[data-part="time"]',

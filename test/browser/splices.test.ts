@@ -288,6 +288,32 @@ describe('last night’s failed splice', () => {
     expect(await judged.locator('.cell-outcome').textContent()).toContain('Missed')
   })
 
+  it('is taken back what was said of it by mistake: struck through, with who did it, also after a reload', async () => {
+    const [failed] = server.daemon.splices({ outcome: 'failed', limit: 1 })
+    const page = await open(`splices/${failed!.id}`)
+    const headline = page.locator('[data-part="sentence"]')
+    await headline.waitFor()
+    const before = await headline.textContent()
+    await page.getByLabel('It was').selectOption({ label: 'Good' })
+    await page.getByLabel('Note').fill('Meant the splice before')
+    await page.getByRole('button', { name: 'Add', exact: true }).click()
+    await page.getByText('Meant the splice before').waitFor()
+    expect(await headline.textContent()).toContain('people say “Good”')
+    const mistake = page.locator('.entries li', { hasText: 'Meant the splice before' })
+    await mistake.getByRole('button', { name: 'Take back' }).click()
+    await mistake.getByRole('button', { name: 'Keep it' }).click()
+    await mistake.getByRole('button', { name: 'Take back' }).click()
+    await mistake.getByRole('button', { name: 'Take it back' }).click()
+    for (const reload of [false, true]) {
+      if (reload) await page.reload()
+      await mistake.locator('del', { hasText: 'Meant the splice before' }).waitFor()
+      expect(await mistake.textContent()).toMatch(/Taken back by local, 2026-/)
+      expect(await headline.textContent()).toBe(before)
+      expect(await mistake.getByRole('button').count()).toBe(0)
+      expect(await page.locator('.entries li').count()).toBe(1)
+    }
+  })
+
   it('that went bad is laid beside a good one, by an address that can be sent, on screen and on paper', async () => {
     const failed = server.daemon
       .splices({ outcome: 'failed', unwind: 'label_press', limit: 9 })

@@ -92,12 +92,17 @@ describe('a small chart', () => {
   })
 
   it('has a letter for each thing that people did, where the next splice is', () => {
-    const entry = (kind: LogEntry['kind'], time: string) => ({ id: `${kind}${time}`, kind, time }) as LogEntry
+    const entry = (kind: LogEntry['kind'], time: string) =>
+      ({ id: `${kind}${time}`, kind, time, taken_back: null }) as LogEntry
     const marks = marksOf(
       [
         entry('service', '2026-03-02T02:30:00.000Z'),
         entry('trend', '2026-03-02T02:40:00.000Z'),
         entry('setting', '2026-03-02T00:30:00.000Z'),
+        {
+          ...entry('service', '2026-03-02T00:40:00.000Z'),
+          taken_back: { time: '2026-03-02T00:50:00.000Z', person: 'Ada' },
+        },
         entry('setting', '2026-03-03T00:00:00.000Z'),
       ],
       points.map(({ time }) => time),

@@ -67,5 +67,6 @@ export const entryOf = (said: Partial<SpliceEntry>): SpliceEntry => ({
   time: new Date(START_MS).toISOString(),
   person: 'Crew A',
   by_hand: false,
+  takes_back: null,
   ...said,
 })

@@ -132,6 +132,7 @@ it('the log is kept, found by what it is of, and counted against', () => {
     unit: '',
     person: 'Ada',
     note: '',
+    taken_back: null,
   })
   store.putLog(entry(START_MS, 'service', 'knife'))
   store.putLog(entry(START_MS + 1000, 'setting', 'extra.press_time'))
@@ -148,4 +149,22 @@ it('the log is kept, found by what it is of, and counted against', () => {
     splices: 3,
     failures: 1,
   })
+  // Whoever takes a service back leaves an entry; one of a service that was never entered takes nothing back.
+  const back = (atMs: number, from: number): LogEntry => ({
+    ...entry(START_MS + atMs, 'service_taken_back', 'knife'),
+    from: new Date(START_MS + from).toISOString(),
+    person: 'Bo',
+  })
+  store.putLog(back(3000, 1))
+  expect(store.log({ limit: 10 })).toHaveLength(3)
+  store.putLog(back(4000, 0))
+  const all = store.log({ limit: 10 })
+  expect(all.map(({ kind, taken_back }) => [kind, taken_back?.person ?? null])).toEqual([
+    ['service_taken_back', null],
+    ['service', null],
+    ['setting', null],
+    ['service', 'Bo'],
+  ])
+  const standing = store.log({ unwind: 'press', kind: 'service', standing: true, limit: 10 })
+  expect(standing.map(({ subject }) => subject)).toEqual(['tape'])
 })

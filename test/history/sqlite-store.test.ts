@@ -6,7 +6,7 @@ import type { AlarmView } from '../../edge/api/messages.ts'
 import { LastwrapError } from '../../edge/errors.ts'
 import { ownMigrations } from '../../edge/history/migrations/migrate.ts'
 import { DEFAULT_KEEP } from '../../edge/history/sqlite-store.ts'
-import type { SignalPoint } from '../../edge/history/store.ts'
+import type { HistoryStore, SignalPoint } from '../../edge/history/store.ts'
 import type { Point } from '../../edge/outputs/output.ts'
 import { alarmView } from '../support/alarm-view.ts'
 import {
@@ -107,6 +107,34 @@ describe('what is kept', () => {
     expect(store.spliceRevisions(first.id)).toHaveLength(2)
     expect(store.splices({ limit: 5, outcome: 'failed' })).toEqual([kept])
     expect(store.splices({ limit: 5, outcome: 'good' })).toEqual([])
+  })
+
+  it('finds a splice by what it was before, once what was said of it is taken back; also after a restart', () => {
+    const path = newPath()
+    const store = storeAt(path)
+    const first = spliceView(START_MS, { outcome: 'failed', cause: 'unknown' })
+    const at = (s: number): string => new Date(START_MS + s * 1000).toISOString()
+    store.putSplice(first)
+    store.putSpliceEntry(first.id, entryOf({ time: at(1), outcome: 'failed', cause: 'web_break' }))
+    store.putSpliceEntry(first.id, entryOf({ time: at(2), outcome: 'good', note: 'wrongwood', gap: 0.5 }))
+    expect(store.splices({ limit: 5, outcome: 'good' })).toHaveLength(1)
+    store.putSpliceEntry(first.id, entryOf({ time: at(3), takes_back: at(2) }))
+    const found = (from: HistoryStore) => [
+      from.splices({ limit: 5, outcome: 'good' }).length,
+      from.splices({ limit: 5, outcome: 'failed', cause: 'web_break' }).length,
+      from.splices({ limit: 5, text: 'wrongwood' }).length,
+      from.gaps('label_press', { fromTMs: 0, toTMs: START_MS + 1 }).length,
+      from.countSplices('label_press', { fromTMs: 0, toTMs: START_MS + 1 }).failures,
+    ]
+    expect(found(store)).toEqual([0, 1, 0, 0, 1])
+    store.putSpliceEntry(first.id, entryOf({ time: at(4), takes_back: at(1) }))
+    expect(store.splices({ limit: 5, cause: 'unknown' })).toHaveLength(1)
+    expect(store.splice(first.id)?.review?.entries.map(({ taken_back }) => taken_back?.time ?? null)).toEqual([
+      ...[at(4), at(3)],
+      ...[null, null],
+    ])
+    store.close()
+    expect(storeAt(path).splices({ limit: 5, outcome: 'failed' })[0]?.review?.outcome).toBeNull()
   })
 
   it('has a splice on disk before putSplice returns', () => {

@@ -1,7 +1,15 @@
 /** What people add: folded without loss, and web that a splice cost, by hand-worked figures. */
 import { describe, expect, it } from 'vitest'
 import { NO_DETAILS } from '../../edge/splice-details.ts'
-import { goodProductSeconds, reviewOf, verdictOf, wasteOf } from '../../edge/splice-review.ts'
+import {
+  goodProductSeconds,
+  isTakenBack,
+  notesOf,
+  peopleSaidOf,
+  reviewOf,
+  verdictOf,
+  wasteOf,
+} from '../../edge/splice-review.ts'
 import { entryOf, START_MS, spliceView } from '../history/samples.ts'
 
 describe('what people add', () => {
@@ -15,7 +23,7 @@ describe('what people add', () => {
     const review = reviewOf(entries)!
     expect([review.outcome, review.cause, review.thing]).toEqual(['good', null, 'edge_not_square'])
     expect(review.done).toEqual(['knife_changed', 'edge_remade'])
-    expect(review.entries).toEqual(entries)
+    expect(review.entries).toEqual(entries.map((entry) => ({ ...entry, taken_back: null })))
   })
 
   it('overrules the machine without touching its verdict', () => {
@@ -25,6 +33,49 @@ describe('what people add', () => {
     expect(verdictOf(noted)).toEqual({ outcome: 'failed', cause: 'unknown' })
     const said = { ...splice, review: reviewOf([entryOf({ outcome: 'good' })]) }
     expect([verdictOf(said), said.outcome]).toEqual([{ outcome: 'good', cause: null }, 'failed'])
+  })
+
+  it('is as if never said once it was taken back, and stays to be seen with who took it back', () => {
+    const at = (s: number): string => new Date(START_MS + s * 1000).toISOString()
+    const first = entryOf({ time: at(0), outcome: 'failed', cause: 'web_break', note: 'tail was carried along' })
+    const mistake = entryOf({
+      ...{ time: at(1), outcome: 'aborted', cause: 'splicer_fault', thing: 'knife_blunt', done: ['knife_changed'] },
+      ...{
+        note: 'wrong splice',
+        rest: 'returned',
+        amounts: [{ part: 'slab', metres: 12 }],
+        gap: 0.4,
+        person: 'Crew B',
+      },
+    })
+    const back = entryOf({ time: at(2), takes_back: mistake.time, person: 'Crew C' })
+    const said = reviewOf([first, mistake])!
+    expect([said.outcome, said.done, said.gap, notesOf(said)]).toEqual([
+      ...['aborted', ['knife_changed'], 0.4],
+      ['tail was carried along', 'wrong splice'],
+    ])
+    const review = reviewOf([first, mistake, back])!
+    const { entries, ...rest } = reviewOf([first])!
+    expect(review).toEqual({ ...rest, entries: expect.anything() })
+    expect(peopleSaidOf(review)).toEqual({ thing: null, done: [], notes: ['tail was carried along'] })
+    expect(review.entries.map(({ note, taken_back }) => [note, taken_back])).toEqual([
+      ['tail was carried along', null],
+      ['wrong splice', { time: at(2), person: 'Crew C' }],
+      [null, null],
+    ])
+    // As a store does that has some of them on disk already.
+    expect(reviewOf([...reviewOf([first, mistake])!.entries, back])).toEqual(review)
+    expect(entries).toHaveLength(1)
+  })
+
+  it('leaves a record that was entered by hand and taken back one that there was not', () => {
+    const made = entryOf({ outcome: 'failed', by_hand: true })
+    const back = entryOf({ time: new Date(START_MS + 1).toISOString(), takes_back: made.time })
+    const splice = spliceView(START_MS, { closed: true })
+    expect(isTakenBack({ ...splice, review: reviewOf([made]) })).toBe(false)
+    const gone = { ...splice, review: reviewOf([made, back]) }
+    expect([isTakenBack(gone), gone.review?.by_hand, verdictOf(gone).outcome]).toEqual([true, true, null])
+    expect(isTakenBack(splice)).toBe(false)
   })
 
   it('counts good product from the line’s stop, else from the start', () => {

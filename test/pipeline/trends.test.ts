@@ -50,6 +50,13 @@ describe('the trends of an unwind', () => {
     expect(trends.accept(entered('service/press/tape', 'B-204'))).toBe(true)
     expect(trends.fact()).toBeUndefined()
     expect(log.at(-1)).toMatchObject({ kind: 'service', subject: 'tape', person: 'Ada', note: 'B-204' })
+    const time = new Date(5e9).toISOString()
+    expect(trends.accept(entered('service_taken_back/press/tape', time))).toBe(true)
+    expect(log.at(-1)).toMatchObject({ kind: 'service_taken_back', subject: 'tape', person: 'Ada', from: time })
+    expect(trends.fact()).toMatchObject({ metric: 'stop' })
+    // What was taken back is no first tap: said again it counts.
+    expect(trends.accept(entered('service/press/tape', 'B-205'))).toBe(true)
+    expect(log.at(-1)).toMatchObject({ kind: 'service', note: 'B-205' })
     expect(trends.accept(entered('usual/press/stop', ''))).toBe(true)
     expect(log.at(-1)).toMatchObject({ kind: 'usual', subject: 'stop', person: 'Ada' })
     expect(trends.accept(entered('usual/press/nothing', ''))).toBe(false)

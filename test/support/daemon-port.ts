@@ -280,9 +280,18 @@ export class StandInDaemon implements DaemonPort {
     const view = this.unwinds().find(({ unwind }) => unwind === command.unwind)
     if (view === undefined) return { key: 'refusal.unwind_gone', parameters: { unwind: command.unwind } }
     if (command.kind === 'joint_out') return undefined
-    if (command.kind === 'service' || command.kind === 'usual') {
-      const { kind, unwind, note, person } = command
-      this.#past().enter(`${kind}/${unwind}/${kind === 'service' ? command.item : command.metric}`, note, person)
+    if (command.kind === 'usual') {
+      this.#past().enter(`usual/${command.unwind}/${command.metric}`, command.note, command.person)
+      return undefined
+    }
+    if (command.kind === 'service') {
+      const { unwind, item, note, person, tMs } = command
+      this.#past().enter(`service/${unwind}/${item}`, note, person, tMs)
+      return undefined
+    }
+    if (command.kind === 'service_taken_back') {
+      const { kind, unwind, item, time, person } = command
+      this.#past().enter(`${kind}/${unwind}/${item}`, time, person)
       return undefined
     }
     if (command.kind === 'ready' && command.unwind !== 'laminator_inner') {

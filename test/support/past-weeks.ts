@@ -74,14 +74,31 @@ const entry = (tMs: number, rest: Pick<LogEntry, 'kind' | 'subject'> & Partial<L
   unit: '',
   person: null,
   note: '',
+  taken_back: null,
   ...rest,
 })
+
+/** As the store gives it: a service with who took it back, and nothing taken back that was never entered. */
+const withTakenBack = (log: readonly LogEntry[]): LogEntry[] => {
+  const isOf = (back: LogEntry, one: LogEntry): boolean =>
+    back.kind === 'service_taken_back' &&
+    one.kind === 'service' &&
+    one.unwind === back.unwind &&
+    one.subject === back.subject &&
+    one.time === back.from
+  return log
+    .filter((one) => one.kind !== 'service_taken_back' || log.some((other) => isOf(one, other)))
+    .map((one) => {
+      const back = log.find((other) => isOf(other, one))
+      return back === undefined ? one : { ...one, taken_back: { time: back.time, person: back.person } }
+    })
+}
 
 export interface PastWeeks {
   desk: TrendsDesk
   store: Pick<HistoryStore, 'log' | 'putLog'>
   /** What a person did, as the source of what people enter tells it. */
-  enter: (address: string, value: string, person: string) => void
+  enter: (address: string, value: string, person: string, tMs?: number) => void
 }
 
 /** @param extra - the stand-in's own few splices. */
@@ -124,10 +141,11 @@ export function pastWeeks(nowMs: () => number, extra: () => SpliceView[]): PastW
       )
     }
   const config = { unwinds: UNWINDS.map((id, i) => configOf(id, NAMES[i]!)), materials: {} } as unknown as Config
-  const kept = ({ unwind, kind, subject, fromTMs = 0, toTMs = Number.POSITIVE_INFINITY, limit }: LogFilter) =>
-    log
+  const kept = ({ unwind, kind, subject, standing, fromTMs = 0, toTMs = Number.POSITIVE_INFINITY, limit }: LogFilter) =>
+    withTakenBack(log)
       .filter(
         (one) =>
+          (standing !== true || one.taken_back === null) &&
           (unwind === undefined || one.unwind === unwind) &&
           (kind === undefined || one.kind === kind) &&
           (subject === undefined || one.subject === subject) &&
@@ -170,7 +188,7 @@ export function pastWeeks(nowMs: () => number, extra: () => SpliceView[]): PastW
   return {
     desk,
     store: { log: kept, putLog: (one) => void log.push(one) },
-    enter: (address, value, person) =>
-      trends.accept({ source: 'operator', address, value, quality: 'good', tMs: nowMs(), arrivalTMs: nowMs(), person }),
+    enter: (address, value, person, tMs = nowMs()) =>
+      trends.accept({ source: 'operator', address, value, quality: 'good', tMs, arrivalTMs: nowMs(), person }),
   }
 }

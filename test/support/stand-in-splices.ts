@@ -5,7 +5,7 @@ import type { SignalPoint } from '../../edge/history/store.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { recordByHand } from '../../edge/outcome/record.ts'
 import { contractUnit } from '../../edge/signals/contract-units.ts'
-import { reviewOf, type SpliceEntry, verdictOf } from '../../edge/splice-review.ts'
+import { notesOf, reviewOf, type SpliceEntry, verdictOf } from '../../edge/splice-review.ts'
 import { wordsOf, wordsOfSplice } from '../../edge/splice-words.ts'
 import { type PastSplice, pastSplices } from './past-splices.ts'
 
@@ -35,7 +35,9 @@ export class StandInSplices {
           (filter.unwind === undefined || view.unwind === filter.unwind) &&
           (filter.outcome === undefined || verdictOf(view).outcome === filter.outcome) &&
           (filter.cause === undefined || verdictOf(view).cause === filter.cause) &&
-          wordsOf(filter.text ?? '').every((word) => wordsOfSplice(view.details, []).includes(word)) &&
+          wordsOf(filter.text ?? '').every((word) =>
+            wordsOfSplice(view.details, notesOf(view.review)).includes(word),
+          ) &&
           startedTMs(view) >= (filter.fromTMs ?? Number.NEGATIVE_INFINITY) &&
           startedTMs(view) <= (filter.toTMs ?? Number.POSITIVE_INFINITY) &&
           (filter.before === undefined || startedTMs(view) < filter.before.startedTMs),
@@ -88,6 +90,7 @@ export class StandInSplices {
 
   addSplice(unwind: string, startedTMs: number, entry: SpliceEntry): SpliceView {
     const view = recordByHand(unwind, startedTMs)
+    if (this.find(view.id) !== undefined) return this.addEntry(view.id, entry)
     this.#all.push({ view, trace: undefined })
     this.#all.sort((a, b) => b.view.started.localeCompare(a.view.started))
     return this.addEntry(view.id, entry)

@@ -135,7 +135,8 @@ it('the charts show before and after a setting, at the usual speed and roll', ()
   const stop = charts.find(({ metric }) => metric === 'stop')!
   expect(stop.points).toHaveLength(200)
   expect(stop.low!).toBeLessThan(stop.usual!)
-  const entry = { id: 'e', kind: 'setting', subject: 'extra.press_time', time: records[100]!.started } as LogEntry
+  const at = { time: records[100]!.started, taken_back: null }
+  const entry = { id: 'e', kind: 'setting', subject: 'extra.press_time', ...at } as LogEntry
   const change = reviewChanges(charts, [entry, { ...entry, id: 't', kind: 'trend' }]).find(
     ({ metric }) => metric === 'stop',
   )!
@@ -143,6 +144,8 @@ it('the charts show before and after a setting, at the usual speed and roll', ()
   expect(change.after.middle / change.before.middle).toBeCloseTo(1.1, 1)
   expect(change.before.spread / change.before.middle).toBeCloseTo(0.05, 1)
   expect(reviewChanges(charts, [{ ...entry, time: records[2]!.started }])).toEqual([])
+  const taken_back = { time: records[150]!.started, person: 'Ada' }
+  expect(reviewChanges(charts, [{ ...entry, kind: 'service', taken_back }])).toEqual([])
 })
 
 describe('a missed splice', () => {

@@ -47,10 +47,41 @@ describe('the charts of a splicer', () => {
     expect(after).toBeLessThan(10)
     const chart = watch.chart({ metric: 'stop', side: undefined })!
     const usual = chart.usual!.level
-    watch.serviced()
+    watch.serviced('knife')
     expect(watch.standing()).toEqual([])
     expect(calledAfter(all.slice(230))).toBe(-1)
     expect(Math.abs(chart.usual!.level - usual)).toBeLessThan(0.01)
+  })
+
+  it('go on as if nobody had come, once all that was done in a visit is taken back', () => {
+    const all = [...plantSplices({ seed: 41, splices: 300, drift: { perSplice: 0.001, from: 120 } })]
+    const [left, seenTo] = [new TrendWatch(), new TrendWatch()]
+    for (const splice of all.slice(0, 260)) for (const watch of [left, seenTo]) watch.add(splice)
+    const before = left.standing()
+    expect(before.map(({ metric }) => metric)).toContain('stop')
+    for (const service of ['knife', 'tape']) seenTo.serviced(service)
+    for (const splice of all.slice(260, 263).map((one) => slower(one, 1.4))) {
+      for (const watch of [left, seenTo]) watch.add(splice)
+    }
+    expect(seenTo.standing()).toEqual([])
+    seenTo.serviceTakenBack('vacuum_filter')
+    seenTo.serviceTakenBack('knife')
+    expect(seenTo.standing()).toEqual([])
+    const again = new TrendWatch()
+    again.restore(JSON.parse(JSON.stringify(seenTo.snapshot())))
+    again.serviceTakenBack('tape')
+    const stop = (watch: TrendWatch) =>
+      watch.standing().find(({ metric, side }) => metric === 'stop' && side === undefined)
+    expect(stop(again)).toEqual(stop(left))
+    const shift = (watch: TrendWatch) => watch.chart({ metric: 'stop', side: undefined })!.recentShift
+    // Three splices were learned as usual meanwhile.
+    expect(shift(again) / shift(left)).toBeCloseTo(1, 1)
+    // An earlier visit than the last one is over.
+    again.serviced('knife')
+    again.add(all[263]!)
+    again.serviced('tape')
+    again.serviceTakenBack('knife')
+    expect(stop(again)).toBeUndefined()
   })
 
   const slower = (splice: TrendSplice, factor: number): TrendSplice => ({

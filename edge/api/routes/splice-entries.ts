@@ -1,7 +1,7 @@
 /** What people add to a splice, and splices that no signal saw. Append-only: nothing is overwritten. */
 import { type Static, Type } from 'typebox'
 import type { Messages } from '../../messages/message.ts'
-import { type EntryFields, SERVICE_OF, type SpliceEntry } from '../../splice-review.ts'
+import { type EntryFields, isTakenBack, SERVICE_OF, type SpliceEntry } from '../../splice-review.ts'
 import { personOf } from '../access.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import { failureOf, refused, wrongParameter } from '../failures.ts'
@@ -13,6 +13,7 @@ import { otherWords } from '../sentences.ts'
 import { lastServiced, serveBy } from '../serve.ts'
 import { siteTime } from '../site-time.ts'
 import { timeParameter } from '../time-parameter.ts'
+import { timeOfEntry } from './splice-take-back.ts'
 import { ById, refuseUnknownUnwind, spliceOf } from './splices.ts'
 
 const Entry = Type.Object({ ...EntryBody, person: Person }, { additionalProperties: false })
@@ -28,6 +29,8 @@ const ByHand = Type.Object(
 
 /** A splice so near to another of the same unwind is that one, ms. */
 const SAME_WITHIN_MS = 60_000
+/** More than come so near to each other, also where one was entered and taken back again and again. */
+const MOST_NEAR = 20
 /** Clocks of people run ahead by so much at most, ms. */
 const AHEAD_MS = 60_000
 
@@ -56,7 +59,13 @@ export const spliceEntryRoutes = (app: ApiApp, context: RouteContext): void => {
         throw failureOf(400, 'wrong_parameter', otherWords('says_nothing'))
       }
       const person = personOf(request, request.body.person)
-      const entry: SpliceEntry = { ...fields, time: isoTime(clock.nowMs()), person, by_hand: false }
+      const entry: SpliceEntry = {
+        ...fields,
+        time: timeOfEntry(splice, clock.nowMs()),
+        person,
+        by_hand: false,
+        takes_back: null,
+      }
       const revised = daemon.addEntry(splice.id, entry)
       record(request.ip, 'splice-entry', splice.id, entry)
       countServices(request.ip, splice, entry)
@@ -81,12 +90,13 @@ export const spliceEntryRoutes = (app: ApiApp, context: RouteContext): void => {
       const startedTMs = timeParameter('started', started)!
       if (startedTMs > nowMs + AHEAD_MS) throw wrongParameter('started', 'ahead')
       if (outcome === undefined) throw wrongParameter('outcome', 'no_outcome')
-      const near = daemon.splices({
+      const around = daemon.splices({
         unwind,
         fromTMs: startedTMs - SAME_WITHIN_MS,
         toTMs: startedTMs + SAME_WITHIN_MS,
-        limit: 1,
-      })[0]
+        limit: MOST_NEAR,
+      })
+      const near = around.find((splice) => !isTakenBack(splice))
       if (near !== undefined) {
         throw refused(say, 409, 'not_possible', 'entry.time_taken', {
           unwind: daemon.unwinds().find((view) => view.unwind === unwind)?.name ?? unwind,
@@ -95,7 +105,11 @@ export const spliceEntryRoutes = (app: ApiApp, context: RouteContext): void => {
       }
       const person = personOf(request, request.body.person)
       const fields = fieldsOf(request.body, nowMs, undefined, say)
-      const entry: SpliceEntry = { ...fields, time: isoTime(nowMs), person, by_hand: true }
+      const time = timeOfEntry(
+        around.find((splice) => Date.parse(splice.started) === startedTMs),
+        nowMs,
+      )
+      const entry: SpliceEntry = { ...fields, time, person, by_hand: true, takes_back: null }
       const made = daemon.addSplice(unwind, startedTMs, entry)
       record(request.ip, 'splice-by-hand', made.id, entry)
       countServices(request.ip, made, entry)
@@ -104,10 +118,12 @@ export const spliceEntryRoutes = (app: ApiApp, context: RouteContext): void => {
   )
 
   /** Knife, tape and filter begin their counts anew, in the same name. */
-  const countServices = (from: string, { unwind, started }: SpliceView, { done, person }: SpliceEntry): void => {
+  const countServices = (from: string, { unwind, started }: SpliceView, { done, person, time }: SpliceEntry): void => {
     if (clock.nowMs() - Date.parse(started) > SERVICED_WITHIN_MS) return
     for (const item of done.flatMap((one) => SERVICE_OF[one] ?? [])) {
-      if (lastServiced(context, unwind, item) !== undefined) serve({ unwind, item, note: '', person }, from)
+      if (lastServiced(context, unwind, item) === undefined) continue
+      // Of the entry's time, by which it is found where the entry is taken back.
+      serve({ unwind, item, note: '', person, tMs: Date.parse(time) }, from)
     }
   }
 
