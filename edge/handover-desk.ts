@@ -4,7 +4,7 @@ import type { HandoverPort, HandoverView } from './api/messages-handover.ts'
 import type { HistoryStore } from './history/store.ts'
 import type { Words } from './messages/render.ts'
 import { shiftStartTMs } from './shift.ts'
-import { peopleSaidOf, verdictOf } from './splice-review.ts'
+import { listedVerdict, peopleSaidOf } from './splice-review.ts'
 import type { LogEntry, LogKind } from './trend-views.ts'
 
 const HOUR_S = 3600
@@ -116,8 +116,7 @@ export class HandoverDesk implements HandoverPort {
     return shown.sort(newestFirst).map((splice) => {
       const { id, unwind, started, review } = splice
       const suspicion = port.reason(id) ?? null
-      const is_said = review?.outcome != null
-      return { id, unwind, started, ...verdictOf(splice), is_said, suspicion, ...peopleSaidOf(review) }
+      return { id, unwind, started, ...listedVerdict(splice), suspicion, ...peopleSaidOf(review) }
     })
   }
 

@@ -200,6 +200,30 @@ interface Reviewed {
 export const verdictOf = ({ outcome, cause, review }: Pick<Reviewed, 'outcome' | 'cause' | 'review'>) =>
   review?.outcome == null ? { outcome, cause } : { outcome: review.outcome, cause: review.cause }
 
+/** The verdict that counts, for lists, and which word of it is people's. */
+export interface ListedVerdict {
+  outcome: Outcome | null
+  cause: Cause | null
+  is_outcome_said: boolean
+  is_cause_said: boolean
+}
+
+export const listedVerdict = (splice: Judged): ListedVerdict => ({
+  ...verdictOf(splice),
+  is_outcome_said: isOutcomeSaid(splice),
+  is_cause_said: isCauseSaid(splice),
+})
+
+type Judged = Pick<Reviewed, 'outcome' | 'cause' | 'review'>
+
+/** Whether people changed the outcome itself; one entered by hand is theirs. */
+export const isOutcomeSaid = ({ outcome, review }: Judged): boolean =>
+  review !== null && review.outcome !== null && (review.by_hand || review.outcome !== outcome)
+
+/** Whether people changed the cause. */
+export const isCauseSaid = ({ cause, review }: Judged): boolean =>
+  review !== null && review.outcome !== null && review.cause !== null && (review.by_hand || review.cause !== cause)
+
 /** From the line's stop, else from the splice's start, until good product came, s; null until somebody tapped. */
 export function goodProductSeconds({ started, details, review }: Reviewed): number | null {
   if (review?.good_product == null) return null

@@ -5,7 +5,7 @@
 
 import type { Cause, SpliceRow, TrendMetric } from './columns.ts'
 import type { Words } from './messages/render.ts'
-import type { PeopleSaid } from './splice-review.ts'
+import type { ListedVerdict, PeopleSaid } from './splice-review.ts'
 
 /** What happened besides the splices: to a splicer, and what one crew leaves for the next. */
 export const LOG_KINDS = [
@@ -208,7 +208,7 @@ export interface ReportView {
   /** Newest first. */
   log: LogEntry[]
   /** Failed, missed and aborted ones, newest first, with what people found, did and noted. */
-  bad: (Pick<SpliceRow, 'id' | 'unwind' | 'started' | 'outcome' | 'cause'> & { is_said: boolean } & PeopleSaid)[]
+  bad: (Pick<SpliceRow, 'id' | 'unwind' | 'started'> & ListedVerdict & PeopleSaid)[]
   /** False where there were more splices than are counted at once. */
   is_whole: boolean
   /** Null where no register was measured. */

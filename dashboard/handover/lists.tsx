@@ -4,7 +4,7 @@ import { inWords } from '../daemon-words.ts'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import { say, sayName } from '../messages.ts'
-import { OutcomeBadge } from '../splices/outcome-badge.tsx'
+import { ListedCause, OutcomeBadge } from '../splices/outcome-badge.tsx'
 import { peopleSaidInWords } from '../splices/people-said.ts'
 import { clockMinutes, dateMinutesZone, minutesWithZone, zoneName } from '../times.ts'
 import { EntryWords } from '../trends/entry-words.tsx'
@@ -25,11 +25,15 @@ const Bad = ({ splice, nameOf, zone }: Common & { splice: BadSplice }) => {
   return (
     <li>
       <p>
-        <OutcomeBadge outcome={splice.outcome} isSaid={splice.is_said} />{' '}
+        <OutcomeBadge outcome={splice.outcome} isSaid={splice.is_outcome_said} />{' '}
         <Link to={{ page: 'splice', id: splice.id }}>
           {nameOf(splice.unwind)}, {whenOf(splice.started, zone)}
         </Link>
-        {splice.cause !== null && `: ${sayName('cause', splice.cause)}`}
+        {splice.cause !== null && (
+          <>
+            : <ListedCause {...splice} />
+          </>
+        )}
       </p>
       {said !== '' && <p>{said}</p>}
       <p>{splice.suspicion === null ? say('handover.last_bad.no_reason') : inWords(splice.suspicion)}</p>

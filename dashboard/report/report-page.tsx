@@ -9,9 +9,9 @@ import { Fault } from '../frame/parts.tsx'
 import { useSession } from '../frame/session.tsx'
 import { useRequest } from '../frame/use-request.ts'
 import { serverNow } from '../live/state.ts'
-import { say, sayName } from '../messages.ts'
+import { say } from '../messages.ts'
 import { DemoOnPaper } from '../print/demo-on-paper.tsx'
-import { OutcomeBadge } from '../splices/outcome-badge.tsx'
+import { ListedCause, OutcomeBadge } from '../splices/outcome-badge.tsx'
 import { peopleSaidInWords } from '../splices/people-said.ts'
 import { useSite } from '../splices/splices-page.tsx'
 import { dateAndMinutes, dateAndTime, dateMinutesZone, fromLocalField, toLocalField, zoneName } from '../times.ts'
@@ -179,16 +179,18 @@ const Paper = ({ report, lines, nameOf, zone }: PaperProps) => {
               </tr>
             </thead>
             <tbody>
-              {report.bad.map(({ id, unwind, started, outcome, cause, is_said, ...said }) => (
+              {report.bad.map(({ id, unwind, started, outcome, cause, is_outcome_said, is_cause_said, ...said }) => (
                 <tr key={id}>
                   <td class="time">
                     <Link to={{ page: 'splice', id }}>{dateAndTime(Date.parse(started), zone)}</Link>
                   </td>
                   <td>{nameOf(unwind)}</td>
                   <td>
-                    <OutcomeBadge outcome={outcome} isSaid={is_said} />
+                    <OutcomeBadge outcome={outcome} isSaid={is_outcome_said} />
                   </td>
-                  <td>{cause === null ? say('cause.unknown') : sayName('cause', cause)}</td>
+                  <td>
+                    <ListedCause cause={cause} is_cause_said={is_cause_said} />
+                  </td>
                   {hasNotes && (
                     <td class="notes">{peopleSaidInWords(said) !== '' && <span>{peopleSaidInWords(said)}</span>}</td>
                   )}

@@ -1,9 +1,9 @@
 /** An outcome as shape and word: grey where all went well. */
 import type { SpliceView } from '../../edge/api/messages.ts'
-import { isTakenBack, verdictOf } from '../../edge/splice-review.ts'
+import { isCauseSaid, isOutcomeSaid, isTakenBack, type ListedVerdict, verdictOf } from '../../edge/splice-review.ts'
 import { Icon, OUTCOME_ICON, type OutcomeName } from '../frame/icons.tsx'
-import { say } from '../messages.ts'
-import { causeInWords, isCauseSaid, isOutcomeSaid } from './summary.ts'
+import { say, sayName } from '../messages.ts'
+import { causeInWords } from './summary.ts'
 
 /** The verdict that counts; without one a record goes on, nobody goes on with it, or there was no such splice. */
 export const outcomeName = (splice: Pick<SpliceView, 'outcome' | 'cause' | 'review' | 'closed'>): OutcomeName =>
@@ -20,6 +20,19 @@ export const SpliceCause = ({ splice }: { splice: SpliceView }) => (
   <>
     {causeInWords(splice)}
     {isCauseSaid(splice) && (
+      <>
+        {' '}
+        <Said />
+      </>
+    )}
+  </>
+)
+
+/** The same of a splice in a list; a bad one without a cause says that. */
+export const ListedCause = ({ cause, is_cause_said }: Pick<ListedVerdict, 'cause' | 'is_cause_said'>) => (
+  <>
+    {cause === null ? say('cause.unknown') : sayName('cause', cause)}
+    {is_cause_said && (
       <>
         {' '}
         <Said />

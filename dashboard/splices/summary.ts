@@ -16,16 +16,6 @@ export const causeInWords = (splice: Pick<SpliceView, 'cause' | 'outcome' | 'rev
   return cause === null ? '' : sayName('cause', cause)
 }
 
-type Judged = Pick<SpliceView, 'outcome' | 'cause' | 'review'>
-
-/** Whether people changed the outcome itself; one entered by hand is theirs. */
-export const isOutcomeSaid = ({ outcome, review }: Judged): boolean =>
-  review !== null && review.outcome !== null && (review.by_hand || review.outcome !== outcome)
-
-/** Whether people changed the cause. */
-export const isCauseSaid = ({ cause, review }: Judged): boolean =>
-  review !== null && review.outcome !== null && review.cause !== null && (review.by_hand || review.cause !== cause)
-
 /** What the monitor said, where a person says otherwise; else undefined. */
 export const machineVerdict = ({ outcome, cause, review }: SpliceView): string | undefined => {
   const isOverruled = review !== null && review.outcome !== null && !review.by_hand

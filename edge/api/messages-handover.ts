@@ -1,7 +1,5 @@
-/** What the next crew has to know, as the API sends it: shared with the dashboard. */
-import type { Cause, Outcome } from '../columns.ts'
 import type { Words } from '../messages/render.ts'
-import type { PeopleSaid } from '../splice-review.ts'
+import type { ListedVerdict, PeopleSaid } from '../splice-review.ts'
 import type { LogEntry, ServiceView } from '../trend-views.ts'
 import type { AlarmView, NextSpliceView, Reason } from './messages.ts'
 import type { PreparationView, WaitingRollView } from './messages-entries.ts'
@@ -39,12 +37,9 @@ export interface HandoverView {
     id: string
     unwind: string
     started: string
-    outcome: Outcome | null
-    cause: Cause | null
-    /** By a person's word. */
-    is_said: boolean
     suspicion: Reason | null
-  } & PeopleSaid)[]
+  } & ListedVerdict &
+    PeopleSaid)[]
   /** What is changed or cleaned now and then, with splices since. */
   services: ServiceView[]
   /** Passed a station that takes joints out, and nobody said that it was. */

@@ -1,11 +1,9 @@
 /** The shape of `messages-handover.ts` as JSON Schema. */
 import { type Static, Type } from 'typebox'
-import { CAUSES, OUTCOMES } from '../columns.ts'
 import type { HandoverView } from './messages-handover.ts'
 import {
   type Holds,
   named,
-  nullable,
   number,
   numberOrNull,
   oneOf,
@@ -19,7 +17,7 @@ import {
 } from './schema-parts.ts'
 import { AlarmViewRef } from './schemas.ts'
 import { PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
-import { PEOPLE_SAID } from './schemas-review.ts'
+import { LISTED_VERDICT, PEOPLE_SAID } from './schemas-review.ts'
 import { LogEntryRef, ServiceViewRef } from './schemas-trends.ts'
 
 export const HandoverViewSchema = Type.Object(
@@ -71,9 +69,7 @@ export const HandoverViewSchema = Type.Object(
         id: text("The splice's id"),
         unwind: text('Id of the unwind'),
         started: time('When it began'),
-        outcome: nullable(OUTCOMES, "By a person's word first"),
-        cause: nullable(CAUSES, 'Likewise'),
-        is_said: Type.Boolean({ description: "The outcome is by a person's word" }),
+        ...LISTED_VERDICT,
         suspicion: orNull(
           Type.Object({ text: text('What the evidence says'), words: sentences }),
           'Null where nothing is suspected',

@@ -44,6 +44,14 @@ const fields = {
   gap: numberOrNull('Between the two webs at the joint, mm; below 0 they overlap'),
 }
 
+/** For lists. */
+export const LISTED_VERDICT = {
+  outcome: nullable(OUTCOMES, 'What became of it, by a person’s word first'),
+  cause: nullable(CAUSES, 'Why, likewise'),
+  is_outcome_said: Type.Boolean({ description: 'People changed the outcome, or entered it by hand' }),
+  is_cause_said: Type.Boolean({ description: 'People changed the cause, or entered it by hand' }),
+}
+
 /** For lists: without who. */
 export const PEOPLE_SAID = {
   thing: fields.thing,

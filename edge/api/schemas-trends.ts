@@ -1,6 +1,6 @@
 /** Trends, services, maintenance's list and reports as JSON Schema; the compiler checks them against `trend-views.ts`. */
 import { type Static, Type } from 'typebox'
-import { CAUSES, OUTCOMES, TREND_METRICS } from '../columns.ts'
+import { CAUSES, TREND_METRICS } from '../columns.ts'
 import {
   type CountsView,
   type GapsView,
@@ -30,7 +30,7 @@ import {
   time,
   timeOrNull,
 } from './schema-parts.ts'
-import { PEOPLE_SAID } from './schemas-review.ts'
+import { LISTED_VERDICT, PEOPLE_SAID } from './schemas-review.ts'
 
 const value = (description: string) =>
   Type.Unsafe<number | string | null>({ type: ['number', 'string', 'null'], description })
@@ -235,9 +235,7 @@ export const ReportViewSchema = Type.Object(
         id: text('Id'),
         unwind: text('Id of the unwind'),
         started: time('When it started'),
-        outcome: nullable(OUTCOMES, 'What became of it'),
-        cause: nullable(CAUSES, 'Why'),
-        is_said: Type.Boolean({ description: 'The outcome is by a person’s word' }),
+        ...LISTED_VERDICT,
         ...PEOPLE_SAID,
       }),
       { description: 'Those that were not good, newest first' },

@@ -1,7 +1,7 @@
 /** Splices of a shift or a week, counted by what they went through. Pure; one splice after another. */
 import type { SpliceView } from '../api/messages.ts'
 import { type Cause, OUTCOMES } from '../columns.ts'
-import { isTakenBack, peopleSaidOf, verdictOf, wasteOf } from '../splice-review.ts'
+import { isTakenBack, listedVerdict, peopleSaidOf, verdictOf, wasteOf } from '../splice-review.ts'
 import { type CountsView, GROUPINGS, type Grouping, type ReportView } from '../trend-views.ts'
 import { laplaceTrend, wilson } from './control-charts.ts'
 
@@ -73,8 +73,7 @@ export class Counts {
     if (outcome === 'good') return
     if (outcome !== 'aborted') this.#failedAt.push(this.#count)
     const { id, unwind, started, review } = splice
-    const is_said = review?.outcome != null
-    this.#bad.push({ id, unwind, started, outcome, cause, is_said, ...peopleSaidOf(review) })
+    this.#bad.push({ id, unwind, started, ...listedVerdict(splice), ...peopleSaidOf(review) })
     // What nobody said is not known, as what no rule knows.
     const why = cause ?? 'unknown'
     const known = this.#causes.get(why) ?? { splices: 0, lostS: null, wasteM: 0 }

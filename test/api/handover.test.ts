@@ -75,6 +75,19 @@ describe('the handover', () => {
       thing: 'tape_did_not_hold',
       done: ['rollers_cleaned'],
       notes: ['Tape from the old box'],
+      is_outcome_said: true,
+    })
+    // Of whose cause alone somebody spoke, the outcome is the signals'.
+    const [own] = one.daemon.splices({ outcome: 'failed', unwind: 'label_press', limit: 1 })
+    await one.app.inject({
+      method: 'POST',
+      url: `/api/splices/${own!.id}/entries`,
+      payload: { cause: 'splicer_fault' },
+    })
+    const { bad } = await one.daemon.desk.report({ fromTMs: 0, toTMs: one.clock.nowMs() }, 'label_press')
+    expect(bad.find(({ id }) => id === own!.id)).toMatchObject({
+      ...{ outcome: 'failed', cause: 'splicer_fault' },
+      ...{ is_outcome_said: false, is_cause_said: true },
     })
     await one.app.close()
   })

@@ -6,10 +6,10 @@ import { isWanted, parseFilters, toQuery, withLive } from '../../dashboard/splic
 import { shownDifference } from '../../dashboard/splices/measures.ts'
 import { peopleSaidInWords } from '../../dashboard/splices/people-said.ts'
 import { triggerWords } from '../../dashboard/splices/record-figures.tsx'
-import { isCauseSaid, isOutcomeSaid, sentenceFor } from '../../dashboard/splices/summary.ts'
+import { sentenceFor } from '../../dashboard/splices/summary.ts'
 import type { SpliceView, TraceView } from '../../edge/api/messages.ts'
 import { NO_DETAILS } from '../../edge/splice-details.ts'
-import { reviewOf } from '../../edge/splice-review.ts'
+import { listedVerdict, reviewOf } from '../../edge/splice-review.ts'
 import { entryOf } from '../history/samples.ts'
 
 const splice = (fields: Partial<SpliceView> = {}): SpliceView => ({
@@ -177,7 +177,8 @@ it('says of which word people changed it', () => {
       cause: 'cycle_too_slow',
       review: { outcome, cause, by_hand: false } as never,
     })
-    return [isOutcomeSaid(judged), isCauseSaid(judged)]
+    const { is_outcome_said, is_cause_said } = listedVerdict(judged)
+    return [is_outcome_said, is_cause_said]
   }
   expect(said('failed', 'web_break')).toEqual([false, true])
   expect(said('good', 'cycle_too_slow')).toEqual([true, false])

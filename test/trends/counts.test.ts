@@ -55,7 +55,18 @@ describe('a shift', () => {
       [null, []],
       [null, []],
     ])
-    expect(view.bad.map(({ is_said }) => is_said)).toEqual([false, false, false])
+    const saidOf = ({ bad: listed }: typeof view) => listed.map((one) => [one.is_outcome_said, one.is_cause_said])
+    expect(saidOf(view)).toEqual(Array(3).fill([false, false]))
+    // One of whose cause alone people spoke, and one whose outcome they changed.
+    const other = new Counts(groupOf)
+    const failed = splice(0, { outcome: 'failed', cause: 'unknown' })
+    for (const entry of [{ cause: 'web_break' } as const, { outcome: 'missed', cause: 'unknown' } as const]) {
+      other.add({ ...failed, review: reviewOf([entryOf({ outcome: 'failed', ...entry })]) })
+    }
+    expect(saidOf(other.view())).toEqual([
+      [true, false],
+      [false, true],
+    ])
   })
 
   it('is counted by material', () => {
