@@ -19,6 +19,14 @@ const PRESSING: Readonly<Record<string, RegExp>> = {
 }
 const isCaution = (key: string): boolean => /(^|\.)cautions?(\.|$)/.test(key)
 
+/** One word per thing: what another text of that language calls otherwise. */
+const OTHER_WORDS: Readonly<Record<string, RegExp>> = {
+  // Leute; Spleiß (what a monitor does is spleißen, what does it a Splicer).
+  de: /\bMensch|\bSplices?\b/,
+  // Las personas.
+  es: /\bgente\b/i,
+}
+
 /** Read from afar: at most so many characters. */
 const WALL = /^(alarm\.[a-z_]+(\.do(\.standing)?)?|verb\..+|ready\.(yes|no|unknown)|missing\..+|festoon\.[a-z_]+)$/
 const MOST_ON_WALL = 30
@@ -45,6 +53,11 @@ describe.each(FOLDERS)('the languages in %s', (folder) => {
 
   it.each(namesIn(folder))('%s has no empty text', (name) => {
     expect(Object.entries(textsOf(folder, name)).filter(([, text]) => text.trim() === '')).toEqual([])
+  })
+
+  it.each(Object.keys(OTHER_WORDS))('%s has one word for each thing', (language) => {
+    const texts = Object.entries(textsOf(folder, `${language}.json`))
+    expect(texts.filter(([, text]) => OTHER_WORDS[language]!.test(text))).toEqual([])
   })
 
   it.each(namesIn(folder))('%s never promises and never presses', (name) => {
