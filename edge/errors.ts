@@ -16,6 +16,7 @@ export type ErrorCode =
   | 'database_refused' // the time-series database refuses what is sent
   | 'not_allowed' // a setting that would be insecure
   | 'cut_short' // a file that ends too early
+  | 'interrupted' // a person ended the command before its end
 
 export class LastwrapError extends Error {
   readonly code: ErrorCode

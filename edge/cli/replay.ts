@@ -30,9 +30,10 @@ export async function replayVerb(options: ReplayVerbOptions): Promise<void> {
       `The recording ${options.recording} can't be read (${fileReasonOf(thrown)}): name a CSV file with the columns time, tag, value and optionally quality.`,
     )
   })
-  const files = await ResultFiles.open(options.out)
+  const files = await ResultFiles.open(options.out, console.error)
   const counts = { forecasts: 0, splices: 0, alarms: 0, faults: 0 }
   const progress = new Progress()
+  const ending = endedBySignal()
   const { mapped } = recordingTags(config)
   let report: RecordingReport
   try {
@@ -59,7 +60,12 @@ export async function replayVerb(options: ReplayVerbOptions): Promise<void> {
       },
       {
         everyS: options.every,
-        pause: () => files.ready(),
+        pause: async () => {
+          await files.ready()
+          if (ending.isAsked()) {
+            throw new LastwrapError('interrupted', `The replay was ended early: ${options.out} is as it was before.`)
+          }
+        },
         onProgress: (share, tMs) =>
           progress.show(
             `${Math.round(share * 100)} % read, at ${new Date(tMs).toISOString()}, ${counts.splices} splices, ${counts.alarms} alarm events`,
@@ -74,8 +80,25 @@ export async function replayVerb(options: ReplayVerbOptions): Promise<void> {
     throw thrown
   } finally {
     progress.done()
+    ending.forget()
   }
   conclude(options, report, mapped, counts)
+}
+
+/** Whether a person asked for the end: what was begun is taken back then. */
+function endedBySignal(): { isAsked: () => boolean; forget: () => void } {
+  const signals = ['SIGINT', 'SIGTERM'] as const
+  let isAsked = false
+  const ask = (): void => {
+    isAsked = true
+  }
+  for (const signal of signals) process.once(signal, ask)
+  return {
+    isAsked: () => isAsked,
+    forget: () => {
+      for (const signal of signals) process.off(signal, ask)
+    },
+  }
 }
 
 /** What was read and what was left out; problems go to standard error. */

@@ -6,6 +6,7 @@
 import { readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { fileReasonOf, LastwrapError } from '../errors.ts'
+import { runsLastwrap } from './running-process.ts'
 
 /** @returns what gives the folder back. @throws LastwrapError where another daemon has it. */
 export function lockData(dataDir: string): () => void {
@@ -40,16 +41,5 @@ function holderOf(file: string): number | undefined {
       cause: thrown,
     })
   }
-  // In a container every daemon has the same number: its own is what the last one left behind.
-  if (!Number.isInteger(pid) || pid <= 0 || pid === process.pid) return undefined
-  return isDaemon(pid) ? pid : undefined
-}
-
-/** Whether a process of that number runs this program: numbers are given anew after a restart of the machine. */
-function isDaemon(pid: number): boolean {
-  try {
-    return /main\.ts|lastwrap/.test(readFileSync(`/proc/${pid}/cmdline`, 'utf8'))
-  } catch {
-    return false
-  }
+  return runsLastwrap(pid) ? pid : undefined
 }

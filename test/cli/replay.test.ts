@@ -1,8 +1,10 @@
 /** What `replay` leaves behind and says at its end. */
+import { type ChildProcess, spawn } from 'node:child_process'
+import { once } from 'node:events'
 import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
-import { afterAll, expect, it, vi } from 'vitest'
+import { afterAll, describe, expect, it, vi } from 'vitest'
 import { replayVerb } from '../../edge/cli/replay.ts'
 import { simulate } from '../truth/line-simulator.ts'
 import { recordingCsv } from '../truth/recording-file.ts'
@@ -55,4 +57,58 @@ it('says why a file can not be read without the path twice', async () => {
   await expect(replayVerb({ config, recording, out: folder, every: 1 })).rejects.toThrow(
     `The recording ${recording} can't be read (no such file or directory): name a CSV file`,
   )
+})
+
+describe('a replay that does not come to its end', () => {
+  const MAIN = join(import.meta.dirname, '../../edge/main.ts')
+  const whole = simulate({ signals: REQUIRED, durationS: 3600 })
+  const recording = recordingOf('hour.csv', recordingCsv(whole.rows))
+  const out = join(folder, 'half')
+  const unfinished = () => (existsSync(out) ? readdirSync(out).filter((name) => name.endsWith('.part')) : [])
+  const children: ChildProcess[] = []
+  afterAll(() => {
+    for (const child of children) child.kill('SIGKILL')
+  })
+
+  /** Half-way through: its files are there and rows are in them. */
+  async function begun(): Promise<{ child: ChildProcess; said: string[]; files: string[] }> {
+    const before = unfinished()
+    const child = spawn(process.execPath, [MAIN, 'replay', '--config', config, '--recording', recording, '--out', out])
+    children.push(child)
+    const said: string[] = []
+    for (const stream of [child.stdout, child.stderr]) stream.on('data', (piece: Buffer) => said.push(String(piece)))
+    const own = () => unfinished().filter((name) => !before.includes(name))
+    await vi.waitFor(() => expect(own()).toHaveLength(3), { timeout: 30_000, interval: 5 })
+    return { child, said, files: own() }
+  }
+
+  async function ended({ child }: { child: ChildProcess }, signal: NodeJS.Signals): Promise<unknown[]> {
+    const gone = once(child, 'exit')
+    child.kill(signal)
+    return gone
+  }
+
+  it('leaves nothing where a person ends it', async () => {
+    const one = await begun()
+    // Before it listens a signal ends it at once; its files are there only after that.
+    expect(await ended(one, 'SIGINT')).toEqual([1, null])
+    expect(one.said.join('')).toContain(`The replay was ended early: ${out} is as it was before.`)
+    expect(existsSync(out)).toBe(false)
+  })
+
+  it('has its files removed by the next one where it was killed, and not while it still runs', async () => {
+    const killed = await begun()
+    await ended(killed, 'SIGKILL')
+    const running = await begun()
+    expect(running.said.join('')).toContain(
+      `Removed what a replay that was killed left in ${out}: ${killed.files.toSorted().join(', ')}.`,
+    )
+    expect(unfinished()).toEqual(running.files)
+    running.child.kill('SIGSTOP')
+    writeFileSync(join(out, 'notes.csv.1.part'), "another program's")
+    const short = recordingOf('short.csv', recordingCsv(simulation.rows))
+    await replayVerb({ config, recording: short, out, every: 1 })
+    expect(unfinished().toSorted()).toEqual([...running.files, 'notes.csv.1.part'].toSorted())
+    await ended(running, 'SIGKILL')
+  })
 })
