@@ -1,6 +1,6 @@
 /** Gives every part of a page the one live store, and redraws it when something arrived or time went on. */
 import { createContext } from 'preact'
-import { useContext, useEffect, useState } from 'preact/hooks'
+import { useContext, useEffect, useRef, useState } from 'preact/hooks'
 import type { Freshness } from '../live/freshness.ts'
 import type { LiveState } from '../live/state.ts'
 import type { LiveStore } from '../store.ts'
@@ -30,8 +30,17 @@ export const useTicks = (): Live => {
 /** Redraws only when what `pick` returns changes: for pages that don't count down. */
 export const useLiveValue = <T>(pick: (store: LiveStore) => T): T => {
   const store = useStore()
-  const [value, setValue] = useState<T>(() => pick(store))
-  // `pick` is a fresh function at each drawing but always means the same.
-  useEffect(() => store.subscribe(() => setValue(pick(store))), [store])
+  const [, redraw] = useState(0)
+  const value = pick(store)
+  // `pick` means what the newest drawing means: one kept from the first would look at that drawing's properties for ever.
+  const drawn = useRef({ pick, value })
+  drawn.current = { pick, value }
+  useEffect(
+    () =>
+      store.subscribe(() => {
+        if (!Object.is(drawn.current.pick(store), drawn.current.value)) redraw((count) => count + 1)
+      }),
+    [store],
+  )
   return value
 }

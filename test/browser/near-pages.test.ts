@@ -54,6 +54,24 @@ describe('the unwind page', () => {
     server.daemon.health = health
   })
 
+  it('says of figures that go on that they are new, however long it stays open', async () => {
+    const page = await open('unwinds/label_press')
+    const answer = page.locator('.answer')
+    const seen = new Set<string>()
+    for (let second = 0; second < 8; second++) {
+      await page.waitForTimeout(1000)
+      seen.add((await answer.locator('.answer-time').textContent()) ?? '')
+      expect(await answer.locator('.age').textContent()).toMatch(/^[01] s ago$/)
+    }
+    expect(seen.size).toBeGreaterThan(5)
+    // What is asked for every 5 s is never much older than that.
+    for (const age of await page.locator('main .age').allTextContents()) expect(age).toMatch(/^[0-7] s ago$/)
+    // Another unwind's age is its own.
+    await page.getByRole('link', { name: 'Laminator, inner web' }).first().click()
+    await page.getByRole('heading', { name: 'Laminator, inner web' }).waitFor()
+    expect(await answer.locator('.age').textContent()).toMatch(/^[01] s ago$/)
+  })
+
   it('has on a phone its navigation in one line that opens, leads on and closes', async () => {
     const page = await open('unwinds/label_press', { viewport: SCREENS.phone })
     const bar = page.locator('.bar')
