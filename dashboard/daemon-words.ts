@@ -3,7 +3,7 @@
  * sends them ready in the site's language and metric, and as key with parameters; only who reads otherwise loads the texts
  * and renders them here. What cannot be rendered stands as the daemon sent it.
  */
-import type { AlarmView } from '../edge/api/messages.ts'
+import type { AlarmView, UnwindView } from '../edge/api/messages.ts'
 import { type Figure, type Renderer, render, type Texts, type Words } from '../edge/messages/render.ts'
 import { currentDisplay } from './display.ts'
 import { speaksAsSite, spokenLanguage } from './messages.ts'
@@ -62,6 +62,13 @@ export const inWords = ({ text, words }: { text: string; words?: Words | readonl
   )
   return sentences.includes(undefined) ? text : sentences.join(' ')
 }
+
+/** Why nothing is known of an unwind; null where something is. */
+export const reasonText = ({
+  reason,
+  reason_words: words,
+}: Pick<UnwindView, 'reason' | 'reason_words'>): string | null =>
+  reason === null ? null : inWords({ text: reason, ...(words !== null && { words }) })
 
 type Said = Pick<AlarmView, 'text' | 'words' | 'short' | 'action'>
 

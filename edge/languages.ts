@@ -14,3 +14,7 @@ export const LANGUAGES: Readonly<Record<string, Texts>> = Object.fromEntries(
 
 /** @param language - as in the config's `site.language`; English where it has no file. */
 export const siteMessages = (language: string): Messages => createMessages(language, { languages: LANGUAGES })
+
+export const EVERY_LANGUAGE: ReadonlyMap<string, Messages> = new Map(
+  Object.keys(LANGUAGES).map((language) => [language, siteMessages(language)]),
+)

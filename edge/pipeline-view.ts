@@ -9,7 +9,7 @@ import type { UnwindConfig } from './config/config.ts'
 import type { Assessment } from './estimators/assessment.ts'
 import { preparationTime } from './estimators/learning/preparation.ts'
 import type { JointView } from './joint-columns.ts'
-import type { Messages } from './messages/message.ts'
+import type { Words } from './messages/render.ts'
 import { isoTime } from './outcome/record.ts'
 import { type EntriesInput, preparationView, waitingRollView } from './pipeline-entries.ts'
 import type { Outlook } from './pipeline-outlook.ts'
@@ -66,6 +66,7 @@ export interface ViewInput extends Outlook {
 export function unwindView(input: ViewInput): UnwindView {
   const { config, now, assessment, rollData } = input
   const { buffer } = config
+  const reason = reasonOf(input)
   return {
     ...input.forecast,
     // What is reckoned from a speed that is wrong as a whole must not become an order.
@@ -101,7 +102,8 @@ export function unwindView(input: ViewInput): UnwindView {
     left_to_core: input.leftToCore,
     next_flag: input.nextFlag,
     stale: input.lost.map(({ signal, source, address, seconds }) => ({ signal, source, address, seconds })),
-    reason: reasonOf(input),
+    reason: reason === null ? null : input.entries.messages(reason.key, reason.parameters),
+    reason_words: reason,
     joints: input.joints,
     alarms: input.alarms,
   }
@@ -111,19 +113,20 @@ export function unwindView(input: ViewInput): UnwindView {
 const lineStateOf = (now: SignalsNow | undefined): UnwindView['line_state'] =>
   LINE_STATES.find((state) => state === now?.lineState) ?? null
 
-/** Why the state is unknown, one sentence in the site's language. */
-function reasonOf({ forecast, fault, lost, now, entries }: ViewInput): string | null {
-  const { messages } = entries
+/** Why the state is unknown, one sentence. */
+function reasonOf({ forecast, fault, lost, now }: ViewInput): Words | null {
   if (forecast.state !== 'unknown') return null
   // Where the spindle is not known, neither is the roll that runs.
   const silent =
     lost.find(({ signal }) => REQUIRED.has(signal)) ?? lost.find(({ signal }) => signal === 'active_spindle')
-  if (now !== undefined && silent !== undefined) return silentReason(silent, messages)
-  return fault === undefined ? messages('reason.waiting') : messages('reason.fault', { reason: fault.reason })
+  if (now !== undefined && silent !== undefined) return silentReason(silent)
+  if (fault === undefined) return { key: 'reason.waiting' }
+  return { key: 'reason.fault', parameters: { reason: fault.reason } }
 }
 
-function silentReason({ signal, source, address, refused }: LostSignal, messages: Messages): string {
-  if (refused === undefined) return messages('reason.no_value', { signal, address, source })
+function silentReason({ signal, source, address, refused }: LostSignal): Words {
+  const tag = { signal, address, source }
+  if (refused === undefined) return { key: 'reason.no_value', parameters: tag }
   const said = refused.length > MOST_SHOWN ? `${refused.slice(0, MOST_SHOWN)}…` : refused
-  return messages('reason.refused', { signal, address, source, said })
+  return { key: 'reason.refused', parameters: { ...tag, said } }
 }

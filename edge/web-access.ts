@@ -13,7 +13,7 @@ import type { Clock } from './clock.ts'
 import type { Config, WebConfig } from './config/config.ts'
 import { reasonOf } from './errors.ts'
 import { AccessStore } from './history/access-store.ts'
-import { siteMessages } from './languages.ts'
+import { EVERY_LANGUAGE, siteMessages } from './languages.ts'
 import type { Log } from './log.ts'
 import type { AuditSink } from './security/audit.ts'
 import { AuditFlood } from './security/audit-flood.ts'
@@ -89,6 +89,7 @@ export class WebAccess {
     const app = await buildServer({
       language: site.language,
       say: siteMessages(site.language),
+      languages: EVERY_LANGUAGE,
       daemon,
       web: { ...web, withoutSignIn: ROLE_WITHOUT[web.withoutSignIn], tls: this.#tls },
       signIn: this.signIn,

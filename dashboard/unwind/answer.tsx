@@ -1,5 +1,7 @@
 /** The answer before anything else: time left, ready or the first missing link, festoon enough or not. */
+
 import type { UnwindView } from '../../edge/api/messages.ts'
+import { reasonText } from '../daemon-words.ts'
 import { Icon } from '../frame/icons.tsx'
 import { useLiveValue, useStore, useTicks } from '../frame/live-context.ts'
 import { Age } from '../frame/parts.tsx'
@@ -93,7 +95,7 @@ export const Answer = ({ view, isLost }: { view: UnwindView; isLost: boolean }) 
   const instruction = instructionFor(view, isAborted)
   const margin = view.buffer_margin
   // Old data order nothing.
-  const text = isLost ? null : (textOf(instruction.alarm) ?? view.reason)
+  const text = isLost ? null : (textOf(instruction.alarm) ?? reasonText(view))
   return (
     <section class="answer" aria-label={say('unwind.answer')} data-tone={isLost ? 'calm' : instruction.tone}>
       <TimeLeft view={view} isLost={isLost} />

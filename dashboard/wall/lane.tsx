@@ -1,9 +1,11 @@
 /** One unwind on the wall, in the order in which it is asked about: machine and side, verb, time left, ready, festoon. */
+
 import type { UnwindView } from '../../edge/api/messages.ts'
 import { Festoon } from '../charts/festoon.tsx'
 import { Roll, rollScaleMm } from '../charts/roll.tsx'
 import type { TimeAxis } from '../charts/time-axis.ts'
 import { type Joint, WebStrip } from '../charts/web-strip.tsx'
+import { reasonText } from '../daemon-words.ts'
 import { Icon, type IconName } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
 import type { Shown } from '../live/countdown.ts'
@@ -93,7 +95,7 @@ export const Lane = (props: LaneProps) => {
   const { view, layout, lostSince, axis, joints, shown, serverTMs, zone, turn } = props
   const isLive = lostSince === undefined
   const instruction = isLive ? instructionFor(view, props.isAborted) : NO_DATA()
-  const text = textOf(instruction.alarm) ?? view.reason
+  const text = textOf(instruction.alarm) ?? reasonText(view)
   const icon = instruction.tone === 'calm' ? calmIcon(view, isLive) : instruction.tone
   const items = laneItems({ view, instruction, icon, shown, serverTMs, zone })
   const told = isLive ? items : { ...items, top: [], facts: [], far: [] }

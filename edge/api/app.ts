@@ -32,4 +32,6 @@ export interface RouteContext {
   hub: StreamHub
   /** Says a text of edge/messages in the site's language. */
   say: Messages
+  /** The same in each language that there is. */
+  languages: ReadonlyMap<string, Messages>
 }

@@ -62,8 +62,10 @@ export interface UnwindView extends ForecastRow {
   next_flag: { metres: number; seconds: number } | null
   /** Signals that have no value now, with their tag and the age of the last one in s. */
   stale: { signal: string; source: string; address: string; seconds: number }[]
-  /** Why the state is `unknown`, one sentence; else null. */
+  /** Why the state is `unknown`, one sentence in the site's language; else null. */
   reason: string | null
+  /** The same for a browser, which renders it in its reader's language. */
+  reason_words: Words | null
   /** Joints on their way through the line, and those that nobody confirmed. */
   joints: JointView[]
   alarms: AlarmView[]

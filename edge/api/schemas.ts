@@ -24,6 +24,7 @@ import {
   number,
   numberOrNull,
   oneOf,
+  orNull,
   type Same,
   sentences,
   text,
@@ -163,6 +164,7 @@ export const UnwindViewSchema = Type.Object(
       }),
     ),
     reason: textOrNull('Why the state is unknown, one sentence'),
+    reason_words: orNull(words, 'The same before a language is chosen'),
     joints: Type.Array(named(JointViewSchema), {
       description: 'On their way, or confirmed by nobody',
     }),
@@ -324,7 +326,9 @@ export const ReadyViewSchema = Type.Object(
       }),
       { description: 'What each of them lacks; empty for one that waits for its first values' },
     ),
-    reason: textOrNull('What is missing, one sentence for each unwind'),
+    reason: textOrNull(
+      'What is missing, one sentence for each unwind, in a language of Accept-Language that is known, else in that of the site',
+    ),
   },
   { $id: 'ReadyView' },
 )

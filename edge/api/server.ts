@@ -90,11 +90,13 @@ export interface ServerOptions {
   /** Language of pages that nobody chose one for, and the texts that the API itself says in it; default English. */
   language?: string
   say?: Messages
+  /** The same in each language that a program may ask for. */
+  languages?: ReadonlyMap<string, Messages>
 }
 
 export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
   const { daemon, web, signIn, clock, log } = options
-  const { say = createMessages('en'), language = 'en' } = options
+  const { say = createMessages('en'), language = 'en', languages = new Map() } = options
   const { basePath = '', trustedProxies = [], withoutSignIn = 'viewer' } = web
   const settings: FastifyServerOptions = {
     logger: false,
@@ -121,7 +123,7 @@ export const buildServer = async (options: ServerOptions): Promise<ApiApp> => {
     build: await dashboardBuild(options.dashboardDir),
     ...(options.mostStreams !== undefined && { mostClients: options.mostStreams }),
   })
-  const context: RouteContext = { daemon, clock, audit, log, hub, say }
+  const context: RouteContext = { daemon, clock, audit, log, hub, say, languages }
   const access: SessionContext = { ...context, signIn, actsWithoutSignIn: actsAlone(withoutSignIn), basePath }
 
   if (basePath !== '') redirectToBase(app, basePath)

@@ -52,6 +52,25 @@ describe('health and readiness', () => {
     ])
   })
 
+  it('says what is missing in the language that is asked for, else in that of the site', async () => {
+    const reasonIn = async (language: string | undefined) => {
+      const headers = language === undefined ? {} : { 'accept-language': language }
+      return (await api.app.inject({ url: '/api/ready', headers })).json<{ reason: string }>().reason
+    }
+    expect(await reasonIn('de-AT,en;q=0.5')).toMatch(
+      /^sack_line: kein Wert von line_speed \(sack\/line_speed aus hall_broker\) seit \d+ s, /,
+    )
+    expect(await reasonIn('fr, es;q=0.8, en;q=0.9')).toContain('no value of line_speed')
+    for (const language of [undefined, '*', 'fr', 'de;q=0']) {
+      expect(await reasonIn(language)).toContain('no value of line_speed')
+    }
+    const { app, daemon } = await startApi()
+    const waits = { key: 'reason.waiting' }
+    daemon.override('sack_line', { state: 'unknown', reason: 'Waiting.', reason_words: waits, stale: [] })
+    const answer = await app.inject({ url: '/api/ready', headers: { 'accept-language': 'es' } })
+    expect(answer.json<{ reason: string }>().reason).toBe('sack_line: Esperando los primeros valores.')
+  })
+
   it('is ready once every unwind has data, and not with a store that cannot be written', async () => {
     const { app, daemon } = await startApi()
     // A festoon without a value is said of an unwind that counts down all the same.

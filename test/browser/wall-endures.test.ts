@@ -104,6 +104,7 @@ it('leaves neither memory nor elements behind after 24 hours', async () => {
             state: isCycle ? 'splicing' : 'running',
             stale: [],
             reason: null,
+            reason_words: null,
             diameter: 130 + left / 4,
             seconds_to_splice: left,
             seconds_low: left * 0.98,

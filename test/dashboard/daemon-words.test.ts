@@ -1,6 +1,6 @@
 /** The daemon's sentences as each browser chose language and units; lengths after the international yard of 1959. */
 import { afterAll, beforeAll, describe, expect, it } from 'vitest'
-import { alarmShort, alarmText, inWords, loadDaemonWords } from '../../dashboard/daemon-words.ts'
+import { alarmShort, alarmText, inWords, loadDaemonWords, reasonText } from '../../dashboard/daemon-words.ts'
 import { chooseDisplay } from '../../dashboard/display.ts'
 import { speak } from '../../dashboard/messages.ts'
 import { createMessages } from '../../edge/messages/message.ts'
@@ -62,6 +62,14 @@ describe("the daemon's sentences", () => {
       expect(inWords(reason)).toBe(
         'Der Bahnspeicher hielt am Anfang 65,7 ft, sonst 78,7 ft: das 7-Fache der üblichen Streuung weniger. Der Durchmesser war am Ende 0,16 in unter seiner Einstellung.',
       )
+    })
+
+    it('say why nothing is known of an unwind', () => {
+      const words = { key: 'reason.waiting' }
+      expect(reasonText({ reason: 'Waiting for the first values.', reason_words: words })).toBe(
+        'Wartet auf die ersten Werte.',
+      )
+      expect(reasonText({ reason: null, reason_words: null })).toBeNull()
     })
 
     it('join several by the words of the language', () => {

@@ -52,6 +52,7 @@ const view = (fields: Partial<UnwindView> = {}): UnwindView => ({
   buffer: { capacity: 30, running: 7.5, fill: 28.5, trip: 0.9, reserve: 1, mode: 'fill_before' },
   stale: [],
   reason: null,
+  reason_words: null,
   joints: [],
   alarms: [],
   ...fields,

@@ -60,6 +60,7 @@ export const calmLanes = (count: number): ((views: UnwindView[]) => UnwindView[]
         alarms: [],
         stale: [],
         reason: null,
+        reason_words: null,
       }
     })
   }

@@ -184,6 +184,7 @@ const frame = (tMs: number, unwind: string, name: string, state: UnwindState): U
     buffer: null,
     stale: [],
     reason: null,
+    reason_words: null,
     joints: [],
     alarms: [],
   }

@@ -3,6 +3,7 @@
 import type { ApiApp, ApiLog } from '../../edge/api/app.ts'
 import { buildServer, type ServerOptions, type WebOptions } from '../../edge/api/server.ts'
 import type { Clock } from '../../edge/clock.ts'
+import { EVERY_LANGUAGE } from '../../edge/languages.ts'
 import type { AuditEntry } from '../../edge/security/audit.ts'
 import type { SignIn } from '../../edge/security/sign-in.ts'
 import { StandInDaemon } from './daemon-port.ts'
@@ -78,6 +79,7 @@ export const startApi = async (options: TestApiOptions = {}): Promise<TestApi> =
     dashboardDir: '/nonexistent',
     clock,
     log,
+    languages: EVERY_LANGUAGE,
     ...options,
     web: { host: '127.0.0.1', withoutSignIn: 'operator', ...options.web },
   })

@@ -1,11 +1,13 @@
 /** Is the process alive (`alive`, `health`), and does it know what it shows (`ready`). */
 
 import { Type } from 'typebox'
+import type { Messages } from '../../messages/message.ts'
 import type { ApiApp, RouteContext } from '../app.ts'
 import type { UnwindView } from '../messages.ts'
+import { messagesFor } from '../reader-language.ts'
 import { FAILURES, HealthViewRef, ReadyViewRef } from '../schemas.ts'
 
-export const healthRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
+export const healthRoutes = (app: ApiApp, { daemon, say, languages }: RouteContext): void => {
   app.get(
     '/api/alive',
     {
@@ -40,8 +42,9 @@ export const healthRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
         response: { 200: ReadyViewRef, 503: ReadyViewRef, ...FAILURES },
       },
     },
-    (_request, reply) => {
-      const lacking = daemon.unwinds().flatMap((view) => lackOf(view) ?? [])
+    (request, reply) => {
+      const messages = messagesFor(request.headers['accept-language'], { say, languages })
+      const lacking = daemon.unwinds().flatMap((view) => lackOf(view, messages) ?? [])
       const sentences = [daemon.health().store.trouble, ...lacking.map(({ reason }) => reason)].filter(
         (one) => one !== null,
       )
@@ -66,16 +69,17 @@ interface Lack {
 }
 
 /** Undefined where everything that is needed is fresh. */
-function lackOf({ unwind, state, stale, buffer, reason }: UnwindView): Lack | undefined {
+function lackOf({ unwind, state, stale, buffer, reason_words }: UnwindView, messages: Messages): Lack | undefined {
   const missing = stale
     .filter(({ signal }) => NEEDED.has(signal) && (signal !== 'buffer_position' || buffer !== null))
     .map((one) => ({ unwind, ...one }))
   if (missing.length === 0) {
     if (state !== 'unknown') return undefined
-    return { unwind, missing, reason: `${unwind}: ${reason ?? 'no fresh data.'}` }
+    const { key, parameters } = reason_words ?? { key: 'reason.waiting' }
+    return { unwind, missing, reason: `${unwind}: ${messages(key, parameters)}` }
   }
-  const named = missing.map(
-    ({ signal, source, address, seconds }) => `${signal} (${address} of ${source}) for ${seconds.toFixed(0)} s`,
+  const named = missing.map(({ signal, source, address, seconds }) =>
+    messages('ready.tag', { signal, source, address, seconds: Math.round(seconds) }),
   )
-  return { unwind, missing, reason: `${unwind}: no value of ${named.join(', ')}.` }
+  return { unwind, missing, reason: messages('ready.lacks', { unwind, list: named.join(', ') }) }
 }
