@@ -4,20 +4,16 @@
  */
 import type { IPublishPacket, MqttClient } from 'mqtt'
 import type { MqttSourceConfig, TagRef } from '../config/config.ts'
-import type { Attempts } from './attempts.ts'
-import type { ClockOffset } from './clock-offset.ts'
 import { type PathStep, parsePath } from './json-path.ts'
 import { clientIdOf, connectMqtt, type MqttConnection, type MqttVersion } from './mqtt-connect.ts'
 import { Payload } from './mqtt-payload.ts'
 import { idTaken, SESSION_TAKEN_OVER } from './mqtt-trouble.ts'
-import { PeerLife } from './peer-life.ts'
+import { PeerSource } from './peer-source.ts'
 import type { SourcePorts } from './ports.ts'
 import { Rival } from './rival.ts'
-import type { Source, SourceHealth, SourceListener } from './source.ts'
-import type { SourceStatus } from './status.ts'
+import type { Source } from './source.ts'
 import type { TagBook, TagEntry } from './tag-book.ts'
 import { TRIED_AGAIN } from './tried-again.ts'
-import type { Watchdog } from './watchdog.ts'
 
 /** A broker that died sends again what was not acknowledged: so many of a tag's newest values are remembered to know them. */
 const REMEMBERED_VALUES = 256
@@ -41,18 +37,9 @@ export const createMqttSource = (
   keepSession = true,
 ): Source => new MqttSource(config, tags, ports, keepSession)
 
-class MqttSource implements Source {
-  readonly name: string
-  readonly #config: MqttSourceConfig
-  readonly #ports: SourcePorts
-  readonly #life: PeerLife
-  readonly #tags: TagBook
-  readonly #status: SourceStatus
-  readonly #offset: ClockOffset
-  readonly #watchdog: Watchdog
+class MqttSource extends PeerSource<MqttSourceConfig> {
   readonly #keepSession: boolean
   readonly #topics: Map<string, TopicTag[]>
-  readonly #attempts: Attempts
   #isLost = false
   #hasConnected = false
   /** The publisher's will said that it is gone. */
@@ -63,64 +50,41 @@ class MqttSource implements Source {
   readonly #rival = new Rival()
 
   constructor(config: MqttSourceConfig, tags: readonly TagRef[], ports: SourcePorts, keepSession: boolean) {
+    super(config, tags, ports, STOP_MS)
     this.#keepSession = keepSession
-    this.name = config.name
-    this.#config = config
-    this.#ports = ports
-    this.#life = new PeerLife(config, tags, ports, () => this.#onSilent())
-    this.#tags = this.#life.tags
-    this.#status = this.#life.status
-    this.#offset = this.#life.offset
-    this.#watchdog = this.#life.watchdog
-    this.#attempts = this.#life.attempts
-    this.#topics = topicsOf(this.#tags)
+    this.#topics = topicsOf(this.tags)
   }
 
-  async start(listener: SourceListener): Promise<void> {
-    this.#life.start(listener, {
-      once: () => this.#connect(),
-      failed: (code, trouble) => this.#onFailed(code, trouble),
-    })
-  }
-
-  health(): SourceHealth {
-    return this.#status.health()
-  }
-
-  stop(): Promise<void> {
-    return this.#life.stop(STOP_MS)
-  }
-
-  async #connect(): Promise<void> {
+  protected async connect(): Promise<void> {
     const ended = Promise.withResolvers<string | typeof SESSION_TAKEN_OVER>()
-    this.#attempts.onStop(() => ended.resolve('it stops'))
+    this.attempts.onStop(() => ended.resolve('it stops'))
     const version = this.#version
     // A broker that was exchanged may speak another version.
     this.#version = 5
     const connection = await connectMqtt(
-      this.#config,
-      this.#ports,
+      this.config,
+      this.ports,
       (client) => this.#listen(client, ended.resolve),
       version,
       this.#keepSession,
     )
     try {
-      if (this.#attempts.isStopped) return
+      if (this.attempts.isStopped) return
       await this.#onConnected(connection)
       this.#version = connection.version
       const { client } = connection
       // Twice per keep-alive, so that one late answer is no alarm.
-      const stopPings = this.#ports.clock.every(this.#config.keepAliveS * 500, () => {
+      const stopPings = this.ports.clock.every(this.config.keepAliveS * 500, () => {
         if (client.connected) client.sendPing()
       })
-      const sinceMs = this.#ports.clock.nowMs()
+      const sinceMs = this.ports.clock.nowMs()
       const reason = await ended.promise.finally(stopPings)
-      if (this.#attempts.isStopped) return
-      const rival = this.#rival.closed(this.#ports.clock.nowMs() - sinceMs, reason === SESSION_TAKEN_OVER)
+      if (this.attempts.isStopped) return
+      const rival = this.#rival.closed(this.ports.clock.nowMs() - sinceMs, reason === SESSION_TAKEN_OVER)
       if (rival !== undefined) {
-        throw idTaken(this.#config, clientIdOf(this.#config, this.#ports.instanceId), rival === 'told')
+        throw idTaken(this.config, clientIdOf(this.config, this.ports.instanceId), rival === 'told')
       }
-      this.#onFailed('source_unreachable', String(reason))
+      this.onFailed('source_unreachable', String(reason))
     } finally {
       await this.#leave(connection.client)
     }
@@ -140,11 +104,11 @@ class MqttSource implements Source {
     })
   }
 
-  #onFailed(code: string, trouble: string): void {
-    if (code !== 'source_unreachable') this.#status.set('refused', trouble)
-    else if (!this.#hasConnected) this.#status.set('connecting', trouble)
-    else if (this.#isLost) this.#status.set('lost', trouble)
-    else this.#ports.log.info(`Source ${this.name} connects anew: ${trouble}`)
+  protected onFailed(code: string, trouble: string): void {
+    if (code !== 'source_unreachable') this.status.set('refused', trouble)
+    else if (!this.#hasConnected) this.status.set('connecting', trouble)
+    else if (this.#isLost) this.status.set('lost', trouble)
+    else this.ports.log.info(`Source ${this.name} connects anew: ${trouble}`)
   }
 
   #listen(client: MqttClient, end: (reason: string | typeof SESSION_TAKEN_OVER) => void): void {
@@ -157,14 +121,14 @@ class MqttSource implements Source {
     })
     // One that was refused, as by a broker that does not speak this version, ends no connection: the next attempt is its successor.
     client.once('connect', () => {
-      client.on('close', () => end(`the broker ${this.name} (${this.#config.url}) closed the connection.`))
+      client.on('close', () => end(`the broker ${this.name} (${this.config.url}) closed the connection.`))
     })
   }
 
   async #onConnected({ client, sessionPresent }: MqttConnection): Promise<void> {
     // The will first: where it says that the publisher is gone, retained values that follow are known to be old.
     const topics = [
-      ...new Set([...(this.#config.will === undefined ? [] : [this.#config.will.topic]), ...this.#topics.keys()]),
+      ...new Set([...(this.config.will === undefined ? [] : [this.config.will.topic]), ...this.#topics.keys()]),
     ]
     // A kept session may have been made with another config, so its subscriptions are renewed in either case; but retained
     // messages, which come with a subscription, are only wanted where the session is new.
@@ -173,7 +137,7 @@ class MqttSource implements Source {
     for (const grant of granted) {
       if (grant.qos < 128) continue
       for (const { entry } of this.#topics.get(grant.topic) ?? []) {
-        this.#tags.say(
+        this.tags.say(
           entry,
           `The broker ${this.name} does not let this user read ${grant.topic}: allow it at the broker.`,
         )
@@ -183,37 +147,37 @@ class MqttSource implements Source {
   }
 
   #onProof(): void {
-    if (this.#attempts.isStopped) return
-    const nowMs = this.#ports.clock.nowMs()
-    this.#watchdog.proof(nowMs)
+    if (this.attempts.isStopped) return
+    const nowMs = this.ports.clock.nowMs()
+    this.watchdog.proof(nowMs)
     this.#hasConnected = true
     if (this.#isPublisherGone) return
-    this.#life.alive(nowMs)
-    this.#status.set('connected')
+    this.alive(nowMs)
+    this.status.set('connected')
     if (!this.#isLost) return
     this.#isLost = false
-    this.#attempts.later(SETTLE_MS, () => {
-      if (!this.#isLost && !this.#isPublisherGone) this.#tags.redeliver(this.#ports.clock.nowMs())
+    this.attempts.later(SETTLE_MS, () => {
+      if (!this.#isLost && !this.#isPublisherGone) this.tags.redeliver(this.ports.clock.nowMs())
     })
   }
 
-  #onSilent(): void {
-    const nowMs = this.#ports.clock.nowMs()
+  protected onSilent(): void {
+    const nowMs = this.ports.clock.nowMs()
     this.#isLost = true
-    this.#tags.loseAll(nowMs)
+    this.tags.loseAll(nowMs)
     // A refusal says more than silence does.
-    if (this.#status.state === 'refused') return
-    this.#status.set(
+    if (this.status.state === 'refused') return
+    this.status.set(
       'lost',
-      `The broker ${this.name} (${this.#config.url}) has given no sign of life for ${(1.5 * this.#config.keepAliveS).toFixed(1)} s: check it and the network.${TRIED_AGAIN}`,
+      `The broker ${this.name} (${this.config.url}) has given no sign of life for ${(1.5 * this.config.keepAliveS).toFixed(1)} s: check it and the network.${TRIED_AGAIN}`,
     )
   }
 
   #onMessage(topic: string, bytes: Buffer, packet: IPublishPacket): void {
-    if (this.#attempts.isStopped) return
-    const nowMs = this.#ports.clock.nowMs()
-    if (topic === this.#config.will?.topic)
-      this.#onWill(bytes.toString('utf8').trim() === this.#config.will.offline, nowMs)
+    if (this.attempts.isStopped) return
+    const nowMs = this.ports.clock.nowMs()
+    if (topic === this.config.will?.topic)
+      this.#onWill(bytes.toString('utf8').trim() === this.config.will.offline, nowMs)
     const tags = this.#topics.get(topic)
     if (tags === undefined) return
     if (this.#isPublisherGone) {
@@ -221,22 +185,22 @@ class MqttSource implements Source {
       if (packet.retain) return
       this.#onWill(false, nowMs)
     }
-    const payload = new Payload(bytes, this.#config.maxPayloadBytes)
+    const payload = new Payload(bytes, this.config.maxPayloadBytes)
     const values = tags.map((tag) => ({ tag, found: payload.valueAt(tag) }))
     for (const { found } of values) {
-      if ('value' in found && found.stampMs !== undefined && !packet.retain) this.#offset.observe(found.stampMs, nowMs)
+      if ('value' in found && found.stampMs !== undefined && !packet.retain) this.offset.observe(found.stampMs, nowMs)
     }
     for (const { tag, found } of values) {
       if ('trouble' in found) {
-        this.#tags.ignore(tag.entry, `${tag.entry.address} of ${this.name} ${found.trouble}.`)
+        this.tags.ignore(tag.entry, `${tag.entry.address} of ${this.name} ${found.trouble}.`)
         continue
       }
-      const isTimed = found.stampMs !== undefined && this.#config.time === 'source'
+      const isTimed = found.stampMs !== undefined && this.config.time === 'source'
       if (isTimed && isRepeated(tag.seen, `${found.stampMs} ${found.value}`)) continue
-      const ownTMs = isTimed ? this.#offset.pipelineTMs(found.stampMs as number, nowMs) : nowMs
+      const ownTMs = isTimed ? this.offset.pipelineTMs(found.stampMs as number, nowMs) : nowMs
       // A publisher that is back at once may stamp its first word a little before its own loss.
       const tMs = tag.entry.isLost && ownTMs <= this.#publisherGoneTMs && !packet.retain ? nowMs : ownTMs
-      this.#tags.deliver(tag.entry, found.value, 'good', tMs, nowMs)
+      this.tags.deliver(tag.entry, found.value, 'good', tMs, nowMs)
     }
   }
 
@@ -249,11 +213,11 @@ class MqttSource implements Source {
     }
     // The publisher will say anew what holds; what it said before is over.
     this.#publisherGoneTMs = nowMs
-    this.#tags.loseAll(nowMs)
-    for (const entry of this.#tags.entries) entry.last = undefined
-    this.#status.set(
+    this.tags.loseAll(nowMs)
+    for (const entry of this.tags.entries) entry.last = undefined
+    this.status.set(
       'lost',
-      `The publisher behind ${this.name} is gone, says ${this.#config.will?.topic}: check the device that publishes.`,
+      `The publisher behind ${this.name} is gone, says ${this.config.will?.topic}: check the device that publishes.`,
     )
   }
 }

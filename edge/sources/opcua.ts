@@ -8,22 +8,18 @@
 import type { DataValue } from 'node-opcua-client'
 import type { OpcUaSourceConfig, TagRef } from '../config/config.ts'
 import { reasonOf } from '../errors.ts'
-import type { Attempts } from './attempts.ts'
 import { Backoff } from './backoff.ts'
-import type { ClockOffset } from './clock-offset.ts'
 import { type PathStep, parsePath } from './json-path.ts'
 import { closeOpcUa, connectOpcUa, type OpcUaConnection } from './opcua-connect.ts'
 import { OpcUaSubscription, severity, type WatchedNode } from './opcua-subscription.ts'
 import { itemTrouble, valueTrouble } from './opcua-trouble.ts'
 import { unitsOf } from './opcua-units.ts'
 import { fromVariant } from './opcua-value.ts'
-import { PeerLife } from './peer-life.ts'
+import { PeerSource } from './peer-source.ts'
 import type { SourcePorts } from './ports.ts'
-import type { Source, SourceHealth, SourceListener } from './source.ts'
-import type { SourceStatus } from './status.ts'
+import type { Source } from './source.ts'
 import type { TagBook, TagEntry } from './tag-book.ts'
 import { TRIED_AGAIN } from './tried-again.ts'
-import type { Watchdog } from './watchdog.ts'
 
 /** What a server holds may be hours old; it holds now, and a recording allows 5 s of disorder, ms. */
 const HELD_VALUE_AGE_MS = 5000
@@ -45,17 +41,8 @@ interface Node extends WatchedNode {
 export const createOpcUaSource = (config: OpcUaSourceConfig, tags: readonly TagRef[], ports: SourcePorts): Source =>
   new OpcUaSource(config, tags, ports)
 
-class OpcUaSource implements Source {
-  readonly name: string
-  readonly #config: OpcUaSourceConfig
-  readonly #ports: SourcePorts
-  readonly #life: PeerLife
-  readonly #tags: TagBook
-  readonly #status: SourceStatus
-  readonly #offset: ClockOffset
-  readonly #watchdog: Watchdog
+class OpcUaSource extends PeerSource<OpcUaSourceConfig> {
   readonly #nodes: Node[]
-  readonly #attempts: Attempts
   #lostSinceMs: number | undefined
   #hasConnected = false
   #subscription: OpcUaSubscription | undefined
@@ -67,55 +54,32 @@ class OpcUaSource implements Source {
   #isEmptying = false
 
   constructor(config: OpcUaSourceConfig, tags: readonly TagRef[], ports: SourcePorts) {
-    this.name = config.name
-    this.#config = config
-    this.#ports = ports
-    this.#life = new PeerLife(config, tags, ports, () => this.#onSilent())
-    this.#tags = this.#life.tags
-    this.#status = this.#life.status
-    this.#offset = this.#life.offset
-    this.#watchdog = this.#life.watchdog
-    this.#attempts = this.#life.attempts
-    this.#nodes = nodesOf(this.#tags)
+    super(config, tags, ports, STOP_MS)
+    this.#nodes = nodesOf(this.tags)
   }
 
-  async start(listener: SourceListener): Promise<void> {
-    this.#life.start(listener, {
-      once: () => this.#connect(),
-      failed: (code, trouble) => this.#onFailed(code, trouble),
-    })
-  }
-
-  health(): SourceHealth {
-    return this.#status.health()
-  }
-
-  stop(): Promise<void> {
-    return this.#life.stop(STOP_MS)
-  }
-
-  async #connect(): Promise<void> {
-    const connection = await connectOpcUa(this.#config, this.#ports)
+  protected async connect(): Promise<void> {
+    const connection = await connectOpcUa(this.config, this.ports)
     try {
-      if (this.#status.state === 'refused') this.#status.set('connecting')
+      if (this.status.state === 'refused') this.status.set('connecting')
       const reason = await this.#serve(connection)
-      if (!this.#attempts.isStopped) this.#ports.log.info(`Source ${this.name} connects anew: ${reason}.`)
+      if (!this.attempts.isStopped) this.ports.log.info(`Source ${this.name} connects anew: ${reason}.`)
     } finally {
       await closeOpcUa(connection)
     }
   }
 
-  #onFailed(code: string, trouble: string): void {
-    if (code !== 'source_unreachable') this.#status.set('refused', trouble)
-    else this.#status.set(this.#hasConnected && this.#watchdog.isSilent ? 'lost' : 'connecting', trouble)
+  protected onFailed(code: string, trouble: string): void {
+    if (code !== 'source_unreachable') this.status.set('refused', trouble)
+    else this.status.set(this.#hasConnected && this.watchdog.isSilent ? 'lost' : 'connecting', trouble)
   }
 
   /** Lives with one connection; resolves with the reason when it has to be built anew. */
   async #serve(connection: OpcUaConnection): Promise<string> {
     const { client, session } = connection
     const over = Promise.withResolvers<string>()
-    this.#attempts.onStop(() => over.resolve('it stops'))
-    if (this.#attempts.isStopped) return over.promise
+    this.attempts.onStop(() => over.resolve('it stops'))
+    if (this.attempts.isStopped) return over.promise
     session.on('session_closed', () => over.resolve('the server closed the session'))
     client.on('close', () => over.resolve('the connection was given up'))
     client.on('reconnection_attempt_has_failed', (error: Error) => {
@@ -130,8 +94,8 @@ class OpcUaSource implements Source {
         (thrown) => over.resolve(reasonOf(thrown)),
       )
     })
-    const stopChecking = this.#ports.clock.every(1000, () => {
-      const silentMs = this.#lostSinceMs === undefined ? 0 : this.#ports.clock.nowMs() - this.#lostSinceMs
+    const stopChecking = this.ports.clock.every(1000, () => {
+      const silentMs = this.#lostSinceMs === undefined ? 0 : this.ports.clock.nowMs() - this.#lostSinceMs
       const mostMs = client.isReconnecting ? REBUILD_RECONNECTING_MS : REBUILD_CONNECTED_MS
       if (silentMs > mostMs) over.resolve('the server does not answer')
     })
@@ -157,8 +121,8 @@ class OpcUaSource implements Source {
     const subscription = new OpcUaSubscription({
       library,
       session,
-      options: this.#config,
-      log: this.#ports.log,
+      options: this.config,
+      log: this.ports.log,
       listener: {
         message: (serverTMs, values) => this.#onMessage(serverTMs, values as { node: Node; value: DataValue }[]),
         answered: (node) => this.#onAnswered(node as Node),
@@ -188,19 +152,17 @@ class OpcUaSource implements Source {
         }
       }
     } catch (thrown) {
-      this.#ports.log.debug(`The units that ${this.name} states could not be read: ${reasonOf(thrown)}.`)
+      this.ports.log.debug(`The units that ${this.name} states could not be read: ${reasonOf(thrown)}.`)
     }
   }
 
   #retryNodes(backoff: Backoff, keep: (timer: NodeJS.Timeout) => void): NodeJS.Timeout {
-    return this.#attempts.later(backoff.next(), () => {
+    return this.attempts.later(backoff.next(), () => {
       const refused = this.#nodes.filter((node) => !node.isWatched)
       const asking =
         refused.length === 0 ? Promise.resolve() : (this.#subscription?.watch(refused) ?? Promise.resolve())
       asking
-        .catch((thrown) =>
-          this.#ports.log.debug(`Refused variables could not be asked for again: ${reasonOf(thrown)}.`),
-        )
+        .catch((thrown) => this.ports.log.debug(`Refused variables could not be asked for again: ${reasonOf(thrown)}.`))
         .finally(() => keep(this.#retryNodes(backoff, keep)))
     })
   }
@@ -210,17 +172,17 @@ class OpcUaSource implements Source {
     for (const { entry } of node.entries) {
       entry.last = undefined
       entry.peerQuality = 'bad'
-      this.#tags.say(entry, itemTrouble(this.name, node.nodeId, node.status ?? 'Bad'))
+      this.tags.say(entry, itemTrouble(this.name, node.nodeId, node.status ?? 'Bad'))
     }
   }
 
   #onProof(): void {
-    if (this.#attempts.isStopped) return
-    const nowMs = this.#ports.clock.nowMs()
-    this.#watchdog.proof(nowMs)
-    this.#life.alive(nowMs)
+    if (this.attempts.isStopped) return
+    const nowMs = this.ports.clock.nowMs()
+    this.watchdog.proof(nowMs)
+    this.alive(nowMs)
     this.#hasConnected = true
-    this.#status.set('connected')
+    this.status.set('connected')
     if (this.#lostSinceMs === undefined) return
     this.#lostSinceMs = undefined
     this.#isEmptying = false
@@ -230,9 +192,9 @@ class OpcUaSource implements Source {
   /** What the server queued comes first, as history; then the newest word of every tag holds again from now on. */
   #settle(afterMs: number): void {
     clearTimeout(this.#settling)
-    this.#settling = this.#attempts.later(afterMs, () => {
+    this.#settling = this.attempts.later(afterMs, () => {
       this.#settling = undefined
-      if (this.#lostSinceMs === undefined) this.#tags.redeliver(this.#ports.clock.nowMs())
+      if (this.#lostSinceMs === undefined) this.tags.redeliver(this.ports.clock.nowMs())
     })
   }
 
@@ -244,31 +206,31 @@ class OpcUaSource implements Source {
       this.#serverAheadMs = aheadMs
     } else if (isPresent && !this.#isEmptying) {
       this.#isEmptying = true
-      this.#settle(Math.max(500, 2 * this.#config.publishingMs))
+      this.#settle(Math.max(500, 2 * this.config.publishingMs))
     }
-    this.#offset.seed(serverTMs, nowMs)
+    this.offset.seed(serverTMs, nowMs)
   }
 
-  #onSilent(): void {
-    const nowMs = this.#ports.clock.nowMs()
+  protected onSilent(): void {
+    const nowMs = this.ports.clock.nowMs()
     this.#lostSinceMs = nowMs
-    this.#tags.loseAll(nowMs)
+    this.tags.loseAll(nowMs)
     // A refusal says more than silence does.
-    if (this.#status.state === 'refused') return
-    this.#status.set(
+    if (this.status.state === 'refused') return
+    this.status.set(
       'lost',
-      `${this.name} (${this.#config.endpoint}) has given no sign of life for ${(1.5 * this.#config.keepAliveS).toFixed(1)} s: check the PLC and the network.${TRIED_AGAIN}`,
+      `${this.name} (${this.config.endpoint}) has given no sign of life for ${(1.5 * this.config.keepAliveS).toFixed(1)} s: check the PLC and the network.${TRIED_AGAIN}`,
     )
   }
 
   #onMessage(serverTMs: number | undefined, values: { node: Node; value: DataValue }[]): void {
-    const nowMs = this.#ports.clock.nowMs()
+    const nowMs = this.ports.clock.nowMs()
     this.#onProof()
     if (serverTMs !== undefined) this.#onServerClock(serverTMs, nowMs)
     // Stamps are learned from before any is used, so that one message is measured with one offset.
     for (const { node, value } of values) {
       const stampMs = this.#stampOf(value)
-      if (!node.nextIsHeld && stampMs !== undefined) this.#offset.observe(stampMs, nowMs)
+      if (!node.nextIsHeld && stampMs !== undefined) this.offset.observe(stampMs, nowMs)
     }
     const timed = values.map(({ node, value }) => {
       const isHeld = node.nextIsHeld
@@ -280,16 +242,16 @@ class OpcUaSource implements Source {
   }
 
   #stampOf(value: DataValue): number | undefined {
-    if (this.#config.time === 'arrival') return undefined
+    if (this.config.time === 'arrival') return undefined
     const stamp =
-      this.#config.time === 'server' ? value.serverTimestamp : (value.sourceTimestamp ?? value.serverTimestamp)
+      this.config.time === 'server' ? value.serverTimestamp : (value.sourceTimestamp ?? value.serverTimestamp)
     return stamp?.getTime()
   }
 
   #timeOf(node: Node, value: DataValue, isHeld: boolean, nowMs: number): number {
     const stampMs = this.#stampOf(value)
     if (stampMs === undefined) return nowMs
-    const tMs = this.#offset.pipelineTMs(stampMs, nowMs)
+    const tMs = this.offset.pipelineTMs(stampMs, nowMs)
     if (!isHeld) return tMs
     const isFromBeforeLoss = node.entries.some(({ entry }) => entry.isLost && tMs <= (entry.lastTMs ?? tMs - 1))
     return nowMs - tMs > HELD_VALUE_AGE_MS || isFromBeforeLoss ? nowMs : tMs
@@ -299,12 +261,12 @@ class OpcUaSource implements Source {
     const quality = severity(value.statusCode)
     for (const { entry, path } of node.entries) {
       if (quality === 'bad') {
-        this.#tags.deliverBad(entry, tMs, nowMs, valueTrouble(this.name, entry.address, value.statusCode.name))
+        this.tags.deliverBad(entry, tMs, nowMs, valueTrouble(this.name, entry.address, value.statusCode.name))
         continue
       }
       const converted = fromVariant(value.value, path)
-      if ('value' in converted) this.#tags.deliver(entry, converted.value, quality, tMs, nowMs)
-      else this.#tags.ignore(entry, `${entry.address} of ${this.name} ${converted.trouble}.`)
+      if ('value' in converted) this.tags.deliver(entry, converted.value, quality, tMs, nowMs)
+      else this.tags.ignore(entry, `${entry.address} of ${this.name} ${converted.trouble}.`)
     }
   }
 }
