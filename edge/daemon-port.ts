@@ -38,8 +38,8 @@ import type { Messages } from './messages/message.ts'
 import type { Words } from './messages/render.ts'
 import { recordByHand } from './outcome/record.ts'
 import { plannedOf } from './outcome/why-said.ts'
-import { contractUnit, unitIn } from './signals/contract-units.ts'
-import { isStateIn } from './signals/states.ts'
+import { type ColumnKind, columnKindIn } from './signals/column-kind.ts'
+import { contractUnit } from './signals/contract-units.ts'
 import type { SpliceEntry } from './splice-review.ts'
 import { type DeskParts, TrendsDesk } from './trends-desk.ts'
 
@@ -151,13 +151,19 @@ export class LivePort implements DaemonPort {
     if (splice === undefined) return undefined
     const points = store.tracePoints(id)
     if (points.length === 0) return undefined
-    const { unitOf, isState } = this.#signalsOf(splice)
-    return traceView(splice, points, unitOf, isState)
+    return traceView(splice, points, this.#kindOf(splice))
   }
 
-  #signalsOf({ unwind, details }: SpliceView) {
+  #kindOf({ unwind, details }: SpliceView): (signal: string) => ColumnKind {
     const signals = this.#parts.config().unwinds.find(({ id }) => id === unwind)?.signals ?? []
-    return { unitOf: unitIn(signals), isState: isStateIn(signals, details.extra) }
+    return columnKindIn(signals, details.extra)
+  }
+
+  /** What has a usual band: no words. */
+  #signalsOf(splice: SpliceView) {
+    const kindOf = this.#kindOf(splice)
+    const isState = (signal: string): boolean => kindOf(signal).is_state || kindOf(signal).meanings !== undefined
+    return { unitOf: (signal: string) => kindOf(signal).unit, isState }
   }
 
   #plannedOf({ unwind }: SpliceView) {

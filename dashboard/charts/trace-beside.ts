@@ -38,7 +38,7 @@ export const besideValues = (
     if (from === undefined || value === null || wanted < from) return null
     if (to === undefined) return wanted === from ? value : null
     const next = column.values[at + 1] ?? null
-    if (column.is_state || next === null) return value
+    if (column.is_state || column.meanings !== undefined || next === null) return value
     return value + ((wanted - from) / (to - from)) * (next - value)
   })
 }

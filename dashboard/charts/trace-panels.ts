@@ -14,6 +14,10 @@ export interface Panel {
   isState: boolean
   /** It counts: nothing lies between two whole numbers. */
   isCount: boolean
+  /** What a further tag can say, from below: its values are places in here. Empty where they are numbers. */
+  words: string[]
+  /** Thin lines across the panel, each with its name. */
+  levels: { value: number; label: string }[]
   series: PanelSeries[]
 }
 
@@ -90,6 +94,8 @@ const newPanel = (key: string, title: string, unit: string, isState: boolean): P
     leastSpan: known === undefined ? 0 : toShown(known.leastSpan, known.quantity),
     isState,
     isCount: !isState && unit === '',
+    words: [],
+    levels: [],
     series: [],
   }
 }
@@ -114,7 +120,8 @@ export const toPanels = (
   const panels = new Map<string, Panel>()
   const bands = toUsualBands(trace, band)
   const columns = withSetting(trace, settingMm).toSorted((a, b) => rank(a.signal) - rank(b.signal))
-  for (const { signal, unit, is_state, values } of columns) {
+  for (const column of columns) {
+    const { signal, unit, is_state, values } = column
     // A column that never had a value draws an empty panel: left out.
     if (!values.some((value) => value !== null)) continue
     const group = GROUPS.find(({ isIn }) => isIn(signal))
@@ -122,7 +129,12 @@ export const toPanels = (
     const key = `${group?.key ?? signal.replace(/_setpoint$/, '')} ${unit}`
     const title = group === undefined ? upperFirst(nameOf(signal.replace(/_setpoint$/, ''))) : say(group.title)
     const panel = panels.get(key) ?? newPanel(key, title, unit, is_state)
-    const shown = shownIn(unit)
+    panel.words = wordsOf(column)
+    const shown = panel.words.length > 0 ? placesIn(column, panel.words) : shownIn(unit)
+    panel.levels.push(...panel.words.map((label, value) => ({ value, label })))
+    panel.levels.push(
+      ...shown(column.ends ?? []).map((value) => ({ value: value!, label: say('trace.end_of_travel') })),
+    )
     const usual = bands.get(signal)
     const other = beside && besideValues(trace, beside, signal, unit)
     panel.series.push({
@@ -136,11 +148,27 @@ export const toPanels = (
   }
   const place = (panel: Panel): number => {
     const index = GROUPS.findIndex(({ key }) => panel.key.startsWith(`${key} `))
-    // Quantities first, then what is only on or off.
-    return index < 0 ? GROUPS.length + Number(panel.isState) : index
+    // Quantities first, then what says words, then what is only on or off.
+    return index < 0 ? GROUPS.length + Number(panel.words.length > 0) + 2 * Number(panel.isState) : index
   }
   return [...panels.values()].sort((a, b) => place(a) - place(b))
 }
+
+/** All that a mapped tag can say; what its map has no word for any more stands as the number that it was. */
+const wordsOf = ({ meanings, values }: TraceView['columns'][number]): string[] => {
+  if (meanings === undefined) return []
+  const known = new Set(meanings.map(({ value }) => value))
+  const others = new Set(values.filter((value) => value !== null && !known.has(value)))
+  return [...meanings.map(({ text }) => text), ...[...others].map(String)]
+}
+
+const placesIn =
+  ({ meanings }: TraceView['columns'][number], words: readonly string[]): ((values: Values) => Values) =>
+  (values) =>
+    values.map((value) => {
+      const place = words.indexOf(meanings?.find((one) => one.value === value)?.text ?? String(value))
+      return value === null || place < 0 ? null : place
+    })
 
 type Timed = Pick<TraceView, 'started' | 'transfer'>
 

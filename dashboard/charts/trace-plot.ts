@@ -33,6 +33,8 @@ const DASHES = [[], [9, 5], [2, 4]]
 const BORDERS = ['solid', 'dashed', 'dotted']
 const PLOT_HEIGHT_PX = 190
 const STATE_HEIGHT_PX = 56
+/** Of each word that a further tag can say. */
+const WORD_HEIGHT_PX = 26
 const TIME_AXIS_PX = 26
 const VALUE_AXIS_PX = 48
 /** Of the axis of a count: 1, 2, 5, 10 … */
@@ -180,7 +182,33 @@ const isShown = ({ scales }: uPlot, seconds: number): boolean => {
   return typeof min === 'number' && typeof max === 'number' && seconds >= min && seconds <= max
 }
 
+/** Thin, and named above the line, where the plot begins. */
+const drawLevels =
+  ({ levels }: Panel, colour: (name: string) => string) =>
+  (plot: uPlot): void => {
+    const { ctx, bbox } = plot
+    const ratio = devicePixelRatio
+    ctx.save()
+    ctx.font = chartFont(12, ratio)
+    ctx.textAlign = 'left'
+    ctx.textBaseline = 'bottom'
+    ctx.fillStyle = colour('soft')
+    ctx.strokeStyle = colour('soft')
+    ctx.lineWidth = ratio
+    for (const { value, label } of levels) {
+      const y = Math.round(plot.valToPos(value, 'y', true))
+      ctx.beginPath()
+      ctx.moveTo(bbox.left, y)
+      ctx.lineTo(bbox.left + bbox.width, y)
+      ctx.stroke()
+      ctx.fillText(label, bbox.left + 6 * ratio, y - 2 * ratio)
+    }
+    ctx.restore()
+  }
+
 const inWords = (panel: Panel, value: number | null): string => {
+  const word = value === null ? undefined : panel.words[value]
+  if (word !== undefined) return word
   if (panel.isState && value !== null) return say(value === 1 ? 'value.yes' : 'value.no')
   return `${formatNumber(value, panel.isCount ? 0 : 1)} ${value === null ? '' : panel.unit}`
 }
@@ -205,6 +233,15 @@ export const linesOf = ({ series }: Panel): Line[] =>
 /** What lies beside is thin. */
 const widthOf = ({ isBeside }: Line): number => (isBeside ? 1 : 2)
 
+const heightOf = ({ isState, words }: Panel): number =>
+  words.length > 0 ? (words.length + 0.5) * WORD_HEIGHT_PX : isState ? STATE_HEIGHT_PX : PLOT_HEIGHT_PX
+
+/** Room above the highest word. */
+const rangeOf = (panel: Panel): uPlot.Scale.Range => {
+  if (panel.words.length > 0) return [-0.3, panel.words.length - 0.2]
+  return panel.isState ? [-0.15, 1.15] : valueRange(panel)
+}
+
 export const plotOptions = (panel: Panel, frame: TraceFrame, element: HTMLElement, isFirst: boolean): uPlot.Options => {
   const colour = colourOf(element)
   const lines = linesOf(panel)
@@ -221,10 +258,10 @@ export const plotOptions = (panel: Panel, frame: TraceFrame, element: HTMLElemen
   }
   return {
     width,
-    height: ((panel.isState ? STATE_HEIGHT_PX : PLOT_HEIGHT_PX) + TIME_AXIS_PX) * scale + abovePx,
+    height: (heightOf(panel) + TIME_AXIS_PX) * scale + abovePx,
     padding: [abovePx, RIGHT_PX * scale, 0, 0],
     cursor: { sync: { key: frame.syncKey }, drag: { x: true, y: false }, points: { size: 7 } },
-    scales: { x: { time: false }, y: { range: panel.isState ? [-0.15, 1.15] : valueRange(panel) } },
+    scales: { x: { time: false }, y: { range: rangeOf(panel) } },
     legend: {
       markers: {
         width: (_plot, index) => widthOf(lineAt(index) ?? lines[0]!),
@@ -232,7 +269,7 @@ export const plotOptions = (panel: Panel, frame: TraceFrame, element: HTMLElemen
       },
     },
     hooks: {
-      drawClear: [drawBands(frame, colour, rows), drawUsual(panel, colour)],
+      drawClear: [drawBands(frame, colour, rows), drawUsual(panel, colour), drawLevels(panel, colour)],
       draw: [drawMarks(frame, colour), ...(isFirst ? [drawWords(frame, colour, rows)] : [])],
     },
     axes: [
@@ -251,6 +288,8 @@ export const plotOptions = (panel: Panel, frame: TraceFrame, element: HTMLElemen
         labelSize: VALUE_LABEL_PX * scale,
         labelFont: axis.font,
         ...(panel.isCount ? { incrs: WHOLE_STEPS } : {}),
+        // Its words stand at their lines.
+        ...(panel.words.length > 0 ? { splits: [], values: () => [] } : {}),
         ...(panel.isState ? { splits: [0, 1], values: () => [say('value.no'), say('value.yes')] } : {}),
       },
     ],
@@ -267,7 +306,7 @@ export const plotOptions = (panel: Panel, frame: TraceFrame, element: HTMLElemen
         dash: DASHES[line.index % DASHES.length] ?? [],
         points: { show: false },
         spanGaps: false,
-        ...(panel.isState ? { paths: steps } : {}),
+        ...(panel.isState || panel.words.length > 0 ? { paths: steps } : {}),
         value: (_plot: uPlot, value: number | null) => inWords(panel, value),
       })),
     ],

@@ -64,6 +64,10 @@ export const valueRange =
         high = Math.max(high, band.high[i] ?? high)
       })
     }
+    for (const { value } of panel.levels) {
+      low = Math.min(low, value)
+      high = Math.max(high, value)
+    }
     if (!Number.isFinite(low) || !Number.isFinite(high)) return [0, 1]
     const missing = panel.leastSpan - (high - low)
     if (missing > 0) {

@@ -74,13 +74,16 @@ export function* splicesCsv(pages: Iterable<readonly SpliceView[]>): Generator<s
 
 const LINES_AT_ONCE = 500
 
+const cellOf = ({ values, meanings }: TraceView['columns'][number], i: number): number | string | null | undefined =>
+  meanings?.find(({ value }) => value === values[i])?.text ?? values[i]
+
 /** One line a moment, headed as the list is. */
 export function* traceCsv({ time, columns }: TraceView): Generator<string> {
   yield line(['time', ...columns.map(({ signal, unit }) => headed(signal, unit))])
   for (let from = 0; from < time.length; from += LINES_AT_ONCE) {
     const moments = time.slice(from, from + LINES_AT_ONCE)
     yield moments
-      .map((tMs, i) => line([new Date(tMs).toISOString(), ...columns.map(({ values }) => values[from + i])]))
+      .map((tMs, i) => line([new Date(tMs).toISOString(), ...columns.map((column) => cellOf(column, from + i))]))
       .join('')
   }
 }

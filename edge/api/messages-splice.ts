@@ -1,6 +1,7 @@
 /** Splices as the API sends them: shared with the dashboard. Field names and units are the contract's columns. */
 import type { Phase, PhaseSpan, SpliceRow } from '../columns.ts'
 import type { Words } from '../messages/render.ts'
+import type { ColumnKind } from '../signals/column-kind.ts'
 import type { SpliceDetails } from '../splice-details.ts'
 import type { SpliceReview } from '../splice-review.ts'
 
@@ -22,8 +23,7 @@ export interface TraceView {
   unwind: string
   /** ms since 1970 UTC, ascending. */
   time: number[]
-  /** `is_state`: only yes (1) and no (0). */
-  columns: { signal: string; unit: string; is_state: boolean; values: (number | null)[] }[]
+  columns: ({ signal: string; values: (number | null)[] } & ColumnKind)[]
   phases: PhaseSpan[]
   started: string
   transfer: string | null

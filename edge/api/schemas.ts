@@ -211,6 +211,20 @@ export const TraceViewSchema = Type.Object(
         signal: text('Name of the signal'),
         unit: text('Its unit'),
         is_state: Type.Boolean({ description: 'It says only yes, as 1, and no, as 0' }),
+        meanings: Type.Optional(
+          Type.Array(Type.Object({ value: number('As it stands among the values'), text: text('What it means') }), {
+            description: 'Of a further tag whose config maps its values to words',
+          }),
+        ),
+        ends: Type.Optional(
+          Type.Unsafe<[number, number]>({
+            type: 'array',
+            items: { type: 'number' },
+            minItems: 2,
+            maxItems: 2,
+            description: 'Of the web guide: either end of its travel, in the unit',
+          }),
+        ),
         values: Type.Array(numberOrNull('One value for each time')),
       }),
     ),

@@ -63,7 +63,10 @@ const tagKeys = {
   invert: optional(Type.Boolean({ description: 'True where the tag is false.', default: false })),
   equals: optional(Type.Array(word, { minItems: 1, description: 'True where the raw value is one of these.' })),
   values: optional(
-    Type.Record(Type.String(), word, { minProperties: 1, description: 'Raw value (after bit) to its meaning.' }),
+    Type.Record(Type.String(), word, {
+      minProperties: 1,
+      description: 'Raw value (after bit) to its meaning: of an extra tag a word, or a number in the unit.',
+    }),
   ),
   period: optional(quantity('duration', 'The tag reports at least this often. Left out: it reports on change.', '1 s')),
 }

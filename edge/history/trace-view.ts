@@ -5,24 +5,22 @@
  * time of the axis, the value that its signal held then, and null before its first report and after a bad one.
  */
 import type { SpliceView, TraceView } from '../api/messages.ts'
+import type { ColumnKind } from '../signals/column-kind.ts'
 import type { SignalPoint } from './store.ts'
 
 /**
- * @param unitOf - the unit in which a signal's points are stored, empty where it has none.
- * @param isState - of a signal: it is only yes or no.
+ * @param kindOf - how a signal's points are to be read.
  */
 export function traceView(
   splice: Pick<SpliceView, 'id' | 'unwind' | 'phases' | 'started' | 'transfer'>,
   points: readonly SignalPoint[],
-  unitOf: (signal: string) => string,
-  isState: (signal: string) => boolean,
+  kindOf: (signal: string) => ColumnKind,
 ): TraceView {
   const time = [...new Set(points.map(({ tMs }) => tMs))].sort((a, b) => a - b)
   const bySignal = Map.groupBy(points, ({ signal }) => signal)
   const columns = [...bySignal].map(([signal, own]) => ({
     signal,
-    unit: unitOf(signal),
-    is_state: isState(signal),
+    ...kindOf(signal),
     values: heldValues(time, own),
   }))
   const { id, unwind, phases, started, transfer } = splice

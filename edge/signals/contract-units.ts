@@ -5,6 +5,7 @@ import type { BufferConfig, SignalConfig } from '../config/config.ts'
 import type { Sample } from '../sample.ts'
 import { SIGNALS, type SignalKind, type SignalName } from './catalogue.ts'
 import type { Accepted, Held } from './held.ts'
+import { numberFor } from './meanings.ts'
 import { storedWebM } from './now.ts'
 import { readValue, type SignalValue } from './value.ts'
 
@@ -13,18 +14,21 @@ const IN_MM = new Set<string>(['roll_diameter', 'splice_diameter', 'waiting_diam
 export interface ContractValue {
   /** The signal's name; the carriage position goes by what it means, `buffer_stored`. */
   signal: string
-  /** Numbers as they are, true and false as 1 and 0. */
+  /** Numbers as they are, true and false as 1 and 0, a word of a map by its number. */
   value: number
 }
 
-/** @returns undefined for text, which a history of numbers can't carry. */
+/** @returns undefined for text that no map has, which a history of numbers can't carry. */
 export function contractValue(
   config: SignalConfig,
   value: SignalValue,
   buffer: BufferConfig | undefined,
 ): ContractValue | undefined {
   const { signal } = config
-  if (typeof value === 'string') return undefined
+  if (typeof value === 'string') {
+    const number = numberFor(config, value)
+    return number === undefined ? undefined : { signal, value: number }
+  }
   if (typeof value === 'boolean') return { signal, value: value ? 1 : 0 }
   if (signal === 'buffer_position') {
     const stored = storedWebM(buffer, value)

@@ -28,7 +28,7 @@ const POSSIBLE: Partial<Record<SignalName, readonly [number, number]>> = {
   buffer_position: [-1e9, 1e9],
 }
 
-/** Extra signals are truth where their mapping or their tag says so, numbers where they can be, else what they are. */
+/** Extra signals are what their map or their tag says: truth, words, numbers. */
 export function kindOf(signal: SignalConfig['signal']): SignalKind['value'] | 'free' {
   return signal.startsWith('extra.') ? 'free' : SIGNALS[signal as SignalName].value
 }
@@ -42,7 +42,9 @@ export function readValue(config: SignalConfig, raw: RawValue): SignalValue | un
   if (isMappedToTruth(config) || (typeof raw === 'boolean' && config.values === undefined)) {
     return readBoolean(config, raw)
   }
-  return readNumber(config, raw) ?? readText(config, raw)
+  if (config.values === undefined) return readNumber(config, raw) ?? readText(config, raw)
+  const meaning = readText(config, raw)
+  return meaning !== undefined && isMappedToNumbers(config.values) ? readNumber(config, meaning) : meaning
 }
 
 /** The mapping of an extra tag makes truth of it, whatever its tag sends. */
@@ -50,6 +52,10 @@ export function isMappedToTruth({ bit, equals, values }: Pick<SignalConfig, 'bit
   if (values === undefined) return bit !== undefined || equals !== undefined
   return Object.values(values).every((meaning) => meaning === 'true' || meaning === 'false')
 }
+
+/** Every meaning in the map is a number: the tag is a quantity that its map gives, in the unit. */
+export const isMappedToNumbers = (values: Readonly<Record<string, string>>): boolean =>
+  Object.values(values).every((meaning) => toNumber(meaning) !== undefined)
 
 /** A text that is empty is no fault: no roll is loaded, no job runs. */
 export const isEmptyText = (config: SignalConfig, raw: RawValue | undefined): boolean =>

@@ -68,8 +68,15 @@ describe('/api/splices/:id/trace.csv', () => {
     const [good] = api.daemon.splices({ outcome: 'good', limit: 1 })
     const { head, rows, file } = await read(`/api/splices/${good!.id}/trace.csv`)
     const trace = api.daemon.trace(good!.id)!
-    expect(head).toEqual(['time', ...trace.columns.map(({ signal, unit }) => `${signal} [${unit}]`)])
+    expect(head).toEqual([
+      'time',
+      ...trace.columns.map(({ signal, unit }) => (unit === '' ? signal : `${signal} [${unit}]`)),
+    ])
     expect(rows.length).toBe(trace.time.length)
+    // A tag that its config maps to words stands in words.
+    expect(new Set(rows.map((row) => row['extra.splicer_mode']))).toEqual(
+      new Set(['waiting', 'festoon fills', 'splicing']),
+    )
     expect(Number(rows[600]![head[1]!])).toBe(trace.columns[0]!.values[600])
     expect(file).toContain(`trace_${good!.id}.csv`)
   })

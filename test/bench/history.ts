@@ -203,12 +203,7 @@ function measureTraces(path: string, ids: readonly string[]): boolean {
   for (let i = 0; i < 40; i += 1) {
     const id = ids[Math.floor((i / 40) * ids.length)]!
     const began = performance.now()
-    traceView(
-      store.splice(id)!,
-      store.tracePoints(id),
-      () => '',
-      () => false,
-    )
+    traceView(store.splice(id)!, store.tracePoints(id), () => ({ unit: '', is_state: false }))
     times.push(performance.now() - began)
     const bareBegan = performance.now()
     bare.all(id)

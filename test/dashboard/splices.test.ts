@@ -150,6 +150,29 @@ describe('a trace', () => {
     const count = { signal: 'extra.rejects', unit: '', is_state: false, values: [0, 0, 1] }
     expect(toPanels({ ...trace, columns: [count] })[0]).toMatchObject({ isState: false, isCount: true })
   })
+  it('draws a mapped tag by its words, and the ends of the guide’s travel as lines with a name', () => {
+    const meanings = [
+      { value: 0, text: 'waiting' },
+      { value: 20, text: 'splicing' },
+    ]
+    const mode = { signal: 'extra.mode', unit: '', is_state: false, meanings, values: [20, null, 7] }
+    const guide = {
+      signal: 'extra.guide',
+      unit: 'mm',
+      is_state: false,
+      ends: [-20, 25] as [number, number],
+      values: [1, 2, 3],
+    }
+    const [first, second] = toPanels({ ...trace, columns: [mode, guide] })
+    expect(first).toMatchObject({ title: 'Guide', words: [], series: [{ values: [1, 2, 3] }] })
+    expect(first!.levels).toEqual([
+      { value: -20, label: 'End of travel' },
+      { value: 25, label: 'End of travel' },
+    ])
+    // What the map has no word for any more is not hidden.
+    expect(second).toMatchObject({ words: ['waiting', 'splicing', '7'], series: [{ values: [1, null, 2] }] })
+    expect(second!.levels.map(({ label }) => label)).toEqual(['waiting', 'splicing', '7'])
+  })
   it('keeps nulls as gaps and counts seconds from the transfer, without one from the start', () => {
     expect(toPanels(trace)[1]!.series[1]!.values).toEqual([300, null, 0])
     expect(secondsAt(trace, trace.started)).toBeCloseTo(-2.2, 9)

@@ -21,8 +21,8 @@ it('puts all signals on one time axis: held until the next report, null before t
     at(600, 'roll_diameter', 1),
     at(600, 'roll_diameter', 2),
   ]
-  const unitOf = (signal: string) => (signal === 'line_speed' ? 'm/min' : 'mm')
-  const view = traceView(spliceView(START_MS), points, unitOf, () => false)
+  const kindOf = (signal: string) => ({ unit: signal === 'line_speed' ? 'm/min' : 'mm', is_state: false })
+  const view = traceView(spliceView(START_MS), points, kindOf)
   expect(view.time).toEqual([100, 200, 300, 400, 500, 600])
   expect(view.columns).toEqual([
     { signal: 'roll_diameter', unit: 'mm', is_state: false, values: [130, 130, 129.5, 129.5, 128, 2] },
@@ -32,12 +32,8 @@ it('puts all signals on one time axis: held until the next report, null before t
 })
 
 it('of no points is empty', () => {
-  expect(
-    traceView(
-      spliceView(START_MS),
-      [],
-      () => '',
-      () => false,
-    ),
-  ).toMatchObject({ time: [], columns: [] })
+  expect(traceView(spliceView(START_MS), [], () => ({ unit: '', is_state: false }))).toMatchObject({
+    time: [],
+    columns: [],
+  })
 })

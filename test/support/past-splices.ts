@@ -192,6 +192,23 @@ export const spliceOf = (past: Omit<Past, 'minutesAgo'>, startedTMs: number): Pa
           ),
           column('buffer_stored', 'm', (step) => rounded(step.storedM, 2)),
           column('tension', 'N', (step) => rounded(step.tensionN, 0)),
+          {
+            // The web is pulled aside while it stands, and the guide brings it back.
+            ...column('extra.guide', 'mm', ({ second }) =>
+              rounded(3 * Math.sin(second / 9) + (second < 0 ? 0 : 16 * Math.exp(-second / 6)), 1),
+            ),
+            ends: [-20, 25],
+          },
+          {
+            ...column('extra.splicer_mode', '', ({ phase }) =>
+              phase === 'run' ? 0 : phase === 'fill' || phase === 'refill' ? 10 : 20,
+            ),
+            meanings: [
+              { value: 0, text: 'waiting' },
+              { value: 10, text: 'festoon fills' },
+              { value: 20, text: 'splicing' },
+            ],
+          },
         ],
         phases,
         started: view.started,
