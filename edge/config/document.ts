@@ -35,6 +35,9 @@ const START: Place = { line: 1, column: 1 }
 
 class TooMuch extends Error {}
 
+/** After an open quote or bracket the rest of the file only seems wrong. */
+const HIDING: ReadonlySet<YAMLError['code']> = new Set(['MISSING_CHAR', 'RESOURCE_EXHAUSTION'])
+
 const keyOf = (path: Path): string => JSON.stringify(path)
 
 const SYNTAX: Partial<Record<YAMLError['code'], string>> = {
@@ -51,7 +54,18 @@ const SYNTAX: Partial<Record<YAMLError['code'], string>> = {
   RESOURCE_EXHAUSTION: 'sections are nested too deep to be a config',
 }
 
+/** What stands in braces or brackets ran into the next key: the parser calls that an indentation. */
+const openBracket = ({ code, message }: YAMLError): '{' | '[' | undefined => {
+  if (code !== 'BAD_INDENT' || !message.startsWith('Flow ')) return undefined
+  return message.startsWith('Flow map') ? '{' : '['
+}
+
 function syntaxSentence(error: YAMLError): string {
+  const open = openBracket(error)
+  if (open !== undefined) {
+    const close = open === '{' ? '}' : ']'
+    return `the file is no valid YAML here: a ${open} that was opened above is not closed: write its ${close} before this place`
+  }
   const known = SYNTAX[error.code]
   if (known !== undefined) return `the file is no valid YAML here: ${known}`
   const detail = error.message.replace(/\.?\s*$/, '')
@@ -104,8 +118,7 @@ export function readDocument(text: string, literalKeysUnder: readonly string[] =
   }
   if (document.errors.length > 0) {
     const [first] = document.errors
-    // After an open quote or bracket the rest of the file only seems wrong.
-    const hidesRest = first?.code === 'MISSING_CHAR' || first?.code === 'RESOURCE_EXHAUSTION'
+    const hidesRest = first !== undefined && (HIDING.has(first.code) || openBracket(first) !== undefined)
     for (const error of document.errors.slice(0, hidesRest ? 1 : LIMITS.syntaxFaults)) {
       faults.push({ place: placeAt(error.pos[0]), sentence: syntaxSentence(error) })
     }

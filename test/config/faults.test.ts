@@ -711,6 +711,16 @@ describe('what can be read at all', () => {
       '3:1: the file is no valid YAML here: a quote or bracket that was opened above is never closed, or a comma or colon is missing before this place.',
     ],
     [
+      'an open brace, and all that only seems wrong after it',
+      'signals:\n  x: { source: p, unit: mm\n  y: { source: p, unit: m\n',
+      '3:3: the file is no valid YAML here: a { that was opened above is not closed: write its } before this place.',
+    ],
+    [
+      'an open bracket',
+      'range: [1, 2\nunit: m\n',
+      '2:1: the file is no valid YAML here: a [ that was opened above is not closed: write its ] before this place.',
+    ],
+    [
       'a key twice',
       changed('stop: 1.1 s', 'stop: 1.1 s\n      stop: 2 s'),
       '21:7: unwinds.press.splicer.stop stands twice in this section, first on line 20: delete one of the two.',
