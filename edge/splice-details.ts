@@ -60,6 +60,8 @@ export interface SpliceDetails {
   new_roll_id: string | null
   new_material: string | null
   new_spindle: string | null
+  /** Where the new roll was when the cycle began: the other one of two; null of more, and of a splice that never began. */
+  waiting_spindle: string | null
   /** Of the roll that took over, as told before the splice, else as it read soon after, mm. */
   new_roll_diameter: number | null
   /** What a metre of the ended roll's web weighs and costs, where its material says so. */
@@ -110,6 +112,7 @@ export const NO_DETAILS: SpliceDetails = {
   new_roll_id: null,
   new_material: null,
   new_spindle: null,
+  waiting_spindle: null,
   new_roll_diameter: null,
   kilograms_per_metre: null,
   price_per_metre: null,
@@ -157,8 +160,11 @@ export const withDetails = <T extends { details?: Partial<SpliceDetails> }>(
 ): Omit<T, 'details'> & { details: SpliceDetails } => ({ ...kept, details: { ...NO_DETAILS, ...kept.details } })
 
 /**
- * The side that spliced: where the new roll was. Null where no new roll was seen to take over; the side that the old roll
- * ran off did not make the joint, and is never counted for it.
+ * The side that spliced: where the new roll was, also of a cycle that went wrong before it took over. Null where that is not
+ * known; the side that the old roll ran off did not make the joint, and is never counted for it.
  */
-export const sideOf = ({ details }: { details: Pick<SpliceDetails, 'new_spindle'> }): string | null =>
-  details.new_spindle
+export const sideOf = ({
+  details,
+}: {
+  details: Pick<SpliceDetails, 'new_spindle' | 'waiting_spindle'>
+}): string | null => details.new_spindle ?? details.waiting_spindle

@@ -153,6 +153,7 @@ export const RecordFigures = ({ splice, columns, zone }: RecordProps) => {
           named('figure.roll', fromTo(details.roll_id, details.new_roll_id)),
           named('figure.material', fromTo(details.material, details.new_material)),
           named('figure.side', fromTo(details.spindle, details.new_spindle)),
+          named('figure.waiting_side', details.new_spindle === null ? details.waiting_spindle : null),
           ...stages,
         ]}
       />

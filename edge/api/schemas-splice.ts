@@ -57,6 +57,7 @@ export const SpliceDetailsSchema = Type.Object(
     new_roll_id: textOrNull('Id of the roll that took over'),
     new_material: textOrNull('Its material'),
     new_spindle: textOrNull('Where it runs'),
+    waiting_spindle: textOrNull('Where the new roll was when the cycle began; null where that is not known'),
     new_roll_diameter: numberOrNull('Its diameter, as told before the splice, else as it read soon after, mm'),
     kilograms_per_metre: numberOrNull("Mass of a metre of the ended roll's web, kg"),
     price_per_metre: numberOrNull("Price of a metre of the ended roll's web"),

@@ -47,6 +47,8 @@ export interface SpliceStart {
   extra: SpliceDetails['extra']
   /** Diameter of the roll that waits, m. */
   newRollM: number | null
+  /** Where it waits. */
+  waitingSpindle: string | null
 }
 
 export interface Observation extends Omit<SpliceStart, 'tensionUsual' | 'marginForecastM' | 'reserveM'> {
@@ -175,6 +177,7 @@ export function detailsOf(cycle: Cycle, seen: Observation): SpliceDetails {
     new_roll_id: seen.newRolls?.rollId ?? null,
     new_material: seen.newRolls?.material ?? null,
     new_spindle: seen.newRolls?.spindle ?? null,
+    waiting_spindle: seen.waitingSpindle,
     new_roll_diameter: seen.newRollM === null ? null : seen.newRollM * MM_PER_M,
     kilograms_per_metre: seen.kgPerM,
     price_per_metre: seen.pricePerM,

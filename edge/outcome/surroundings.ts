@@ -18,6 +18,8 @@ const BARE_CORE_M = 3e-3
 const STANDING_MPS = 1 / 60
 /** Alarms of the last minute: more than this are one trouble. */
 const MOST_RECENT = 20
+/** More than any turret has. */
+const MOST_SPINDLES = 8
 
 export interface SurroundingsInput {
   now: SignalsNow
@@ -35,6 +37,8 @@ export class Surroundings {
   readonly #forecasts = new ForecastRing()
   readonly #preparation = new PreparationWatch()
   #recentAlarms: { id: string; tMs: number }[] = []
+  /** Spindles that ran: a config need not name them. */
+  #seenSpindles: string[] = []
 
   constructor(config: UnwindConfig, materials: Readonly<Record<string, MaterialConfig>>) {
     this.#config = config
@@ -59,6 +63,10 @@ export class Surroundings {
       tMs,
       lineMps > STANDING_MPS,
     )
+    const { spindle } = now
+    if (spindle !== undefined && !this.#seenSpindles.includes(spindle)) {
+      this.#seenSpindles = [...this.#seenSpindles, spindle].slice(-MOST_SPINDLES)
+    }
     const waitingM = signals.number('waiting_diameter', tMs)
     this.#preparation.step(tMs, {
       isThere: waitingM === undefined ? undefined : waitingM > rollData.coreM + BARE_CORE_M,
@@ -101,7 +109,16 @@ export class Surroundings {
       alarms: this.#recentAlarms.filter(({ tMs }) => tMs >= cycle.startedTMs - AROUND_MS).map(({ id }) => id),
       extra: signals.extras(now.tMs),
       newRollM: signals.number('waiting_diameter', now.tMs) ?? null,
+      waitingSpindle: rollWebM === undefined ? null : this.#otherThan(now.spindle),
     })
+  }
+
+  /** Where the roll waits that takes over from the running one: known where there are two. */
+  #otherThan(running: string | undefined): string | null {
+    const named = spindlesOf(this.#config)
+    const all = named.length > 0 ? named : this.#seenSpindles
+    if (running === undefined || all.length !== 2 || !all.includes(running)) return null
+    return all.find((one) => one !== running) ?? null
   }
 
   snapshot(): unknown {
@@ -109,6 +126,7 @@ export class Surroundings {
       forecasts: this.#forecasts.snapshot(),
       preparation: this.#preparation.snapshot(),
       recentAlarms: copyOf(this.#recentAlarms),
+      seenSpindles: [...this.#seenSpindles],
     }
   }
 
@@ -117,12 +135,22 @@ export class Surroundings {
       forecasts: Parameters<ForecastRing['restore']>[0]
       preparation: Parameters<PreparationWatch['restore']>[0]
       recentAlarms: { id: string; tMs: number }[]
+      seenSpindles: string[]
     }
     this.#forecasts.restore(s.forecasts)
     this.#preparation.restore(s.preparation)
     this.#recentAlarms = copyOf(s.recentAlarms)
+    this.#seenSpindles = [...s.seenSpindles]
   }
 }
+
+/** As a config names them: tags by spindle, and what the tag means that says which one runs. */
+const spindlesOf = ({ signals }: UnwindConfig): string[] => [
+  ...new Set([
+    ...signals.flatMap(({ spindle }) => spindle ?? []),
+    ...signals.flatMap(({ signal, values }) => (signal === 'active_spindle' ? Object.values(values ?? {}) : [])),
+  ]),
+]
 
 export const rollNames = (signals: UnwindSignals, now: SignalsNow): RollNames => ({
   rollId: signals.text('roll_id', now.tMs) ?? null,

@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import type { SpliceView } from '../../edge/api/messages.ts'
 import { PreparationWatch } from '../../edge/outcome/preparation-watch.ts'
 import { newTension, noteTension, tensionBackS } from '../../edge/outcome/tension-watch.ts'
-import { NO_DETAILS, withDetails } from '../../edge/splice-details.ts'
+import { NO_DETAILS, sideOf, withDetails } from '../../edge/splice-details.ts'
 import { replaySimulation } from '../pipeline/replay-simulation.ts'
 import { simulate } from '../truth/line-simulator.ts'
 import { ALL, type SpliceEvent } from '../truth/scenario.ts'
@@ -42,6 +42,31 @@ describe('a record', () => {
     expect(said.details.down_seconds).toBeLessThan(run.scenario.repairS + ramp(0.9) + 5)
     expect(said.details.alarms.map((id) => id.split('-')[1])).toContain('splice_failed')
     expect(said.details.web_parted).not.toBeNull()
+  })
+
+  it('has a side also where the cycle went wrong before the new roll took over, and none where there was no cycle', () => {
+    const sides = ({ details }: SpliceView) => [details.spindle, details.new_spindle, sideOf({ details })]
+    const aborted = spliced([{ roll: 0, kind: 'aborted' }]).said
+    expect([aborted.outcome, aborted.transfer, ...sides(aborted)]).toEqual(['aborted', null, 'A', null, 'B'])
+    const missed = spliced([{ roll: 0, kind: 'no_new_roll' }]).said
+    expect([missed.outcome, ...sides(missed)]).toEqual(['missed', 'A', null, null])
+  })
+
+  it('knows the other side by what ran before, where the config names none', () => {
+    const events: SpliceEvent[] = [{ roll: 2, kind: 'aborted' }]
+    const run = simulate({ signals: ALL, spareM: 6, durationS: 900, rollsS: [240], firstRoll: 1, events })
+    const config = run.config.replace(/(active_spindle: \{[^}]*?), values: \{[^}]*\}/, '$1')
+    expect(config).not.toBe(run.config)
+    const rows = run.rows.map((row) =>
+      row.address.endsWith('Unwind.Spindle') ? { ...row, value: row.value === 1 ? 'left' : 'right' } : row,
+    )
+    const all = new Map(replaySimulation({ config, rows }).splices.map((splice) => [splice.id, splice]))
+    const [first, second, third] = [...all.values()].map((splice) => [splice.outcome, sideOf(splice)])
+    expect([first, second, third]).toEqual([
+      ['good', 'right'],
+      ['good', 'left'],
+      ['aborted', 'right'],
+    ])
   })
 
   it('of a good splice is not charged with the stop that comes after it', () => {

@@ -180,6 +180,10 @@ describe('why', () => {
     // The side is the one that made the joint, where the new roll is; where the old one ran off is nothing to it.
     expect(comparable(splice, [other({ details: { ...NO_DETAILS, new_spindle: 'B' } })])).toEqual([])
     expect(comparable(splice, [other({ details: { ...NO_DETAILS, spindle: 'C', new_spindle: 'A' } })])).toHaveLength(1)
+    // So is that of a cycle which went wrong before: where the new roll waited.
+    const before = spliceView(START_MS, { details: { ...NO_DETAILS, spindle: 'B', waiting_spindle: 'A' } })
+    expect(comparable(before, [other({ details: { ...NO_DETAILS, new_spindle: 'A' } })])).toHaveLength(1)
+    expect(comparable(before, [other({ details: { ...NO_DETAILS, new_spindle: 'B' } })])).toEqual([])
     expect(comparable(splice, [other({ review: reviewOf([entryOf({ outcome: 'failed' })]) })])).toEqual([])
     expect(departures(spliceView(START_MS, { stopped_seconds: 9 }), good.slice(0, 4))).toEqual([])
   })

@@ -176,5 +176,11 @@ describe('a missed splice', () => {
     const [one, ...same] = await missesOf([missed])
     expect(one).toBe(none! + 1)
     expect(same).toEqual(sides)
+    // One that failed before the new roll took over counts to where that roll waited.
+    const failed = { ...missed, outcome: 'failed' as const, details: { ...missed.details, waiting_spindle: 'A' } }
+    const [, ...counted] = await missesOf([failed])
+    expect(counted.reduce((sum, splices) => sum + splices, 0)).toBe(
+      sides.reduce((sum, splices) => sum + splices, 0) + 1,
+    )
   })
 })
