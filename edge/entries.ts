@@ -64,6 +64,10 @@ export type MissingLink = (typeof MISSING_LINKS)[number]
 export const ROLL_FAULTS = ['hold', 'material', 'width', 'winding'] as const
 export type RollFaultKind = (typeof ROLL_FAULTS)[number]
 
+/** What the job asks of a roll and its label may leave out. */
+export const ROLL_CHECKS = ['material', 'width', 'winding'] as const
+export type RollCheck = (typeof ROLL_CHECKS)[number]
+
 export type FlaggedRoll = 'running' | 'waiting'
 
 export const readyAddress = (unwind: string): string => `ready/${unwind}`

@@ -1,10 +1,10 @@
 /** What was entered about one unwind, and how far its next roll is, as the API carries it: SI ends here. Pure. */
 import { materialOf } from './advice/unwind-advice.ts'
-import { type JobNeeds, jobNeeds, type RollFault, rollFaults } from './advice/wrong-roll.ts'
+import { type JobNeeds, jobNeeds, type RollFault, rollFaults, uncheckedNeeds } from './advice/wrong-roll.ts'
 import type { AlarmFacts } from './alarms/facts.ts'
 import type { EnteredRollView, EntriesView, PreparationView, WaitingRollView } from './api/messages-entries.ts'
 import type { MaterialConfig, UnwindConfig } from './config/config.ts'
-import { type MissingLink, STAGES, type Stage } from './entries.ts'
+import { type MissingLink, type RollCheck, STAGES, type Stage } from './entries.ts'
 import { preparationLeft, stageTime } from './estimators/learning/preparation.ts'
 import type { LearnedSplicer } from './estimators/learning/splicer.ts'
 import type { Messages } from './messages/message.ts'
@@ -63,6 +63,12 @@ export const needsOf = ({ signals, config, materials }: RollFaultsInput): JobNee
 export const waitingRollFaults = (input: RollFaultsInput): RollFault[] =>
   rollFaults(needsOf(input), input.signals.entered.waiting, waitingMaterialOf(input))
 
+const uncheckedOf = (input: RollFaultsInput): RollCheck[] => {
+  const material = waitingMaterialOf(input)
+  const widthM = materialOf(input.materials, material)?.widthM
+  return uncheckedNeeds(needsOf(input), input.signals.entered.waiting, material, widthM)
+}
+
 const faultViews = ({ messages }: EntriesInput, faults: readonly RollFault[]) =>
   faults.map(({ kind, needed, found }) => {
     const words = { key: `roll.wrong.${kind}`, parameters: { needed, found } }
@@ -103,10 +109,11 @@ export function preparationView(input: EntriesInput): PreparationView {
   const ready = signals.newRollReady(tMs)
   const [doneTMs, saidTMs] = [doneOf(input), saidDoneOf(input)]
   const usual = usualSeconds(input)
-  const { usualS, leastS } = nextRollFacts(input)
+  const { isRefused, usualS, leastS } = nextRollFacts(input)
   return {
     stages: STAGES.map((stage) => {
-      const tMsDone = doneTMs(stage)
+      // What was done was done with a roll that has to be exchanged.
+      const tMsDone = isRefused ? undefined : doneTMs(stage)
       return {
         stage,
         done_at: tMsDone === undefined ? null : isoTime(tMsDone),
@@ -154,6 +161,7 @@ export function waitingRollView(input: EntriesInput): WaitingRollView | null {
     // What was entered is this roll's; a material's is what its rolls usually have.
     width: millimetres(waiting?.widthM ?? materialOf(materials, material)?.widthM),
     faults: faultViews(input, waitingRollFaults(input)),
+    unchecked: uncheckedOf(input),
   }
 }
 
@@ -184,6 +192,7 @@ export function entriesView(input: EntriesInput): EntriesView {
     waiting: enteredRollView(entered.waiting),
     running: enteredRollView(entered.running),
     faults: faultViews(input, waitingRollFaults(input)),
+    unchecked: uncheckedOf(input),
     job: {
       material: needs.material ?? null,
       width: millimetres(needs.widthM),

@@ -111,6 +111,12 @@ export const Answer = ({ view, isLost }: { view: UnwindView; isLost: boolean }) 
             {readyWords(view)}
           </span>
         )}
+        {(view.waiting_roll?.unchecked.length ?? 0) > 0 && (
+          <span class="fact" data-part="unchecked">
+            <Icon name="medium" />
+            {say('waiting.unchecked')}
+          </span>
+        )}
         {margin !== null && (
           <span class="fact">
             {margin < 0 && <Icon name="medium" />}

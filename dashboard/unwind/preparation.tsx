@@ -16,6 +16,7 @@ export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolea
   /** The stage that somebody wants to take back. */
   const [asked, setAsked] = useState<Stage>()
   const { stages, ready } = view.preparation
+  const isRefused = isWrongRoll(view)
   const run = (command: Promise<unknown>): void => {
     setBusy(true)
     void command.finally(() => setBusy(false))
@@ -33,15 +34,17 @@ export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolea
               <button
                 type="button"
                 aria-pressed={done_at !== null}
-                disabled={isBusy || isLost}
+                disabled={isBusy || isLost || isRefused}
                 onClick={() => (done_at === null ? tap(stage, true) : setAsked(stage))}
               >
                 <Icon name={done_at === null ? 'ring' : 'tick'} />
                 <span class="stage-name">{say(`prep.stage.${stage}`)}</span>
                 <span class="stage-note">
-                  {done_at === null
-                    ? say('stage.usual', { time: ageInWords(usual_seconds) })
-                    : say('stage.done', { time: minutesWithZone(Date.parse(done_at), zone) })}
+                  {isRefused
+                    ? say('stage.refused')
+                    : done_at === null
+                      ? say('stage.usual', { time: ageInWords(usual_seconds) })
+                      : say('stage.done', { time: minutesWithZone(Date.parse(done_at), zone) })}
                 </span>
               </button>
             </li>
@@ -52,7 +55,7 @@ export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolea
               type="button"
               class="stage-ready"
               aria-pressed={ready === true}
-              disabled={isBusy || isLost}
+              disabled={isBusy || isLost || (isRefused && ready !== true)}
               onClick={() => run(setReady(view.unwind, ready !== true))}
             >
               <Icon name={ready === true ? 'tick' : 'ring'} />
@@ -61,9 +64,13 @@ export const Preparation = ({ view, isLost }: { view: UnwindView; isLost: boolea
             </button>
           ) : (
             <p class="stage-said">
-              <Icon name={isWrongRoll(view) ? 'ring' : READY_ICON[readinessOf(view)]} />
-              <span class="stage-name">{isWrongRoll(view) ? readyWords(view) : say(`ready.${readinessOf(view)}`)}</span>
-              <span class="stage-note">{say(ready === null ? 'stage.ready.silent' : 'stage.ready.plc')}</span>
+              <Icon name={isRefused ? 'ring' : READY_ICON[readinessOf(view)]} />
+              <span class="stage-name">{isRefused ? readyWords(view) : say(`ready.${readinessOf(view)}`)}</span>
+              <span class="stage-note">
+                {isRefused
+                  ? say('stage.ready.refused', { ready: say(`ready.${readinessOf(view)}`) })
+                  : say(ready === null ? 'stage.ready.silent' : 'stage.ready.plc')}
+              </span>
             </p>
           )}
         </li>

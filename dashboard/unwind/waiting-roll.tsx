@@ -2,6 +2,7 @@
 import { useState } from 'preact/hooks'
 import type { UnwindView } from '../../edge/api/messages.ts'
 import type { EnteredRollView, EntriesView } from '../../edge/api/messages-entries.ts'
+import type { RollCheck } from '../../edge/entries.ts'
 import { inWords } from '../daemon-words.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
@@ -21,6 +22,26 @@ const Faults = ({ faults }: { faults: EntriesView['faults'] }) =>
       ))}
     </ul>
   )
+
+/** What the job asks for and this label leaves open: a roll that nobody compared is not the right one yet. */
+const Unchecked = ({ unchecked, job }: Pick<EntriesView, 'unchecked' | 'job'>) => {
+  if (unchecked.length === 0) return null
+  const needed: Record<RollCheck, string> = {
+    material: job.material ?? '',
+    width: formatWidth(job.width),
+    winding: job.winding === null ? '' : say(`winding.${job.winding}`),
+  }
+  return (
+    <ul class="roll-unchecked" role="alert" data-part="unchecked">
+      {unchecked.map((kind) => (
+        <li key={kind}>
+          <Icon name="medium" />
+          {say(`waiting.unchecked.${kind}`, { needed: needed[kind] })}
+        </li>
+      ))}
+    </ul>
+  )
+}
 
 const Known = ({ roll, zone }: { roll: EnteredRollView; zone: string }) => {
   const parts = [
@@ -93,6 +114,7 @@ export const WaitingRoll = ({ view, entries, onEntered }: WaitingRollProps) => {
     <section aria-labelledby="waiting-roll">
       <h2 id="waiting-roll">{say('waiting.title')}</h2>
       <Faults faults={faults} />
+      {newest !== undefined && <Unchecked unchecked={newest.unchecked} job={newest.job} />}
       {waiting === null ? (
         <p class="question">
           {view.waiting_roll === null

@@ -96,7 +96,7 @@ const notReady = (view: UnwindView, said: string | undefined): string => {
 /** The first stage that is open, as an order. */
 const prepare = ({ preparation: { missing } }: UnwindView): string =>
   missing === 'hold' || missing === 'wrong_roll'
-    ? say('verb.change_roll')
+    ? say(missing === 'hold' ? 'verb.change_roll' : 'verb.right_roll')
     : missing === 'fetch' || missing === 'load' || missing === 'splice_prep'
       ? say(`verb.prepare.${missing}`)
       : say('verb.prepare')
@@ -131,7 +131,7 @@ export const instructionFor = (view: UnwindView, isAborted = false): Instruction
   }
   if (isWrongRoll(view) && view.state !== 'splicing') {
     const missing = view.preparation.missing === 'hold' ? 'hold' : 'wrong_roll'
-    return { ...calm, others: over, verb: say('verb.change_roll'), tone: 'medium', wrong: say(`missing.${missing}`) }
+    return { ...calm, others: over, verb: prepare(view), tone: 'medium', wrong: say(`missing.${missing}`) }
   }
   if (isAborted && view.state !== 'splicing')
     return { ...calm, others: over, verb: say('verb.aborted'), tone: 'medium', wrong: say('splice.aborted') }

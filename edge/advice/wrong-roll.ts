@@ -2,7 +2,7 @@
  * Is the roll that waits the one that the job needs? Said at once when it is entered, not after the splice. Pure.
  */
 import type { JobConfig, MaterialConfig } from '../config/config.ts'
-import type { RollFaultKind, Winding } from '../entries.ts'
+import type { RollCheck, RollFaultKind, Winding } from '../entries.ts'
 import { diameterMm, type Figure, type Words } from '../messages/render.ts'
 import type { EnteredJob, EnteredRoll } from '../signals/entered.ts'
 import { materialOf } from './unwind-advice.ts'
@@ -61,4 +61,22 @@ export function rollFaults(
     faults.push({ kind: 'winding', needed: facing(needs.winding), found: facing(roll.winding) })
   }
   return faults
+}
+
+/**
+ * What the job asks for and the label that a person entered does not say: not checked is not right.
+ * @param material - of the waiting roll, by whatever says it; @param materialWidthM - that its rolls have by the config.
+ */
+export function uncheckedNeeds(
+  needs: JobNeeds,
+  roll: Readonly<EnteredRoll> | undefined,
+  material: string | undefined,
+  materialWidthM: number | undefined,
+): RollCheck[] {
+  if (roll === undefined) return []
+  const unchecked: RollCheck[] = []
+  if (needs.material !== undefined && material === undefined) unchecked.push('material')
+  if (needs.widthM !== undefined && (roll.widthM ?? materialWidthM) === undefined) unchecked.push('width')
+  if (needs.winding !== undefined && roll.winding === undefined) unchecked.push('winding')
+  return unchecked
 }

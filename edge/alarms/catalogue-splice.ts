@@ -101,6 +101,7 @@ export const unwindSpliceAlarms: readonly AlarmDefinition<AlarmFacts>[] = [
     texts: {
       roll_not_ready: [],
       'roll_not_ready.due': [],
+      'roll_not_ready.refused': [],
       'roll_not_ready.slow': ['speed'],
       'roll_not_ready.stop': [],
     },

@@ -80,7 +80,7 @@ export function rollNotReady(facts: AlarmFacts, memory: Memory): Finding | undef
     priority: stagePriority(stage),
     value: leftS,
     limit: limitsS[stage - 1],
-    text: stage === 1 ? 'roll_not_ready' : 'roll_not_ready.due',
+    text: facts.nextRoll.isRefused ? 'roll_not_ready.refused' : stage === 1 ? 'roll_not_ready' : 'roll_not_ready.due',
     parameters: NONE,
   }
   if (stage < 3) return finding

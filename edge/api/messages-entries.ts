@@ -1,6 +1,15 @@
 /** What people enter about rolls and jobs, as the API sends it: shared with the dashboard. Diameters and widths mm, lengths m. */
 import type { AlarmId } from '../columns.ts'
-import type { JobFields, MissingLink, ReadLabel, RollFaultKind, RollFields, Stage, Winding } from '../entries.ts'
+import type {
+  JobFields,
+  MissingLink,
+  ReadLabel,
+  RollCheck,
+  RollFaultKind,
+  RollFields,
+  Stage,
+  Winding,
+} from '../entries.ts'
 import type { Words } from '../messages/render.ts'
 
 /** How far the next roll is. */
@@ -26,6 +35,8 @@ export interface WaitingRollView {
   width: number | null
   /** In what it is not the roll that the job needs, each one sentence. */
   faults: { kind: RollFaultKind; text: string; words: Words }[]
+  /** What the job asks for and its label, as a person entered it, does not say. */
+  unchecked: RollCheck[]
 }
 
 /** A roll as a person entered it from its label. */
@@ -49,6 +60,8 @@ export interface EntriesView {
   running: EnteredRollView | null
   /** In what the waiting roll is not the one that the job needs, each one sentence. */
   faults: { kind: RollFaultKind; text: string; words: Words }[]
+  /** What the job asks for and the label of the waiting roll, as a person entered it, does not say. */
+  unchecked: RollCheck[]
   job: {
     /** What the job asks of a roll, entered or by the config; null is nothing. */
     material: string | null

@@ -1,6 +1,6 @@
 /** The shapes of `messages-entries.ts` as JSON Schema. */
 import { type Static, Type } from 'typebox'
-import { MISSING_LINKS, ROLL_FAULTS, STAGES, WINDINGS } from '../entries.ts'
+import { MISSING_LINKS, ROLL_CHECKS, ROLL_FAULTS, STAGES, WINDINGS } from '../entries.ts'
 import type { EntriesView, PreparationView, WaitingRollView } from './messages-entries.ts'
 import {
   type Holds,
@@ -22,6 +22,10 @@ const RollFaults = Type.Array(
     description: 'In what the waiting roll is not the one that the job needs',
   },
 )
+
+const Unchecked = Type.Array(oneOf(ROLL_CHECKS), {
+  description: 'What the job asks for and the label of the waiting roll, as a person entered it, does not say',
+})
 
 export const PreparationSchema = Type.Object({
   stages: Type.Array(
@@ -45,6 +49,7 @@ export const WaitingRollSchema = Type.Unsafe<WaitingRollView | null>({
       material: textOrNull("Material's number"),
       width: numberOrNull('Width of the web, mm'),
       faults: RollFaults,
+      unchecked: Unchecked,
     }),
     { type: 'null' },
   ],
@@ -77,6 +82,7 @@ export const EntriesViewSchema = Type.Object(
     waiting: EnteredRoll('The roll that waits, as entered; null where nothing was'),
     running: EnteredRoll('The roll that runs, as it was entered while it waited'),
     faults: RollFaults,
+    unchecked: Unchecked,
     job: Type.Object({
       material: textOrNull('What a roll must be'),
       width: numberOrNull('Width that it must have, mm'),

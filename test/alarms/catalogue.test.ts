@@ -108,6 +108,7 @@ describe('roll_not_ready', () => {
     const line = newLine()
     const nextRoll = { isRefused: true, usualS: 240, leastS: 190 }
     expect(line.hold(leftS(300, { nextRoll }), 3)).toEqual(['roll_not_ready raised medium'])
+    expect(line.text()).toContain('Fetch the right roll')
     expect(line.hold(leftS(300, { newRollReady: undefined, nextRoll }), 3)).toEqual([])
     expect(line.hold(leftS(300), 3)).toEqual(['roll_not_ready cleared'])
   })

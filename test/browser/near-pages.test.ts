@@ -119,6 +119,10 @@ describe('the unwind page', () => {
     // A scanner ends with Enter.
     await page.keyboard.press('Enter')
     await page.getByRole('alert').getByText('the job needs material 4711, this is 0815').waitFor()
+    // Nothing that was done counts for this roll.
+    const loaded = page.getByRole('button', { name: /Roll loaded/ })
+    await loaded.getByText('not with this roll').waitFor()
+    expect(await loaded.isDisabled()).toBe(true)
     expect(await page.locator('[data-part="waiting-roll"]').textContent()).toContain('R-9')
     await page.getByRole('button', { name: 'Take this back' }).click()
     await page.getByText('Scan its label').waitFor()
@@ -134,6 +138,8 @@ describe('the unwind page', () => {
     await page.getByText('Scan its label').waitFor()
     await page.getByRole('button', { name: 'Take as roll number' }).click()
     await page.locator('[data-part="waiting-roll"]').getByText('hello').waitFor()
+    await page.locator('main').getByText('Material not on this label: not checked. The job needs 4711.').waitFor()
+    await page.locator('.answer [data-part="unchecked"]').getByText('next roll not checked').waitFor()
     await page.getByRole('button', { name: 'Take this back' }).click()
     await page.getByText('Scan its label').waitFor()
   })

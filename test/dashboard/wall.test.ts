@@ -297,7 +297,7 @@ describe('preparing the next roll', () => {
     expect(times({ ...far, new_roll_ready: true }, 900)).toEqual(['splice 06:15'])
     expect(times(far, 599)).toEqual([])
     expect(times({ ...far, line_state: 'thread' }, 900)).toEqual([])
-    const roll = { roll_id: null, material: 'Film 38', width: 330, faults: [] }
+    const roll = { roll_id: null, material: 'Film 38', width: 330, faults: [], unchecked: [] }
     const next = (one: UnwindView) => nextRollWords(one).map(({ text }) => text)
     expect(next({ ...far, waiting_roll: roll })).toEqual(['Film 38', '330 mm', 'staged'])
     expect(next(at(0, 'fetch'))).toEqual(['not staged'])

@@ -1,6 +1,6 @@
 /** What people enter: taken, taken back, true of the running roll after the change, the same after a restart. */
 import { describe, expect, test } from 'vitest'
-import { jobNeeds, rollFaults } from '../../edge/advice/wrong-roll.ts'
+import { jobNeeds, rollFaults, uncheckedNeeds } from '../../edge/advice/wrong-roll.ts'
 import { entryAddresses } from '../../edge/entries.ts'
 import type { RawValue, Sample } from '../../edge/sample.ts'
 import { Entered } from '../../edge/signals/entered.ts'
@@ -98,6 +98,18 @@ describe('the roll that the job needs', () => {
       'width',
       'winding',
     ])
+  })
+
+  test('is not taken to be the one of whose label nobody could compare it all', () => {
+    const unchecked = (fields: object, material?: string, materialWidthM?: number) =>
+      uncheckedNeeds(config, roll(fields), material, materialWidthM)
+    expect(unchecked({ rollId: 'PET-99' })).toEqual(['material', 'width', 'winding'])
+    expect(unchecked({ rollId: 'R-1', winding: 'out' }, '4711', 1.3)).toEqual([])
+    expect(unchecked({ widthM: 1.3, winding: 'in' }, '0815')).toEqual([])
+    // Where nobody entered a label there is none to look at, and what the job does not ask for needs no look.
+    expect(uncheckedNeeds(config, undefined, undefined, undefined)).toEqual([])
+    const any = { material: undefined, widthM: undefined, winding: undefined }
+    expect(uncheckedNeeds(any, roll({ rollId: 'R-1' }), undefined, undefined)).toEqual([])
   })
 
   test('is what a person entered, then the material, then the config', () => {

@@ -56,7 +56,8 @@ export const calmLanes = (count: number): ((views: UnwindView[]) => UnwindView[]
           ...(index === 1 ? { left_seconds: 150, least_seconds: 120 } : { left_seconds: 0, least_seconds: 0 }),
           missing: index === 1 ? ('load' as const) : null,
         },
-        waiting_roll: index % 3 === 1 ? { roll_id: null, material: 'Film 38', width: 330, faults: [] } : null,
+        waiting_roll:
+          index % 3 === 1 ? { roll_id: null, material: 'Film 38', width: 330, faults: [], unchecked: [] } : null,
         alarms: [],
         stale: [],
         reason: null,
