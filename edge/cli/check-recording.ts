@@ -5,7 +5,7 @@
 import type { ConsistencyView } from '../api/messages.ts'
 import { systemClock } from '../clock.ts'
 import type { Config } from '../config/config.ts'
-import { recordingTags, type TagUse, usesOfTags } from '../config/tags.ts'
+import { nameOfUse, recordingTags, type TagUse, usesOfTags } from '../config/tags.ts'
 import { siteMessages } from '../languages.ts'
 import type { Messages } from '../messages/message.ts'
 import { Replay } from '../replay.ts'
@@ -114,7 +114,7 @@ const ignore = (): void => undefined
 function tagReport(tag: string, entry: Seen | undefined, uses: readonly TagUse[]): TagReport {
   const isEmpty = entry === undefined || entry.low > entry.high
   return {
-    signals: uses.map(({ unwind, signal }) => `${unwind}.${signal.signal}`),
+    signals: uses.map(nameOfUse),
     tag,
     rows: entry?.rows ?? 0,
     low: isEmpty ? null : entry.low,

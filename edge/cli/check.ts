@@ -2,7 +2,7 @@
 import { systemClock } from '../clock.ts'
 import { type Config, type SignalConfig, tagAddress } from '../config/config.ts'
 import { loadConfigFile } from '../config/load.ts'
-import { keyOfTag, usesOfTags } from '../config/tags.ts'
+import { keyOfTag, nameOfUse, usesOfTags } from '../config/tags.ts'
 import { LastwrapError, reasonOf } from '../errors.ts'
 import { probeSources, type SourceProbe } from '../probe.ts'
 import { contradictionOf } from '../signals/stated-unit.ts'
@@ -123,11 +123,12 @@ function report(
     if (tag.trouble !== undefined || signals.some(({ signal }) => misfit(signal, tag.value) !== undefined)) {
       found.inTrouble += 1
     }
-    return signals.map(({ unwind, signal }) => {
+    return signals.map((use) => {
+      const { signal } = use
       const doubt = unitDoubt(signal, tag.tag.valuePath === undefined ? units.get(tag.tag.address) : undefined)
       if (doubt !== undefined) found.doubts += 1
       return [
-        `${unwind}.${signal.signal}${signal.spindle === undefined ? '' : ` (${signal.spindle})`}`,
+        nameOfUse(use),
         tagAddress(tag.tag),
         tag.value ?? '',
         meaningOf(signal, tag.value),

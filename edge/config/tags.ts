@@ -30,6 +30,10 @@ export interface TagUse {
   signal: SignalConfig
 }
 
+/** As a person tells it: `label_press.line_speed`, of one spindle `label_press.roll_diameter (A)`. */
+export const nameOfUse = ({ unwind, signal: { signal, spindle } }: TagUse): string =>
+  `${unwind}.${signal}${spindle === undefined ? '' : ` (${spindle})`}`
+
 /** What each tag feeds, by tag key: one tag may feed several signals of several unwinds. */
 export function usesOfTags(config: Config): Map<string, TagUse[]> {
   const uses = new Map<string, TagUse[]>()

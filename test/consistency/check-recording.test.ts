@@ -1,5 +1,5 @@
 /** `check --recording` says in words and in JSON which tag looks wrong. */
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs'
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
 import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest'
@@ -7,7 +7,7 @@ import type { ConsistencyView } from '../../edge/api/messages.ts'
 import { check } from '../../edge/cli/check.ts'
 import { simulate } from '../truth/line-simulator.ts'
 import { recordingCsv } from '../truth/recording-file.ts'
-import { REQUIRED } from '../truth/scenario.ts'
+import { REQUIRED, USUAL } from '../truth/scenario.ts'
 
 const folder = mkdtempSync(join(tmpdir(), 'lastwrap-check-'))
 /** What `process.exitCode` is while all is well. */
@@ -78,6 +78,27 @@ describe('check --recording', () => {
     await expect(check({ config, data: folder, recording: path, timeout: 1, json: true })).rejects.toThrow('0 rows')
     log.mockRestore()
     process.exitCode = undefined
+  })
+
+  it('tells the diameters of two spindles apart, and names the one in another unit in its JSON', async () => {
+    const simulation = simulate({ signals: USUAL, bySpindle: true, rollS: 300, firstRoll: 0.9, durationS: 480 })
+    const path = join(folder, 'spindles.csv')
+    writeFileSync(path, recordingCsv(simulation.rows))
+    const before = readFileSync(config, 'utf8')
+    writeFileSync(config, simulation.config.replace(/(UnwindB\.Diameter', unit: )mm/, '$1in'))
+    try {
+      const document = JSON.parse(await printed(true, path)) as {
+        tags: { signals: string[] }[]
+        unwinds: ConsistencyView[]
+      }
+      const names = document.tags.flatMap(({ signals }) => signals)
+      expect(names).toEqual(expect.arrayContaining(['A', 'B'].map((name) => `label_press.roll_diameter (${name})`)))
+      expect(document.unwinds[0]?.findings.map(({ id, looks_like }) => [id, looks_like])).toEqual([
+        ['roll_diameter.B.unit', 'mm as in'],
+      ])
+    } finally {
+      writeFileSync(config, before)
+    }
   })
 
   it('wants a recording with --json', async () => {
