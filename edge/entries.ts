@@ -57,7 +57,16 @@ export interface JobFields {
 export const JOB_FIELDS = ['material', 'width', 'winding', 'remaining'] as const
 
 /** What the next roll still lacks, in the order in which it is told. */
-export const MISSING_LINKS = ['hold', 'wrong_roll', 'fetch', 'load', 'splice_prep', 'ready', 'splicer_auto'] as const
+export const MISSING_LINKS = [
+  'hold',
+  'wrong_roll',
+  'fetch',
+  'load',
+  'splice_prep',
+  'arm',
+  'ready',
+  'splicer_auto',
+] as const
 export type MissingLink = (typeof MISSING_LINKS)[number]
 
 /** In what a waiting roll is not the one that the job needs. */

@@ -141,8 +141,12 @@ function missingLink(
     // Where nobody ever taps a stage and no tag shows the roll, its absence says nothing: only "ready" is waited for.
     const knowsStages = signals.entered.usesStages || signals.has('waiting_diameter') || signals.has('waiting_roll_id')
     const usual = usualSeconds(input)
-    const open = STAGES.find((stage) => usual[stage] > 0 && !isDone(stage))
+    const known = STAGES.filter((stage) => usual[stage] > 0)
+    const open = known.find((stage) => !isDone(stage))
     if (knowsStages && open !== undefined && (open !== 'splice_prep' || signals.entered.usesStages)) return open
+    // All that people do to the roll is done, and the splicer still says no.
+    if (ready === false && known.length > 0 && open === undefined)
+      return signals.boolean('splicer_auto', tMs) === false ? 'splicer_auto' : 'arm'
     return 'ready'
   }
   return signals.boolean('splicer_auto', tMs) === false ? 'splicer_auto' : null

@@ -11,6 +11,7 @@ import { type Assessment, LEARNED_AFTER } from './estimators/assessment.ts'
 import { preparationTime } from './estimators/learning/preparation.ts'
 import type { LearnedSplicer } from './estimators/learning/splicer.ts'
 import type { RunningRoll } from './estimators/running-roll.ts'
+import { LINE_RAMP_MPS2, lineRampMps2 } from './estimators/slow-down.ts'
 import { spliceId } from './outcome/record.ts'
 import type { Verdict } from './outcome/verdict.ts'
 import type { UnwindAdvisor } from './pipeline-advisor.ts'
@@ -127,6 +128,7 @@ export function alarmFacts(input: FactsInput): AlarmFacts {
     state,
     isProducing,
     lineSpeedMps: now.lineMps,
+    lineRampMps2: lineRampMps2(input.learned),
     secondsToSplice: forecast?.seconds,
     secondsLow: forecast?.secondsLow,
     metresToSplice: forecast?.metres,
@@ -189,6 +191,7 @@ export function faultFacts(config: UnwindConfig, rollData: RollData, reason: str
     state: 'unknown',
     isProducing: true,
     lineSpeedMps: undefined,
+    lineRampMps2: LINE_RAMP_MPS2,
     secondsToSplice: undefined,
     secondsLow: undefined,
     metresToSplice: undefined,

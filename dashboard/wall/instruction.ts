@@ -7,6 +7,7 @@ import { isThreading } from '../live/line-state.ts'
 import { hasMessage, say } from '../messages.ts'
 import { speedAtMost } from '../units.ts'
 import { isTooLateToPrepare } from './deadline.ts'
+import { readinessShown } from './lane-words.ts'
 import { isWrongRoll, overTrouble, standingTrouble } from './trouble.ts'
 
 export interface Instruction {
@@ -66,9 +67,13 @@ const wrongWords = (alarm: AlarmView, view: UnwindView): string => {
   return isWhole && whole.length <= MOST_WRONG ? whole : shortAlarm(alarm, view)
 }
 
+/** With no roll ready, or the splicer out of automatic, no splice can begin. */
+const canBegin = (view: UnwindView): boolean => readinessShown(view) !== 'no'
+
 const responseTo = (alarm: AlarmView, view: UnwindView): string => {
   const said = SAYS_WHAT_TO_DO.has(alarm.alarm) ? alarmShort(alarm)?.split(': ')[1] : undefined
-  if (alarm.alarm === 'roll_not_ready') return notReady(view, said)
+  if (alarm.alarm === 'roll_not_ready') return notReady(view, alarm, said)
+  if (alarm.alarm === 'splice_overdue' && !canBegin(view)) return say('verb.stop')
   // A speed is for a line that runs.
   if (alarm.alarm === 'buffer_short' && view.state === 'standing') return calmVerb(view)
   if (said !== undefined && said !== '') return upperFirst(said)
@@ -86,20 +91,23 @@ const isOnlyFestoonLost = ({ stale, seconds_to_splice: seconds }: UnwindView): b
   seconds !== null && stale.length > 0 && stale.every(({ signal }) => signal === 'buffer_position')
 
 /** "Slow to 165 m/min or stop": which speed the daemon says; that slowing alone may not do is part of it. */
-const notReady = (view: UnwindView, said: string | undefined): string => {
+const notReady = (view: UnwindView, { words }: AlarmView, said: string | undefined): string => {
+  if (words?.key === 'alarm.roll_not_ready.stop') return say('verb.stop')
   const speed = said === undefined ? undefined : /\d+(?:[.,]\d+)? \S+$/.exec(said)?.[0]
   if (speed !== undefined) return say('verb.slow_to_or_stop', { speed })
   if (said !== undefined && said !== '') return say('verb.slow_or_stop')
   return isTooLateToPrepare(view) ? say('verb.slow_or_stop') : prepare(view)
 }
 
-/** The first stage that is open, as an order. */
+/** The first link that is missing, as an order. */
 const prepare = ({ preparation: { missing } }: UnwindView): string =>
   missing === 'hold' || missing === 'wrong_roll'
     ? say(missing === 'hold' ? 'verb.change_roll' : 'verb.right_roll')
-    : missing === 'fetch' || missing === 'load' || missing === 'splice_prep'
-      ? say(`verb.prepare.${missing}`)
-      : say('verb.prepare')
+    : missing === 'splicer_auto'
+      ? say('verb.splicer_auto')
+      : missing === 'fetch' || missing === 'load' || missing === 'splice_prep' || missing === 'arm'
+        ? say(`verb.prepare.${missing}`)
+        : say('verb.prepare')
 
 const calmVerb = (view: UnwindView): string => {
   if (view.state === 'unknown') return say('verb.unknown')

@@ -20,7 +20,9 @@ export const readyWords = (view: UnwindView): string => {
 }
 
 /** A roll that the splicer calls ready is none while it is the wrong one, on hold, or the splicer is not in automatic. */
-export const readinessShown = (view: UnwindView): Readiness => {
+export const readinessShown = (
+  view: Pick<UnwindView, 'new_roll_ready' | 'splicer_auto' | 'preparation'>,
+): Readiness => {
   const readiness = readinessOf(view)
   const isReady = view.preparation.missing === null && view.splicer_auto !== false
   return readiness === 'yes' && !isReady ? 'no' : readiness

@@ -1,6 +1,7 @@
 /** Which alarms belong on the wall, and which one is said first. */
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
 import type { AlarmId, Priority } from '../../edge/columns.ts'
+import { readinessShown } from './lane-words.ts'
 
 const RANK: Record<Priority, number> = { high: 0, medium: 1, low: 2 }
 
@@ -17,9 +18,17 @@ const STAYS_UNTIL_SEEN: ReadonlySet<AlarmId> = new Set([
   'wrong_roll_spliced',
 ])
 
+type Troubled = Pick<UnwindView, 'alarms' | 'new_roll_ready' | 'splicer_auto' | 'preparation'>
+
+/** An alarm ends a moment after its cause: nobody is told to slow or stop beside a roll that is ready. */
+const isJustOver = ({ alarm }: AlarmView, view: Troubled): boolean =>
+  alarm === 'roll_not_ready' && readinessShown(view) === 'yes'
+
 /** Stands now and needs somebody here. Low priority goes to lists, not to the wall. */
-export const standingTrouble = (view: Pick<UnwindView, 'alarms'>): AlarmView[] =>
-  view.alarms.filter((alarm) => alarm.cleared === null && alarm.priority !== 'low').sort(byWeight)
+export const standingTrouble = (view: Troubled): AlarmView[] =>
+  view.alarms
+    .filter((alarm) => alarm.cleared === null && alarm.priority !== 'low' && !isJustOver(alarm, view))
+    .sort(byWeight)
 
 /** Is over, but nobody has said that they saw it. */
 export const unseenTrouble = (view: Pick<UnwindView, 'alarms'>): AlarmView[] =>
@@ -34,7 +43,7 @@ export const isWrongRoll = ({ preparation: { missing } }: Pick<UnwindView, 'prep
   missing === 'hold' || missing === 'wrong_roll'
 
 /** 0 for high, 1 for medium; undefined where nothing is wrong now. */
-export const troubleRank = (view: Pick<UnwindView, 'alarms' | 'preparation'>): number | undefined => {
+export const troubleRank = (view: Troubled): number | undefined => {
   const first = standingTrouble(view)[0]
   if (first === undefined) return isWrongRoll(view) ? RANK.medium : undefined
   return RANK[first.priority]

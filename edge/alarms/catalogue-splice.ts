@@ -103,12 +103,14 @@ export const unwindSpliceAlarms: readonly AlarmDefinition<AlarmFacts>[] = [
       'roll_not_ready.due': [],
       'roll_not_ready.refused': [],
       'roll_not_ready.slow': ['speed'],
+      'roll_not_ready.slow_or_stop': [],
       'roll_not_ready.stop': [],
     },
     rationale: {
       cause: 'The next roll is not loaded, prepared or armed.',
       consequence: 'A missed splice: the line stops and is threaded by hand.',
-      response: 'Load, prepare and arm the roll; below the least that this can be done in, slow or stop the line.',
+      response:
+        'Load, prepare and arm the roll; below the least that this can be done in, slow the line while it can still come to a speed at which the web lasts, else stop it.',
       timeToRespond: '1.5 times what is left of the preparation, then 1.0, then the least it can be done in',
       basis:
         'Stages that are open, as configured and then as learned, measured to the start of the fill, at the early end of the 80 % interval; at least: nine in ten of the preparations take longer.',

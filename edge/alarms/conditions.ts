@@ -6,12 +6,8 @@ import type { Priority } from '../columns.ts'
 import { type Figure, lengthM, speedAtMostMpm } from '../messages/render.ts'
 import type { Finding, Memory } from './definition.ts'
 import type { AlarmFacts } from './facts.ts'
+import { advisedMpm, LEAST_ADVISED_MPS, speedToWait } from './slow-to.ts'
 import { areSpeedsWrong } from './wrong-speeds.ts'
-
-/** Advice below this speed is no help: many processes do not hold their web or register there (common practice, no source). */
-const LEAST_ADVISED_MPS = 20 / 60
-/** Speeds are advised in steps that a person sets: 5 m/min. */
-const ADVICE_STEP_MPM = 5
 
 /**
  * Shares of the preparation time at which readiness rises: from trade-notes of the project, common practice, no source. The last
@@ -44,28 +40,6 @@ const STOP_STAGE = READINESS_STAGES.length + 1
 
 const stagePriority = (stage: number): Priority => (stage === 1 ? 'medium' : 'high')
 
-/**
- * The speed at which the web that is left lasts as long as the preparation takes, in m/min rounded down; undefined where
- * that is too slow to be of use, or no slower than now: advice is never to go faster.
- */
-function speedToWaitMpm(facts: AlarmFacts): number | undefined {
-  if (facts.metresToSplice === undefined || facts.lineSpeedMps === undefined || areSpeedsWrong(facts)) return undefined
-  // The early end of the interval for the web as for the time.
-  const early =
-    facts.secondsLow !== undefined && facts.secondsToSplice !== undefined && facts.secondsToSplice > 0
-      ? Math.min(1, facts.secondsLow / facts.secondsToSplice)
-      : 1
-  const neededS = facts.nextRoll.usualS + facts.fillLeadS
-  return advisedMpm((facts.metresToSplice * early) / neededS, facts.lineSpeedMps)
-}
-
-function advisedMpm(speedMps: number, lineSpeedMps: number | undefined): number | undefined {
-  if (!(speedMps >= LEAST_ADVISED_MPS)) return undefined
-  const advised = Math.floor((speedMps * 60) / ADVICE_STEP_MPM) * ADVICE_STEP_MPM
-  if (lineSpeedMps !== undefined && advised >= lineSpeedMps * 60) return undefined
-  return advised
-}
-
 export function rollNotReady(facts: AlarmFacts, memory: Memory): Finding | undefined {
   const leftS = secondsLeft(facts)
   // A roll that the job can't take is none, whatever the splicer calls it.
@@ -83,13 +57,18 @@ export function rollNotReady(facts: AlarmFacts, memory: Memory): Finding | undef
     text: facts.nextRoll.isRefused ? 'roll_not_ready.refused' : stage === 1 ? 'roll_not_ready' : 'roll_not_ready.due',
     parameters: NONE,
   }
+  // What was asked for was in time for this roll: once that has passed it is reckoned anew.
+  if (memory.slowTo !== undefined && stage < 3 && facts.tMs > memory.slowTo.readyTMs) memory.slowTo = undefined
   if (stage < 3) return finding
   // Once no speed is slow enough none is asked for again: a text that comes and goes is not read.
-  const speed = held >= STOP_STAGE ? undefined : speedToWaitMpm(facts)
-  if (speed === undefined) memory.stage = STOP_STAGE
-  finding.text = speed === undefined ? 'roll_not_ready.stop' : 'roll_not_ready.slow'
-  if (speed !== undefined) finding.parameters = { speed: speedAtMostMpm(speed) }
-  return finding
+  const slowTo = held >= STOP_STAGE ? 'stop' : speedToWait(facts, memory.slowTo)
+  if (slowTo === 'stop') {
+    memory.stage = STOP_STAGE
+    return { ...finding, text: 'roll_not_ready.stop' }
+  }
+  if (slowTo === 'unknown') return { ...finding, text: 'roll_not_ready.slow_or_stop' }
+  memory.slowTo = slowTo
+  return { ...finding, text: 'roll_not_ready.slow', parameters: { speed: speedAtMostMpm(slowTo.speedMpm) } }
 }
 
 /**
@@ -213,4 +192,5 @@ export const NONE: Readonly<Record<string, never>> = Object.freeze({})
 
 function ended(memory: Memory): undefined {
   memory.stage = 0
+  memory.slowTo = undefined
 }

@@ -2,6 +2,7 @@
 import type { AlarmId, Priority } from '../columns.ts'
 import type { Parameters } from '../messages/render.ts'
 import type { Delays } from './alarm.ts'
+import type { SlowTo } from './slow-to.ts'
 
 /** What a condition says while it holds. */
 export interface Finding {
@@ -27,6 +28,8 @@ export interface Memory {
   hasStopped: boolean
   /** The last event that is over and raises nothing any more. */
   handledId: string | undefined
+  /** The speed that people were asked to slow to, and by when the roll is to be ready then. */
+  slowTo: SlowTo | undefined
 }
 
 export const emptyMemory = (): Memory => ({
@@ -36,6 +39,7 @@ export const emptyMemory = (): Memory => ({
   eventTMs: 0,
   hasStopped: false,
   handledId: undefined,
+  slowTo: undefined,
 })
 
 /** Undefined: no reason for an alarm. Only `memory` may be changed. */

@@ -13,6 +13,8 @@ export interface AlarmFacts {
   /** The line runs at production speed: neither standing, threading nor jogging. Where false, what only means something running is suppressed by design. */
   isProducing: boolean
   lineSpeedMps: number | undefined
+  /** How steeply the line slows down as a rule, m/s². */
+  lineRampMps2: number
   /** Time until the cycle starts, and the low end of its 80 % interval, s. */
   secondsToSplice: number | undefined
   secondsLow: number | undefined

@@ -9,7 +9,7 @@ import type { LearnedSplicer } from './learning/splicer.ts'
 import { median } from './statistics.ts'
 
 /** The line's own ramp is gentler than the splicer's: a third of a metre per second squared (common practice, no source). */
-const LINE_RAMP_MPS2 = 0.33
+export const LINE_RAMP_MPS2 = 0.33
 /** The newest splices that count, how many make a habit, and what share of them. */
 const NEWEST = 5
 const HABIT_FROM = 3
@@ -37,6 +37,15 @@ export function plannedSlowDown(splicer: SplicerConfig, learned: LearnedSplicer)
     holdM: middle(({ holdM }) => holdM),
   }
 }
+
+/** How steeply the line slows down as a rule, m/s²: by what it showed before splices, else as most do. */
+export const lineRampMps2 = ({ slowDowns }: LearnedSplicer): number =>
+  median(
+    slowDowns
+      .flatMap(({ slow }) => slow ?? [])
+      .slice(-NEWEST)
+      .map(({ rampMps2 }) => rampMps2),
+  ) ?? LINE_RAMP_MPS2
 
 /** Speed at which the cycle will run, m/s. */
 export const cycleSpeedMps = (speedMps: number, slow: SlowDown | undefined): number =>

@@ -107,7 +107,7 @@ describe('the alarm board of an unwind', () => {
     const { board, hold } = newBoard()
     hold(leftS(230, { newRollReady: false }), 0, 3)
     expect(hold(leftS(100, { newRollReady: false, metresToSplice: 620 }), 130, 1)).toEqual([])
-    expect(board.standing()[0]?.text).toContain('Slow to 135 m/min if the process allows it, or stop the line.')
+    expect(board.standing()[0]?.text).toContain('Slow to 115 m/min if the process allows it, or stop the line.')
   })
 
   it('keeps what it said when it came, and each stage after it', () => {

@@ -117,15 +117,14 @@ describe('roll_not_ready', () => {
     const line = newLine()
     // GIVEN 118 s left at 5 m/s: 690 m at the early end of the interval
     line.hold(notReady(118), 3)
-    // THEN 690 m in 240 + 20 s is 2.65 m/s, 159.2 m/min, rounded down to 155
+    // THEN 690 m in 240 + 20 s is 2.65 m/s; what the line takes until it slows, and for a stop, leaves 2.35 m/s, 141 m/min
     expect(line.text()).toBe(
-      'The next roll will not be ready in time at this speed. Slow to 155 m/min if the process allows it, or stop the line.',
+      'The next roll will not be ready in time at this speed. Slow to 140 m/min if the process allows it, or stop the line.',
     )
   })
 
-  it('names no speed that is no help, unknown, or not slower than now', () => {
+  it('names no speed that is unknown, or not slower than now', () => {
     for (const stated of [
-      { metresToSplice: 60 },
       { metresToSplice: undefined },
       { lineSpeedMps: undefined },
       { lineSpeedMps: 1, metresToSplice: 700 },
@@ -134,6 +133,13 @@ describe('roll_not_ready', () => {
       line.hold(notReady(100, stated), 3)
       expect(line.text()).toBe('The next roll will not be ready in time. Slow or stop the line.')
     }
+  })
+
+  it('asks for a stop only, where the speed that would do is too low to be of use', () => {
+    const line = newLine()
+    // 60 m in 260 s are 14 m/min
+    line.hold(notReady(100, { metresToSplice: 60, lineSpeedMps: 0.5 }), 3)
+    expect(line.text()).toBe('The next roll will not be ready in time. Stop the line.')
   })
 
   it('stands still while the time left flickers around a limit', () => {
@@ -279,9 +285,7 @@ describe('splice_overdue', () => {
     ['it has a fault', { spliceFault: true }],
   ])('does not ask for a splice by hand where %s', (_why, stated) => {
     const text = spliceOverdue(factsOf({ overdueS: 1, ...stated }))?.text ?? ''
-    expect(createMessages('en', { strict: true })(`alarm.${text}.action`)).toBe(
-      'Slow or stop the line before the roll ends.',
-    )
+    expect(createMessages('en', { strict: true })(`alarm.${text}.action`)).toBe('Stop the line before the roll ends.')
     expect(spliceOverdue(factsOf({ overdueS: 1 }))?.text).toBe('splice_overdue')
   })
 })

@@ -9,6 +9,7 @@ export const factsOf = (stated: Partial<AlarmFacts> = {}): AlarmFacts => ({
   state: 'running',
   isProducing: true,
   lineSpeedMps: 5,
+  lineRampMps2: 0.33,
   secondsToSplice: 610,
   secondsLow: 600,
   metresToSplice: 3000,

@@ -61,7 +61,10 @@ describe('preparation', () => {
     await post('laminator_inner/stages', { stage: 'fetch', done: true, person: 'Mika' })
     expect(await missing()).toBe('load')
     await post('laminator_inner/stages', { stage: 'splice_prep', done: true })
+    // Nobody says whether the splicer is armed; then it is said that it is not.
     expect(await missing()).toBe('ready')
+    await post('laminator_inner/ready', { ready: false })
+    expect(await missing()).toBe('arm')
     await post('laminator_inner/ready', { ready: true })
     expect(await missing()).toBeNull()
     const { preparation } = await view('laminator_inner')

@@ -79,14 +79,36 @@ describe('what to do', () => {
     ['jogging', { line_state: 'jog', state: 'standing' }, 'Line jogs', 'calm'],
     [
       "the daemon's own speed behind the colon, and what to do where slowing does not do",
-      { alarms: [alarm({ short: 'Roll not ready: slow to 165 m/min' })] },
+      { new_roll_ready: false, alarms: [alarm({ short: 'Roll not ready: slow to 165 m/min' })] },
       'Slow to 165 m/min or stop',
       'high',
     ],
     [
       'no speed that would do',
-      { alarms: [alarm({ short: 'Roll not ready: slow or stop' })] },
+      { new_roll_ready: false, alarms: [alarm({ short: 'Roll not ready: slow or stop' })] },
       'Slow or stop the line',
+      'high',
+    ],
+    [
+      'only stopping, once no speed can be reached any more',
+      {
+        new_roll_ready: false,
+        alarms: [alarm({ short: 'x: y', words: { key: 'alarm.roll_not_ready.stop', parameters: {} } })],
+      },
+      'Stop the line',
+      'high',
+    ],
+    ['nothing of the alarm that ends a moment after the roll is ready', { alarms: [alarm()] }, 'Ready', 'calm'],
+    [
+      'to start the splice that is overdue',
+      { alarms: [alarm({ alarm: 'splice_overdue' })] },
+      'Start splice or stop',
+      'high',
+    ],
+    [
+      'only to stop where it can not begin',
+      { splicer_auto: false, alarms: [alarm({ alarm: 'splice_overdue' })] },
+      'Stop the line',
       'high',
     ],
     [
@@ -166,7 +188,7 @@ describe('what to do', () => {
 
   it('says that a cycle was aborted while nothing graver stands', () => {
     expect(instructionFor(view(), true)).toMatchObject({ wrong: 'Splice aborted', tone: 'medium' })
-    expect(instructionFor(view({ alarms: [alarm()] }), true).tone).toBe('high')
+    expect(instructionFor(view({ alarms: [alarm({ alarm: 'splice_overdue' })] }), true).tone).toBe('high')
     expect(instructionFor(view({ state: 'splicing' }), true).tone).toBe('calm')
   })
 
@@ -264,14 +286,21 @@ describe('preparing the next roll', () => {
   const LEFT = [240, 120, 60, 24].map((s) => ({ left_seconds: s, least_seconds: 0.8 * s }))
 
   it('says the first open stage as an order, and what is missing', () => {
-    const said = [at(0, 'fetch'), at(1, 'load'), at(2, 'splice_prep'), at(3, 'ready')]
+    const said = [at(0, 'fetch'), at(1, 'load'), at(2, 'splice_prep'), at(3, 'arm'), at(3, 'splicer_auto')]
     expect(said.map((one) => instructionFor(one).verb)).toEqual([
       'Fetch next roll',
       'Load next roll',
       'Prepare the splice',
-      'Prepare next roll',
+      'Arm the splicer',
+      'Splicer to automatic',
     ])
-    expect(said.map(readyWords)).toEqual(['not fetched', 'not loaded', 'not prepared', 'roll not ready'])
+    expect(said.map(readyWords)).toEqual([
+      'not fetched',
+      'not loaded',
+      'not prepared',
+      'splicer not armed',
+      'not in automatic',
+    ])
   })
   it('takes what is done from what preparing still takes', () => {
     // 590 s at the early end, less 35 s of fill, less 240, 120 and 60 s of preparation.
@@ -328,8 +357,8 @@ describe('who needs hands next', () => {
         seconds_low: 1200,
         preparation: { stages: [], ready: false, left_seconds: 1000, least_seconds: 800, missing: 'ready' },
       }),
-      lane('medium', { alarms: [alarm({ priority: 'medium' })] }),
-      lane('high', { alarms: [alarm()], seconds_low: 2000 }),
+      lane('medium', { alarms: [alarm({ alarm: 'buffer_short', priority: 'medium' })] }),
+      lane('high', { alarms: [alarm({ alarm: 'splice_overdue' })], seconds_low: 2000 }),
       lane('refused', {
         seconds_low: 3000,
         preparation: { stages: [], ready: true, left_seconds: 240, least_seconds: 190, missing: 'wrong_roll' },
@@ -362,7 +391,7 @@ describe('who needs hands next', () => {
 
   it('goes on further pages, trouble on the first', () => {
     const lanes = ['1', '2', '3', '4', '5'].map((unwind) => lane(unwind, {}))
-    const ordered = orderLanes([...lanes, lane('trouble', { alarms: [alarm()] })])
+    const ordered = orderLanes([...lanes, lane('trouble', { alarms: [alarm({ alarm: 'splice_overdue' })] })])
     const pages = toPages(ordered, 4)
     expect(pages.map((page) => page.length)).toEqual([4, 2])
     expect(pages[0]![0]!.unwind).toBe('trouble')

@@ -99,11 +99,12 @@ describe('the English texts', () => {
   it('say slow or stop, not more work, where too little time is left to prepare', () => {
     for (const key of [
       'roll_not_ready.slow',
-      'roll_not_ready.stop',
+      'roll_not_ready.slow_or_stop',
       'splicer_not_auto.stop',
       'splicer_not_auto.fault_stop',
     ]) {
       expect(texts[`alarm.${key}.action`], key).toMatch(/^Slow .*stop the line\.$/)
     }
+    expect(texts['alarm.roll_not_ready.stop.action']).toBe('Stop the line.')
   })
 })
