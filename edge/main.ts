@@ -72,6 +72,7 @@ program
     'user name; its password comes from the environment variable LASTWRAP_PASSWORD or from --password-file',
   )
   .option('--password-file <file>', 'file that holds the password')
+  .option('--ca-file <file>', "mqtts: file with the certificate of the broker's own authority")
   .option('--policy <name>', 'OPC UA security policy', 'Basic256Sha256')
   .option('--mode <mode>', 'OPC UA message security: none, sign or sign_and_encrypt', 'sign_and_encrypt')
   .option('--data <dir>', 'folder for certificates', process.env['LASTWRAP_DATA'] ?? './data')

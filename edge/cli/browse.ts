@@ -11,6 +11,7 @@ export interface BrowseVerbOptions {
   search?: string[]
   user?: string
   passwordFile?: string
+  caFile?: string
   policy: string
   mode: string
   data: string
@@ -30,6 +31,7 @@ export async function browseVerb(endpoint: string, options: BrowseVerbOptions): 
     listenS: options.timeout,
     ports: await sourcePorts(options.data, 'browse'),
     ...(options.user !== undefined && { user: { name: options.user, password } }),
+    ...(options.caFile !== undefined && { caFile: options.caFile }),
     ...(options.search !== undefined && { search: options.search.join(' ') }),
     onProgress: (seen) => progress.show(`${seen} looked at`, systemClock.nowMs()),
   })

@@ -31,7 +31,7 @@ export async function browseMqtt(options: BrowseOptions): Promise<BrowseResult> 
   }
   const { client } = await connectMqtt(
     {
-      name: options.name ?? 'broker',
+      name: options.name,
       url: options.endpoint,
       user: options.user,
       caFile: options.caFile,

@@ -21,8 +21,11 @@ export interface MqttConnection {
 
 export type MqttPeerConfig = Pick<
   MqttSourceConfig,
-  'name' | 'url' | 'user' | 'caFile' | 'clientId' | 'keepAliveS' | 'maxPayloadBytes'
->
+  'url' | 'user' | 'caFile' | 'clientId' | 'keepAliveS' | 'maxPayloadBytes'
+> & {
+  /** Undefined for a look, which has no config. */
+  readonly name: string | undefined
+}
 
 /** How long a broker keeps the session of a client that is away, s: a day. Without it version 5 keeps nothing. */
 const SESSION_EXPIRY_S = 86_400
@@ -53,7 +56,7 @@ export async function connectMqtt(
     client?.end(true)
     // Old brokers answer with a code, very old ones hang up.
     if (version === 5 && (refusesVersion(thrown) || thrown instanceof HungUp)) {
-      ports.log.info(`The broker ${config.name} speaks no MQTT 5; 3.1.1 is used.`)
+      ports.log.info(`The broker ${config.name ?? config.url} speaks no MQTT 5; 3.1.1 is used.`)
       return connectMqtt(config, ports, hooks, 4, keepSession)
     }
     throw brokerTrouble({ name: config.name, url: config.url }, thrown)
@@ -61,7 +64,7 @@ export async function connectMqtt(
 }
 
 /** Fixed, as the broker keeps messages for it; within the 23 characters that every broker takes (MQTT 3.1.1 §3.1.3.1). */
-export function clientIdOf(config: Pick<MqttSourceConfig, 'name' | 'clientId'>, instanceId: string): string {
+export function clientIdOf(config: Pick<MqttPeerConfig, 'name' | 'clientId'>, instanceId: string): string {
   if (config.clientId !== undefined) return config.clientId
   const hash = createHash('sha256').update(`${instanceId}/${config.name}`).digest('hex')
   return `lastwrap${hash.slice(0, 15)}`
@@ -98,13 +101,13 @@ async function optionsOf(
   }
 }
 
-async function readAuthority(name: string, file: string): Promise<Buffer> {
+async function readAuthority(name: string | undefined, file: string): Promise<Buffer> {
   try {
     return await readFile(file)
   } catch (thrown) {
     throw new LastwrapError(
       'wrong_input',
-      `The file ${file} of sources.${name}.ca_file can't be read (${fileReasonOf(thrown)}): name the one with the certificate of the broker's authority.`,
+      `The file ${file} of ${name === undefined ? '--ca-file' : `sources.${name}.ca_file`} can't be read (${fileReasonOf(thrown)}): name the one with the certificate of the broker's authority.`,
       { cause: thrown },
     )
   }

@@ -8,6 +8,9 @@ export interface Broker {
   url: string
 }
 
+/** A look has an address and no name. */
+type NamedOrNot = Omit<Broker, 'name'> & { name: string | undefined }
+
 /** CONNACK reason codes: MQTT 5.0 §3.2.2.2; 1 to 5 are those of MQTT 3.1.1 §3.2.2.3. */
 const WRONG_VERSION = new Set([1, 0x84])
 const WRONG_CLIENT_ID = new Set([2, 0x85])
@@ -35,31 +38,46 @@ const reasonCode = (thrown: unknown): number | undefined => {
 
 export const refusesVersion = (thrown: unknown): boolean => WRONG_VERSION.has(reasonCode(thrown) ?? -1)
 
-export function brokerTrouble(broker: Broker, thrown: unknown): LastwrapError {
+/** An option or the address of `browse`, which has no config. */
+const OPTIONS = {
+  user: '--user and --password-file',
+  ca_file: '--ca-file',
+  url: 'the address',
+  client_id: 'the broker',
+} as const
+type Key = keyof typeof OPTIONS
+
+/** Where a person corrects it: a key of the config, or an option of `browse`. */
+const place = ({ name }: NamedOrNot, key: Key): string => (name === undefined ? OPTIONS[key] : `sources.${name}.${key}`)
+const by = (broker: NamedOrNot, key: Key): string =>
+  `${broker.name !== undefined ? 'under' : key === 'url' || key === 'client_id' ? 'in' : 'with'} ${place(broker, key)}`
+
+export function brokerTrouble(broker: NamedOrNot, thrown: unknown): LastwrapError {
   if (thrown instanceof LastwrapError) return thrown
-  const at = `${broker.name} (${broker.url})`
+  const at = broker.name === undefined ? broker.url : `${broker.name} (${broker.url})`
+  const again = broker.name === undefined ? '' : TRIED_AGAIN
   const failed = (code: LastwrapError['code'], text: string): LastwrapError =>
     new LastwrapError(code, text, { cause: thrown })
   const number = reasonCode(thrown) ?? -1
   if (NO_SIGN_IN.has(number)) {
     return failed(
       'sign_in_refused',
-      `The broker ${at} refuses the user name or password: correct them under sources.${broker.name}.user, or allow the user at the broker.`,
+      `The broker ${at} refuses the user name or password: correct them ${by(broker, 'user')}, or allow the user at the broker.`,
     )
   }
   if (WRONG_CLIENT_ID.has(number)) {
     return failed(
       'wrong_input',
-      `The broker ${at} refuses this client's id: write another one under sources.${broker.name}.client_id.`,
+      `The broker ${at} refuses this client's id: write another one ${by(broker, 'client_id')}.`,
     )
   }
-  if (BUSY.has(number)) return failed('source_unreachable', `The broker ${at} is busy.${TRIED_AGAIN}`)
+  if (BUSY.has(number)) return failed('source_unreachable', `The broker ${at} is busy.${again}`)
   const code = String((thrown as { code?: unknown } | undefined)?.code ?? '')
   const reason = reasonOf(thrown).replace(/\s+/g, ' ').trim()
   if (/SELF_SIGNED|UNABLE_TO_VERIFY|UNABLE_TO_GET_ISSUER|CERT_UNTRUSTED/.test(code)) {
     return failed(
       'certificate_untrusted',
-      `The broker ${at} shows a certificate that nobody here vouches for. To trust it is a person's decision: name the file of its authority under sources.${broker.name}.ca_file.`,
+      `The broker ${at} shows a certificate that nobody here vouches for. To trust it is a person's decision: name the file of its authority ${by(broker, 'ca_file')}.`,
     )
   }
   if (/CERT_HAS_EXPIRED|CERT_NOT_YET_VALID/.test(code)) {
@@ -71,31 +89,31 @@ export function brokerTrouble(broker: Broker, thrown: unknown): LastwrapError {
   if (code === 'ERR_TLS_CERT_ALTNAME_INVALID') {
     return failed(
       'certificate_untrusted',
-      `The certificate of the broker ${at} was made for another name: use that name in sources.${broker.name}.url, or renew the certificate.`,
+      `The certificate of the broker ${at} was made for another name: use that name in ${place(broker, 'url')}, or renew the certificate.`,
     )
   }
   if (/^ERR_SSL|EPROTO/.test(code)) {
     return failed(
       'source_unreachable',
-      `The broker ${at} does not speak TLS on that port: write mqtt:// instead of mqtts:// under sources.${broker.name}.url, or name its TLS port.`,
+      `The broker ${at} does not speak TLS on that port: write mqtt:// instead of mqtts:// ${by(broker, 'url')}, or name its TLS port.`,
     )
   }
   if (/ENOTFOUND|EAI_AGAIN/.test(code)) {
     return failed(
       'source_unreachable',
-      `Nothing on this network has the name in ${at}: correct sources.${broker.name}.url, or use the address in numbers.`,
+      `Nothing on this network has the name in ${at}: correct ${place(broker, 'url')}, or use the address in numbers.`,
     )
   }
   if (code === 'ECONNREFUSED') {
     return failed(
       'source_unreachable',
-      `Nothing answers at ${at}: the machine is there, but no broker listens on that port.${TRIED_AGAIN}`,
+      `Nothing answers at ${at}: the machine is there, but no broker listens on that port.${again}`,
     )
   }
   if (/ETIMEDOUT|EHOSTUNREACH|ENETUNREACH/.test(code) || /timeout/i.test(reason)) {
     return failed(
       'source_unreachable',
-      `Nothing answers at ${at}: check that it is switched on, and the cable and the firewall.${TRIED_AGAIN}`,
+      `Nothing answers at ${at}: check that it is switched on, and the cable and the firewall.${again}`,
     )
   }
   return failed('source_unreachable', `The connection to ${at} failed: ${reason.slice(0, 300)}.`)

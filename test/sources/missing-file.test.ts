@@ -23,6 +23,8 @@ const broker = {
 const tries: Record<string, () => unknown> = {
   [`The file ${none} of sources.hall.ca_file can't be read (no such file or directory): name the one with the certificate of the broker's authority.`]:
     () => connectMqtt(broker, testPorts(folder), () => undefined),
+  [`The file ${none} of --ca-file can't be read (no such file or directory): name the one with the certificate of the broker's authority.`]:
+    () => connectMqtt({ ...broker, name: undefined }, testPorts(folder), () => undefined),
   [`The file ${none}, which should hold the certificate of the pages, can't be read (no such file or directory): name the right one, readable for the user that runs Lastwrap.`]:
     () => loadTls({ certificateFile: none, keyFile: none }),
   [`The data folder ${file}/data can't be made (file already exists): name one that can be written with --data.`]: () =>
