@@ -2,14 +2,15 @@
 
 import type { SpliceView } from '../../edge/api/messages.ts'
 import { CAUSES, type Cause, OUTCOMES, type Outcome } from '../../edge/columns.ts'
-import { notesOf, verdictOf } from '../../edge/splice-review.ts'
-import { wordsOf, wordsOfSplice } from '../../edge/splice-words.ts'
+import { DONE, THINGS, verdictOf } from '../../edge/splice-review.ts'
+import { saidWord, wordsOf, wordsOfSplice } from '../../edge/splice-words.ts'
+import { say } from '../messages.ts'
 
 export interface Filters {
   unwind?: string
   outcome?: Outcome
   cause?: Cause
-  /** Words of rolls, materials and notes. */
+  /** Words of rolls, materials, notes, what caused it and what was done. */
   text?: string
   /** ISO 8601 with a zone, as the API takes it; what is no time is left to the API to refuse with a sentence. */
   from?: string
@@ -41,10 +42,39 @@ export const toQuery = (filters: Filters): string => {
   return params.toString()
 }
 
+/** From so many letters on the beginning of a word will do, as in the list itself. */
+const PREFIX_LETTERS = 4
+
+/** What the typed words mean among the things and what was done, by their names in this language. */
+export const saidBy = (text: string): string[] => {
+  const typed = wordsOf(text)
+  const isMeant = (name: string): boolean => {
+    const words = wordsOf(name)
+    return typed.every((one) =>
+      words.some((word) => (one.length < PREFIX_LETTERS ? word === one : word.startsWith(one))),
+    )
+  }
+  if (typed.length === 0) return []
+  return [
+    ...THINGS.filter((thing) => isMeant(say(`thing.${thing}`))).map((thing) => saidWord('thing', thing)),
+    ...DONE.filter((done) => isMeant(say(`done.${done}`))).map((done) => saidWord('done', done)),
+  ]
+}
+
+/** What the API is asked: its words are those of no language. */
+export const toApiQuery = (filters: Filters): string => {
+  const said = saidBy(filters.text ?? '')
+  const query = toQuery(filters)
+  return said.length === 0 ? query : `${query}&said=${said.join(',')}`
+}
+
 /** As the list itself finds them, but that a beginning counts for any word: of the few that just came none is lost. */
 const hasWords = ({ details, review }: SpliceView, text: string): boolean => {
-  const words = wordsOfSplice(details, notesOf(review))
-  return wordsOf(text).every((asked) => words.some((word) => word.startsWith(asked)))
+  const words = wordsOfSplice(details, review)
+  return (
+    wordsOf(text).every((asked) => words.some((word) => word.startsWith(asked))) ||
+    saidBy(text).some((word) => words.includes(word))
+  )
 }
 
 /** Whether a splice that just came belongs to the list on screen. */

@@ -12,7 +12,7 @@ import { Printed } from '../print/printed.tsx'
 import { dateMinutesZone, zoneOfList } from '../times.ts'
 import { ByHandForm } from './by-hand-form.tsx'
 import { FilterForm } from './filter-form.tsx'
-import { type Filters, parseFilters, toQuery, withLive } from './filters.ts'
+import { type Filters, parseFilters, toApiQuery, toQuery, withLive } from './filters.ts'
 import { SpliceTable } from './splice-table.tsx'
 
 export const useSite = () => ({
@@ -53,7 +53,7 @@ const Empty = ({ filters, onClear }: { filters: Filters; onClear: () => void }) 
 export const SplicesPage = ({ query }: { query: string }) => {
   const navigate = useContext(NavigateContext)
   const filters = parseFilters(query)
-  const asked = toQuery(filters)
+  const asked = toApiQuery(filters)
   const { zone, unwinds, isLive } = useSite()
   const live = useLiveValue((store) => store.state.splices)
   // Read again when the connection is back: what came meanwhile was not sent here.

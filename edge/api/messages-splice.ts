@@ -71,6 +71,8 @@ export interface WhyView {
 export type Reason = Pick<WhyView, 'text' | 'words'>
 
 export interface SpliceFilter {
+  /** What caused it or was done, as `splice-words.ts` writes it: any of them will do in place of the words of `text`. */
+  said?: readonly string[] | undefined
   unwind?: string
   /** By a person's word first, as `cause`. */
   outcome?: string

@@ -1,7 +1,7 @@
 /** Finds splices by every filter of the list, each by an index that has them in the order of the list. */
 import type { DatabaseSync, SQLInputValue } from 'node:sqlite'
 import type { SpliceFilter, SpliceView } from '../api/messages.ts'
-import { notesOf, reviewOf, type SpliceEntry } from '../splice-review.ts'
+import { reviewOf, type SpliceEntry, type SpliceReview } from '../splice-review.ts'
 import { wordsOf, wordsOfSplice } from '../splice-words.ts'
 
 /** Numbers of words per ms of start; see migration 0004. */
@@ -34,7 +34,7 @@ export class SpliceSearch {
     const unwind = String(row['unwind'])
     const rowid = Number(row['word_id'])
     const { details } = JSON.parse(String(row['view'])) as Pick<SpliceView, 'details'>
-    const words = wordsOfSplice(details, this.notes(id))
+    const words = wordsOfSplice(details, this.review(id))
     this.sql.all.run(rowid, words.join(' '))
     this.sql.ofUnwind.run(rowid, words.map((word) => `${unwind}_${word}`).join(' '))
     this.sql.noLongerBad.run(rowid)
@@ -45,7 +45,7 @@ export class SpliceSearch {
   /** Newest first. */
   rows(filter: SpliceFilter): Record<string, unknown>[] {
     const words = wordsOf(filter.text ?? '')
-    return words.length === 0 ? this.byIndex(filter) : this.byWords(filter, words)
+    return words.length === 0 && filter.said === undefined ? this.byIndex(filter) : this.byWords(filter, words)
   }
 
   /** What a version wrote that knew no words. */
@@ -74,10 +74,12 @@ export class SpliceSearch {
     const { outcome, before, limit } = filter
     const near = this.nearTheBound(filter, words)
     if (near !== undefined) return near
-    const [table, terms] = termsOf(filter, words)
+    const { table, fixed, typed, said } = termsOf(filter, words)
     const where = new Where()
     const toTMs = Math.min(filter.toTMs ?? Number.MAX_SAFE_INTEGER / WORDS_PER_MS, before?.startedTMs ?? Infinity)
-    const match = terms.map((term) => this.matched(term)).join(' AND ')
+    const all = (terms: readonly Term[]): string => terms.map((term) => this.matched(term)).join(' AND ')
+    const any = [...(typed.length === 0 ? [] : [all(typed)]), ...said.map((term) => all([term]))]
+    const match = [...(fixed.length === 0 ? [] : [all(fixed)]), `(${any.join(' OR ')})`].join(' AND ')
     where.add(`${table} MATCH ?`, match)
     where.add(`${table}.rowid >= ?`, (filter.fromTMs ?? 0) * WORDS_PER_MS)
     where.add(`${table}.rowid < ?`, (Math.floor(toTMs) + 1) * WORDS_PER_MS)
@@ -102,20 +104,22 @@ export class SpliceSearch {
     const asked = words.map((word) => ({ word, isWhole: this.isWhole(word) }))
     const found = rows.filter((row) => {
       const { details } = JSON.parse(String(row['view'])) as Pick<SpliceView, 'details'>
-      const own = wordsOfSplice(details, this.notes(String(row['id'])))
-      return asked.every(({ word, isWhole }) => own.some((one) => (isWhole ? one === word : one.startsWith(word))))
+      const own = wordsOfSplice(details, this.review(String(row['id'])))
+      const hasAll =
+        asked.length > 0 &&
+        asked.every(({ word, isWhole }) => own.some((one) => (isWhole ? one === word : one.startsWith(word))))
+      return hasAll || filter.said?.some((word) => own.includes(word)) === true
     })
     return found.length >= filter.limit || rows.length < LOOKED_AT ? found.slice(0, filter.limit) : undefined
   }
 
-  /** Those that nobody took back. */
-  private notes(id: string): string[] {
-    return notesOf(reviewOf(this.sql.entries.all(id).map(({ entry }) => JSON.parse(String(entry)) as SpliceEntry)))
+  private review(id: string): SpliceReview | null {
+    return reviewOf(this.sql.entries.all(id).map(({ entry }) => JSON.parse(String(entry)) as SpliceEntry))
   }
 
   /** A word that some splice has is meant whole; of one that none has, its beginning. */
   private matched({ before, typed = '', exact = '' }: Term): string {
-    return `${before}"${exact}${typed}"${this.isWhole(typed) ? '' : ' *'}`
+    return `${before}"${exact}${typed}"${typed === '' || this.isWhole(typed) ? '' : ' *'}`
   }
 
   private isWhole(typed: string): boolean {
@@ -131,22 +135,32 @@ interface Term {
   typed?: string
 }
 
+interface Terms {
+  table: string
+  /** All of them, and either all that was typed or one of what it means. */
+  fixed: Term[]
+  typed: Term[]
+  said: Term[]
+}
+
 /** Which of the three tables of words answers, and with what. */
-function termsOf({ unwind, outcome, cause }: SpliceFilter, words: readonly string[]): [string, Term[]] {
+function termsOf({ unwind, outcome, cause, said = [] }: SpliceFilter, words: readonly string[]): Terms {
+  const inTable = (table: string, of: { before: string; exact?: string }, fixed: Term[] = []): Terms => ({
+    table,
+    fixed,
+    typed: words.map((typed) => ({ ...of, typed })),
+    said: said.map((word) => ({ before: of.before, exact: `${of.exact ?? ''}${word}` })),
+  })
   if (isRare(outcome, cause)) {
     const exact = { unwind, verdict: outcome, why: cause }
-    return [
-      'bad_words',
-      [
-        ...Object.entries(exact).flatMap(([column, word]) =>
-          word === undefined ? [] : [{ before: `${column}: `, exact: word }],
-        ),
-        ...words.map((typed) => ({ before: 'words: ', typed })),
-      ],
-    ]
+    const fixed = Object.entries(exact).flatMap(([column, word]) =>
+      word === undefined ? [] : [{ before: `${column}: `, exact: word }],
+    )
+    return inTable('bad_words', { before: 'words: ' }, fixed)
   }
-  if (unwind === undefined) return ['splice_words', words.map((typed) => ({ before: '', typed }))]
-  return ['unwind_words', words.map((typed) => ({ before: '', exact: `${unwind}_`, typed }))]
+  return unwind === undefined
+    ? inTable('splice_words', { before: '' })
+    : inTable('unwind_words', { before: '', exact: `${unwind}_` })
 }
 
 /** Few splices have a cause or went otherwise than well. */

@@ -92,7 +92,7 @@ describe('the list', () => {
     await rows(page).first().waitFor()
     const all = await rows(page).count()
     const [some] = server.daemon.splices({ limit: 1 })
-    const search = page.getByLabel('Roll, material or note')
+    const search = page.getByLabel('Roll, material, note, or what was done')
     await search.pressSequentially('no such')
     // Everything that the page shows live is drawn anew under the typist's hands.
     server.daemon.emit('splice', { ...some!, flags: 'early' })

@@ -1,8 +1,9 @@
 import { describe, expect, it } from 'vitest'
 import { chooseAxis, clockMarks } from '../../dashboard/charts/time-axis.ts'
 import { relativeSeconds, secondsAt, toBands, toPanels } from '../../dashboard/charts/trace-panels.ts'
+import { speak } from '../../dashboard/messages.ts'
 import { parseRoute, routePath } from '../../dashboard/router.ts'
-import { isWanted, parseFilters, toQuery, withLive } from '../../dashboard/splices/filters.ts'
+import { isWanted, parseFilters, saidBy, toApiQuery, toQuery, withLive } from '../../dashboard/splices/filters.ts'
 import { shownDifference } from '../../dashboard/splices/measures.ts'
 import { peopleSaidInWords } from '../../dashboard/splices/people-said.ts'
 import { triggerWords } from '../../dashboard/splices/record-figures.tsx'
@@ -100,6 +101,20 @@ describe('a verdict by people', () => {
   it('adds nothing where it is the same', () => {
     expect(said({ outcome: 'good' }, { outcome: 'good' })).toMatch(/^Press spliced at 07:00; the new web runs/)
   })
+})
+
+it('what was done is searched for by its name on the screen, also of what came just now', async () => {
+  expect(saidBy('knife changed')).toEqual(['done_knife_changed'])
+  expect(saidBy('vacu filter')).toEqual(['done_vacuum_cleaned'])
+  expect([saidBy(''), saidBy('kn'), saidBy('kraft knife')]).toEqual([[], [], []])
+  expect(toApiQuery({ text: 'knife changed' })).toBe('text=knife+changed&said=done_knife_changed')
+  expect(toApiQuery({ text: 'R4207' })).toBe('text=R4207')
+  const done = splice({ review: reviewOf([entryOf({ done: ['vacuum_cleaned'] })]) })
+  expect(isWanted(done, { text: 'filter cleaned' })).toBe(true)
+  expect(isWanted(done, { text: 'knife changed' })).toBe(false)
+  await speak('de')
+  expect(saidBy('Messer gewechselt')).toEqual(['done_knife_changed'])
+  await speak('en')
 })
 
 it('what people found, noted and did is one line of a list', () => {

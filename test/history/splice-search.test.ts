@@ -95,6 +95,46 @@ describe('the list', () => {
     expect(asked).toBeGreaterThan(40)
   })
 
+  it('is found by what caused a splice and by what was done, in place of words that were typed', () => {
+    const path = join(temporaryFolder(), 'history.sqlite')
+    const store = storeAt(path)
+    const some = all.slice(0, 40)
+    for (const splice of some) store.putSplice(splice)
+    const [first, second, third] = [some[3]!, some[7]!, some[11]!]
+    const at = (s: number): string => new Date(START_MS + s * 1000).toISOString()
+    store.putSpliceEntry(first.id, entryOf({ time: at(1), done: ['knife_changed'], thing: 'vacuum_weak' }))
+    store.putSpliceEntry(second.id, entryOf({ time: at(2), note: 'Messer gewechselt' }))
+    store.putSpliceEntry(third.id, entryOf({ time: at(3), done: ['knife_changed'] }))
+    store.putSpliceEntry(third.id, entryOf({ time: at(4), takes_back: at(3) }))
+    const found = (filter: Omit<SpliceFilter, 'limit'>, from = store) =>
+      from.splices({ ...filter, limit: 10 }).map(({ id }) => id)
+    const newestFirst = [second.id, first.id]
+    expect(found({ text: 'knife changed' })).toEqual([first.id])
+    expect(found({ text: 'knife' })).toEqual([first.id])
+    expect(found({ text: 'Messer gewechselt' })).toEqual([second.id])
+    const said = ['done_knife_changed', 'thing_knife_blunt']
+    const typed = { text: 'messer gewechselt', said }
+    expect(found(typed)).toEqual(newestFirst)
+    // Near the bound they are read one by one, behind it by their index; each of the three tables answers.
+    expect(found({ ...typed, toTMs: START_MS + 3_600_000 })).toEqual(newestFirst)
+    expect(found({ said: ['thing_vacuum_weak'] })).toEqual([first.id])
+    expect(found({ ...typed, unwind: first.unwind })).toEqual(
+      newestFirst.filter((id) => store.splice(id)!.unwind === first.unwind),
+    )
+    store.putSpliceEntry(first.id, entryOf({ time: at(5), outcome: 'failed', cause: 'web_break' }))
+    expect(found({ ...typed, outcome: 'failed', cause: 'web_break' })).toEqual(
+      newestFirst.filter((id) => verdictOf(store.splice(id)!).cause === 'web_break'),
+    )
+    expect(found({ ...typed, unwind: 'nowhere' })).toEqual([])
+    store.close()
+    // A store whose words are from before is found in the same way.
+    const old = openStoreFile(path, { nowMs: () => START_MS }).database
+    old.exec('PRAGMA user_version = 4')
+    old.prepare('DELETE FROM splice_words WHERE rowid = (SELECT word_id FROM splices WHERE id = ?)').run(first.id)
+    old.close()
+    expect(found({ said: ['thing_vacuum_weak'] }, storeAt(path))).toEqual([first.id])
+  })
+
   it('of an older store is found in the same way after its migration', () => {
     const path = join(temporaryFolder(), 'history.sqlite')
     const migrations = ownMigrations().filter(({ version }) => version < 4)

@@ -5,7 +5,7 @@ import type { SignalPoint } from '../../edge/history/store.ts'
 import { createMessages } from '../../edge/messages/message.ts'
 import { recordByHand } from '../../edge/outcome/record.ts'
 import { contractUnit } from '../../edge/signals/contract-units.ts'
-import { notesOf, reviewOf, type SpliceEntry, verdictOf } from '../../edge/splice-review.ts'
+import { reviewOf, type SpliceEntry, verdictOf } from '../../edge/splice-review.ts'
 import { wordsOf, wordsOfSplice } from '../../edge/splice-words.ts'
 import { type PastSplice, pastSplices } from './past-splices.ts'
 
@@ -18,6 +18,14 @@ const pointsOf = (trace: TraceView | undefined): SignalPoint[] =>
     : trace.columns.flatMap(({ signal, values }) =>
         values.map((value, index) => ({ unwind: trace.unwind, signal, tMs: trace.time[index]!, value })),
       )
+
+const hasWords = (view: SpliceView, { text = '', said }: SpliceFilter): boolean => {
+  const own = wordsOfSplice(view.details, view.review)
+  const asked = wordsOf(text)
+  if (asked.length === 0 && said === undefined) return true
+  const hasAll = asked.length > 0 && asked.every((word) => own.includes(word))
+  return hasAll || said?.some((word) => own.includes(word)) === true
+}
 
 export class StandInSplices {
   #all: PastSplice[]
@@ -35,9 +43,7 @@ export class StandInSplices {
           (filter.unwind === undefined || view.unwind === filter.unwind) &&
           (filter.outcome === undefined || verdictOf(view).outcome === filter.outcome) &&
           (filter.cause === undefined || verdictOf(view).cause === filter.cause) &&
-          wordsOf(filter.text ?? '').every((word) =>
-            wordsOfSplice(view.details, notesOf(view.review)).includes(word),
-          ) &&
+          hasWords(view, filter) &&
           startedTMs(view) >= (filter.fromTMs ?? Number.NEGATIVE_INFINITY) &&
           startedTMs(view) <= (filter.toTMs ?? Number.POSITIVE_INFINITY) &&
           (filter.before === undefined || startedTMs(view) < filter.before.startedTMs),

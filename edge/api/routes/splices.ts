@@ -26,7 +26,16 @@ export const FilterQuery = {
   text: Type.Optional(
     Type.String({
       maxLength: 100,
-      description: 'Only with these words among rolls, materials and notes; from four letters on a beginning will do',
+      description:
+        'Only with these words among rolls, materials, notes, what caused it and what was done; from four letters on a beginning will do',
+    }),
+  ),
+  said: Type.Optional(
+    Type.String({
+      maxLength: 500,
+      pattern: '^(thing|done)_[a-z_]+(,(thing|done)_[a-z_]+)*$',
+      description:
+        'What the words of text mean in the language of who asks, with commas: thing_knife_blunt,done_knife_changed. Any of them will do in their place',
     }),
   ),
   from: Type.Optional(Type.String({ description: 'Started at or after: ISO 8601 with a zone, or ms since 1970 UTC' })),
@@ -99,7 +108,15 @@ export const spliceRoutes = (app: ApiApp, { daemon }: RouteContext): void => {
 /** What a query asks for. Throws a `Failure` that names the parameter. */
 export const filterOf = (
   daemon: DaemonPort,
-  asked: { unwind?: string; outcome?: Outcome; cause?: Cause; text?: string; from?: string; to?: string },
+  asked: {
+    unwind?: string
+    outcome?: Outcome
+    cause?: Cause
+    text?: string
+    said?: string
+    from?: string
+    to?: string
+  },
 ): Omit<SpliceFilter, 'limit'> => {
   const { unwind, outcome, cause, text } = asked
   const fromTMs = timeParameter('from', asked.from)
@@ -108,7 +125,7 @@ export const filterOf = (
     throw wrongParameter('from', 'after_to')
   }
   if (unwind !== undefined) refuseUnknownUnwind(daemon, unwind)
-  return { unwind, outcome, cause, text, fromTMs, toTMs }
+  return { unwind, outcome, cause, text, said: asked.said?.split(','), fromTMs, toTMs }
 }
 
 export const traceOf = (daemon: DaemonPort, id: string): TraceView => {
