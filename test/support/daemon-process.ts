@@ -7,7 +7,7 @@ import { setTimeout as delay } from 'node:timers/promises'
 import type { HealthView, SpliceView, StreamEvents, UnwindView } from '../../edge/api/messages.ts'
 
 const MAIN = join(import.meta.dirname, '../../edge/main.ts')
-const READY_MS = 30_000
+const READY_MS = 60_000
 
 export interface DaemonProcess {
   readonly url: string
@@ -41,7 +41,10 @@ export async function startDaemonProcess(configFile: string, dataDir: string): P
     const url = /Dashboard: (https?:\S+)/.exec(line)?.[1]
     if (url !== undefined) ready.resolve(url)
   })
-  const timer = setTimeout(() => ready.reject(new Error(`it was not ready in time: ${lines.join(' | ')}`)), READY_MS)
+  const timer = setTimeout(() => {
+    ready.reject(new Error(`it was not ready in time: ${lines.join(' | ')}`))
+    child.kill('SIGKILL')
+  }, READY_MS)
   const url = await ready.promise.finally(() => clearTimeout(timer))
   const get = async <T>(path: string): Promise<T> => (await (await fetch(url + path)).json()) as T
   return {
