@@ -66,6 +66,7 @@ export class HandoverDesk implements HandoverPort {
           waiting_roll: view.waiting_roll,
           rolls_to_stage: advice?.rolls_to_stage ?? null,
           job_remaining: advice?.job?.remaining ?? null,
+          job_end: view.job_end,
         }
       }),
       stubs: port.splices({ fromTMs: sinceTMs, limit: MOST_SPLICES }).flatMap(stubOf),

@@ -53,7 +53,8 @@ export function inputOf({ assess, assessment, signals, memory, materials, lineWe
     waitingDiameterM: isRefused ? undefined : signals.number('waiting_diameter', tMs) || undefined,
     waitingLengthM: isRefused ? undefined : entered.waiting?.lengthM,
     waitingMaterial: isRefused ? needsOf(asked).material : waitingMaterialOf(asked),
-    jobM: jobM === undefined || jobM < 0 ? undefined : jobM,
+    // At zero it has ended, or a PLC has no figure: what runs on is not known to end.
+    jobM: jobM === undefined || jobM <= 0 ? undefined : jobM,
   }
 }
 
@@ -305,7 +306,7 @@ export function lineShare(unwind: string, source: AdviceSource): LineShare | und
     sdM: index === 0 ? forecast.metresSd : splice.sdM,
     earliestByM: index === 0 ? forecast.metres : (splice.rollLengthM ?? 0),
   }))
-  if (splices.length === 0) {
+  if (splices.length === 0 && advice.schedule?.job === undefined) {
     joints.push({ unwind, number: 1, metres: firstM, sdM: forecast.metresSd, earliestByM: forecast.metres })
   }
   const madeM = memory.jointAtWebM === undefined ? undefined : memory.jointAtWebM - lineWebM
@@ -315,7 +316,8 @@ export function lineShare(unwind: string, source: AdviceSource): LineShare | und
   return {
     unwind,
     joints,
-    preparation: nextPreparation(unwind, source, advice.readyBy, splices),
+    preparation:
+      advice.schedule?.job?.splices === 0 ? undefined : nextPreparation(unwind, source, advice.readyBy, splices),
     value: webValueOf(materialOf(source.materials, assess.rollData.material)),
     speedMps: at.speedMps,
     readyS: advice.readyBy?.seconds,

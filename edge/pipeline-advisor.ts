@@ -4,7 +4,7 @@
  */
 import { AdviceMemory } from './advice/memory.ts'
 import type { LeftOnCore } from './advice/splice-diameter.ts'
-import { flagsNow, materialOf, scheduleNow, wastedOnCore } from './advice/unwind-advice.ts'
+import { flagsNow, lastRollOf, materialOf, scheduleNow, wastedOnCore } from './advice/unwind-advice.ts'
 import type { AdviceView, WhatIfView } from './api/messages.ts'
 import type { AdviceColumns } from './columns.ts'
 import type { MaterialConfig, UnwindConfig } from './config/config.ts'
@@ -20,7 +20,7 @@ import {
   speedOf,
   whatIfView,
 } from './pipeline-advice.ts'
-import { leftToCore, nextFlag, type Outlook, splicesBehind } from './pipeline-outlook.ts'
+import { jobEnd, leftToCore, nextFlag, type Outlook, splicesBehind } from './pipeline-outlook.ts'
 import type { Sample } from './sample.ts'
 import type { UnwindSignals } from './signals/unwind-signals.ts'
 
@@ -79,13 +79,20 @@ export class UnwindAdvisor {
   /** What a screen shows of what comes. @param overdueSinceTMs - since when the roll has been past its splice's diameter. */
   outlook(overdueSinceTMs: number | undefined): Outlook {
     const source = this.#source
-    if (source === undefined) return { nextSplices: [], nextFlag: null, leftToCore: null }
+    if (source === undefined) return { nextSplices: [], nextFlag: null, leftToCore: null, jobEnd: null }
     const input = inputOf(source)
     return {
+      jobEnd: jobEnd(lastRollOf(input)),
       leftToCore: leftToCore(overdueSinceTMs, source.assess),
       nextSplices: splicesBehind(scheduleNow(input)?.splices ?? []),
       nextFlag: this.#memory.flags.length === 0 ? null : nextFlag(flagsNow(input), speedOf(source)),
     }
+  }
+
+  /** No further roll is asked for: the job ends before the next splice. */
+  get isLastRoll(): boolean {
+    const source = this.#source
+    return source !== undefined && lastRollOf(inputOf(source)) !== undefined
   }
 
   columns(tMs: number): AdviceColumns {

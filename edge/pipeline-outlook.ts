@@ -1,6 +1,7 @@
 /** What comes, for a screen that looks at a line from far off: splices behind the next one, marks, the core. SI units end here. Pure. */
 import type { FlagCountdown } from './advice/flags.ts'
 import type { NextSplice } from './advice/next-splices.ts'
+import type { LastRoll } from './advice/unwind-advice.ts'
 import type { UnwindView } from './api/messages.ts'
 import type { AssessInput } from './estimators/assessment.ts'
 
@@ -8,7 +9,11 @@ export interface Outlook {
   nextSplices: UnwindView['next_splices']
   nextFlag: UnwindView['next_flag']
   leftToCore: UnwindView['left_to_core']
+  jobEnd: UnwindView['job_end']
 }
+
+export const jobEnd = (last: LastRoll | undefined): UnwindView['job_end'] =>
+  last === undefined ? null : { metres: last.metres, seconds: last.seconds ?? null }
 
 /** As far as a time axis that people read from afar goes, s, and as many joints as they tell apart on it. */
 const FARTHEST_S = 2 * 3600

@@ -101,6 +101,7 @@ export function unwindView(input: ViewInput): UnwindView {
     next_splices: input.nextSplices,
     left_to_core: input.leftToCore,
     next_flag: input.nextFlag,
+    job_end: input.jobEnd,
     stale: input.lost.map(({ signal, source, address, seconds }) => ({ signal, source, address, seconds })),
     reason: reason === null ? null : input.entries.messages(reason.key, reason.parameters),
     reason_words: reason,

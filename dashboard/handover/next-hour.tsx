@@ -13,10 +13,13 @@ type Unwind = HandoverView['unwinds'][number]
 const TOLD = 3
 const NO_BREAK = '\u00a0'
 
-const splicesOf = ({ splices }: Unwind, time: string, zone: string): string => {
+const splicesOf = ({ splices, job_end: end }: Unwind, time: string, zone: string): string => {
+  const baseTMs = Date.parse(time)
+  // A line that stands at its job's end still needs no roll; when it will be there nobody knows.
+  if (end !== null && end.seconds !== null)
+    return say('handover.job_ends', { time: clockMinutes(baseTMs + end.seconds * 1000, zone) })
   if (splices === null) return say('handover.splices_unknown')
   if (splices.length === 0) return say('handover.no_splice')
-  const baseTMs = Date.parse(time)
   const rest = splices.slice(TOLD)
   const told = splices
     .slice(0, TOLD)

@@ -26,9 +26,17 @@ const JobSays = ({ entries, advice, zone }: { entries: EntriesView; advice: Advi
     <>
       <p>{wants.length === 0 ? say('job.any') : say('job.wants', { wants: wants.join(' · ') })}</p>
       <p>
-        {job.remaining === null ? say('job.unknown') : say('job.remaining', { length: formatLength(job.remaining) })}
+        {job.remaining === null
+          ? say('job.unknown')
+          : job.remaining === 0
+            ? say('job.over')
+            : say('job.remaining', { length: formatLength(job.remaining) })}
         {advice?.job != null &&
-          ` ${say('job.splices', { count: advice.job.splices, left: formatLength(advice.job.left_on_roll.value) })}`}
+          job.remaining !== 0 &&
+          ` ${say(advice.job.splices === 0 ? 'job.last_roll' : 'job.splices', {
+            count: advice.job.splices,
+            left: formatLength(advice.job.left_on_roll.value),
+          })}`}
       </p>
       {job.entered !== null && (
         <p class="question">

@@ -17,7 +17,9 @@ export const NextSplices = ({ advice }: { advice: AdviceView | undefined }) => {
     <section aria-labelledby="next-splices">
       <h2 id="next-splices">{say('next.title')}</h2>
       {advice.next_splices.length === 0 ? (
-        <p class="question">{say(advice.rolls_to_stage === null ? 'next.unknown' : 'next.none')}</p>
+        <p class="question">
+          {say(advice.job !== null ? 'next.job_ends' : advice.rolls_to_stage === null ? 'next.unknown' : 'next.none')}
+        </p>
       ) : (
         <>
           <p>
@@ -66,6 +68,9 @@ export const NextSplices = ({ advice }: { advice: AdviceView | undefined }) => {
               </tbody>
             </table>
           </div>
+          {advice.job !== null && advice.next_splices.length <= SHOWN && (
+            <p class="question">{say('next.until_job')}</p>
+          )}
           <Age time={advice.time} />
         </>
       )}

@@ -1,10 +1,14 @@
 /** How long people have before the next roll must be ready, from the estimate's early end. Seconds. */
 import type { UnwindView } from '../../edge/api/messages.ts'
 
-export type Deadline = Pick<UnwindView, 'seconds_low' | 'seconds_to_splice' | 'fill_lead_seconds' | 'preparation'>
+export type Deadline = Pick<
+  UnwindView,
+  'seconds_low' | 'seconds_to_splice' | 'fill_lead_seconds' | 'preparation' | 'job_end'
+>
 
-/** Time until the roll must be ready (the fill's start at the early end of the interval); undefined without an estimate. */
+/** Time until the roll must be ready (the fill's start at the early end of the interval); undefined without an estimate, or need. */
 export const secondsToReady = (view: Deadline): number | undefined => {
+  if (view.job_end !== null) return undefined
   const early = view.seconds_low ?? view.seconds_to_splice
   return early === null ? undefined : early - view.fill_lead_seconds
 }

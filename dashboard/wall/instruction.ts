@@ -5,6 +5,7 @@ import { alarmName } from '../alarm-name.ts'
 import { alarmShort, alarmText } from '../daemon-words.ts'
 import { isThreading } from '../live/line-state.ts'
 import { hasMessage, say } from '../messages.ts'
+import { formatTimeLeft, toStep } from '../times.ts'
 import { speedAtMost } from '../units.ts'
 import { isTooLateToPrepare } from './deadline.ts'
 import { readinessShown } from './lane-words.ts'
@@ -109,12 +110,21 @@ const prepare = ({ preparation: { missing } }: UnwindView): string =>
         ? say(`verb.prepare.${missing}`)
         : say('verb.prepare')
 
+/** A line that runs to the end of its job asks for nothing: undefined where a further roll is needed. */
+const jobEnds = ({ job_end: end }: UnwindView): string | undefined => {
+  if (end === null || end.seconds === null) return undefined
+  const { figures, unit } = formatTimeLeft(toStep(end.seconds))
+  return say('verb.job_ends', { time: `${figures} ${unit}` })
+}
+
 const calmVerb = (view: UnwindView): string => {
   if (view.state === 'unknown') return say('verb.unknown')
   if (view.state === 'splicing') return say('verb.splicing')
   if (view.state === 'no_roll') return say('verb.no_roll')
   if (isThreading(view)) return say(view.line_state === 'thread' ? 'verb.threading' : 'verb.jogging')
   if (view.state === 'standing') return view.new_roll_ready === true ? say('verb.standing_ready') : say('verb.standing')
+  const ending = jobEnds(view)
+  if (ending !== undefined) return ending
   if (view.new_roll_ready === null) return say('verb.check_ready')
   if (!view.new_roll_ready) return isTooLateToPrepare(view) ? say('verb.slow_or_stop') : prepare(view)
   return view.splicer_auto === false ? say('verb.splicer_auto') : say('verb.ready')
@@ -137,7 +147,7 @@ export const instructionFor = (view: UnwindView, isAborted = false): Instruction
       others: [...others, ...over],
     }
   }
-  if (isWrongRoll(view) && view.state !== 'splicing') {
+  if (isWrongRoll(view) && view.state !== 'splicing' && view.job_end === null) {
     const missing = view.preparation.missing === 'hold' ? 'hold' : 'wrong_roll'
     return { ...calm, others: over, verb: prepare(view), tone: 'medium', wrong: say(`missing.${missing}`) }
   }

@@ -12,6 +12,7 @@ export const readinessOf = (view: Pick<UnwindView, 'new_roll_ready'>): Readiness
 /** "roll ready", or what it lacks first. */
 export const readyWords = (view: UnwindView): string => {
   const { missing } = view.preparation
+  if (view.job_end !== null) return say(view.new_roll_ready === true ? 'ready.yes' : 'ready.not_needed')
   // Where nothing says whether it is ready, "not ready" would be a guess.
   const isGuess = missing === 'ready' && view.new_roll_ready === null
   if (missing !== null && !isGuess) return say(`missing.${missing}`)
@@ -21,9 +22,11 @@ export const readyWords = (view: UnwindView): string => {
 
 /** A roll that the splicer calls ready is none while it is the wrong one, on hold, or the splicer is not in automatic. */
 export const readinessShown = (
-  view: Pick<UnwindView, 'new_roll_ready' | 'splicer_auto' | 'preparation'>,
+  view: Pick<UnwindView, 'new_roll_ready' | 'splicer_auto' | 'preparation' | 'job_end'>,
 ): Readiness => {
   const readiness = readinessOf(view)
+  // Nothing lacks where nothing is needed.
+  if (view.job_end !== null) return 'yes'
   const isReady = view.preparation.missing === null && view.splicer_auto !== false
   return readiness === 'yes' && !isReady ? 'no' : readiness
 }
@@ -75,6 +78,7 @@ export const timesOfDay = (
   zone: string,
 ): { part: 'ready-by' | 'splice-at'; text: string }[] => {
   if (seconds === undefined || seconds < FAR_S || serverTMs === undefined || isThreading(view)) return []
+  if (view.job_end !== null) return []
   const at = (s: number) => clockMinutes(serverTMs + s * 1000, zone)
   const splice = { part: 'splice-at', text: say('time.splice_at', { time: at(seconds) }) } as const
   if (view.new_roll_ready === true || view.seconds_low === null) return [splice]

@@ -18,7 +18,7 @@ const STAYS_UNTIL_SEEN: ReadonlySet<AlarmId> = new Set([
   'wrong_roll_spliced',
 ])
 
-type Troubled = Pick<UnwindView, 'alarms' | 'new_roll_ready' | 'splicer_auto' | 'preparation'>
+type Troubled = Pick<UnwindView, 'alarms' | 'new_roll_ready' | 'splicer_auto' | 'preparation' | 'job_end'>
 
 /** An alarm ends a moment after its cause: nobody is told to slow or stop beside a roll that is ready. */
 const isJustOver = ({ alarm }: AlarmView, view: Troubled): boolean =>
@@ -45,6 +45,6 @@ export const isWrongRoll = ({ preparation: { missing } }: Pick<UnwindView, 'prep
 /** 0 for high, 1 for medium; undefined where nothing is wrong now. */
 export const troubleRank = (view: Troubled): number | undefined => {
   const first = standingTrouble(view)[0]
-  if (first === undefined) return isWrongRoll(view) ? RANK.medium : undefined
+  if (first === undefined) return isWrongRoll(view) && view.job_end === null ? RANK.medium : undefined
   return RANK[first.priority]
 }

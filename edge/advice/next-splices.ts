@@ -69,7 +69,7 @@ export interface NextSplice {
 export interface JobEnd {
   remainingM: number
   seconds: number | undefined
-  /** Splices until then. */
+  /** Splices until then; the first counts where it may come before. */
   splices: number
   /** Web to its splice diameter that will be left on the roll that runs then, m. */
   leftM: number
@@ -78,6 +78,7 @@ export interface JobEnd {
 }
 
 export interface Schedule {
+  /** Within the horizon; those until the job ends, where that is known. */
   splices: NextSplice[]
   job: JobEnd | undefined
   /**
@@ -86,6 +87,13 @@ export interface Schedule {
    */
   toStage: number | undefined
 }
+
+/** 99 times in 100 the splice does not come before: a roll that is asked for in vain costs less than one that lacks. */
+const BEYOND_DOUBT_SD = 2.33
+
+/** The job ends before a splice, beyond doubt: that splice's next roll is not asked for. */
+export const endsBefore = (jobM: number, { metres, sdM }: Pick<NextSplice, 'metres' | 'sdM'>): boolean =>
+  jobM <= metres - BEYOND_DOUBT_SD * sdM
 
 export const HORIZON_S = 8 * 3600
 /** More splices than these say nothing new; a roll shorter than this is no roll, m. */
@@ -112,7 +120,8 @@ export function schedule(input: NextSplicesInput): Schedule {
     all.push(spliceOf(input, last.metres + roll.lengthM, Math.hypot(last.sdM, roll.sdM), roll))
   }
   const job = jobM === undefined ? undefined : jobEnd(input, all, jobM)
-  const within = all.filter(({ metres }) => metres <= horizonM)
+  // With the job the need for rolls ends, as far as anybody has said.
+  const within = all.slice(0, job?.splices).filter(({ metres }) => metres <= horizonM)
   const needed = neededRolls(input, all, job)
   const toStage = needed === undefined ? undefined : Math.max(0, needed - (input.waiting === undefined ? 0 : 1))
   return { splices: within.slice(0, MOST_SHOWN), job, toStage }
@@ -166,9 +175,10 @@ function spliceOf(
 }
 
 function jobEnd(input: NextSplicesInput, all: readonly NextSplice[], jobM: number): JobEnd | undefined {
-  const index = all.findIndex(({ metres }) => metres >= jobM)
-  const on = all[index]
+  const byMean = all.findIndex(({ metres }) => metres >= jobM)
+  const index = byMean === 0 && !endsBefore(jobM, all[0]!) ? 1 : byMean
   // What follows is not known so far ahead.
+  const on = all[index] ?? all[byMean]
   if (on === undefined) return undefined
   return {
     remainingM: jobM,

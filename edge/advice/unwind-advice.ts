@@ -13,7 +13,7 @@ import { cycleSpeedMps, plannedSlowDown } from '../estimators/slow-down.ts'
 import { Z80 } from '../estimators/statistics.ts'
 import { type FlagCountdown, flagCountdown } from './flags.ts'
 import type { AdviceMemory, UsualLength } from './memory.ts'
-import { type ComingRoll, type Schedule, schedule } from './next-splices.ts'
+import { type ComingRoll, endsBefore, type Schedule, schedule } from './next-splices.ts'
 import { atSpeed, type LastingSpeed, lastingSpeed, type ReadyBy, readyBy } from './preparation.ts'
 import {
   type LeftOnCore,
@@ -90,6 +90,22 @@ export function scheduleNow(input: AdviceInput): Schedule | undefined {
   const { assess, assessment } = input
   const at = forecastInputOf(assess, assess.roll.at(assess.webM), assessment.state)
   return scheduleOf(input, at, assessment.forecast, at.roll, usualOf(input, at.roll))
+}
+
+/** Where the job ends before the next splice beyond doubt: how much web it still needs, m, and how long that takes, s. */
+export interface LastRoll {
+  metres: number
+  seconds: number | undefined
+}
+
+/** @returns undefined where a further roll is needed, or may be. */
+export function lastRollOf(input: AdviceInput): LastRoll | undefined {
+  const { assess, assessment, jobM } = input
+  const said = assessment.forecast
+  if (jobM === undefined || said === undefined) return undefined
+  const at = forecastInputOf(assess, assess.roll.at(assess.webM), assessment.state)
+  if (!endsBefore(jobM, lineWebToSplice(at, said))) return undefined
+  return { metres: jobM, seconds: at.speedMps === undefined ? undefined : jobM / at.speedMps }
 }
 
 /** Marks inside the running roll, likewise. */

@@ -26,6 +26,9 @@ function secondsLeft(facts: AlarmFacts): number | undefined {
 /** Before a splice: neither in its cycle nor without a roll. */
 const isBeforeSplice = (facts: AlarmFacts): boolean => facts.state !== 'splicing' && facts.state !== 'no_roll'
 
+/** Before one for which something has to be ready: where the job ends first nobody is asked for anything. */
+const isSpliceAhead = (facts: AlarmFacts): boolean => isBeforeSplice(facts) && !facts.isLastRoll
+
 /** 0 none, then 1, 2, 3 below the first, second and third limit, s. */
 function readinessStage(leftS: number, limitsS: readonly number[], held: number): number {
   let stage = 0
@@ -44,7 +47,7 @@ export function rollNotReady(facts: AlarmFacts, memory: Memory): Finding | undef
   const leftS = secondsLeft(facts)
   // A roll that the job can't take is none, whatever the splicer calls it.
   const isMissing = facts.newRollReady === false || facts.nextRoll.isRefused
-  if (!isMissing || leftS === undefined || !isBeforeSplice(facts)) return ended(memory)
+  if (!isMissing || leftS === undefined || !isSpliceAhead(facts)) return ended(memory)
   const held = memory.stage
   const { usualS, leastS } = facts.nextRoll
   const limitsS = [READINESS_STAGES[0] * usualS, READINESS_STAGES[1] * usualS, leastS]
@@ -80,7 +83,7 @@ export function splicerNotAuto(facts: AlarmFacts, memory: Memory): Finding | und
   const leftS = secondsLeft(facts)
   const isFaulted = facts.spliceFault === true
   const isOut = facts.splicerAuto === false && facts.newRollReady !== false
-  if (!(isFaulted || isOut) || leftS === undefined || !isBeforeSplice(facts)) return ended(memory)
+  if (!(isFaulted || isOut) || leftS === undefined || !isSpliceAhead(facts)) return ended(memory)
   const limitsS = READINESS_STAGES.map((share) => share * facts.preparationS)
   const stage = (memory.stage = readinessStage(leftS, limitsS, memory.stage))
   if (stage === 0 || (!isFaulted && facts.isReadyUnknown && stage < limitsS.length)) return undefined
@@ -109,7 +112,7 @@ const SHORT_URGENT_S = 120
 export function bufferShort(facts: AlarmFacts, memory: Memory): Finding | undefined {
   const leftS = secondsLeft(facts)
   const marginM = facts.bufferMarginM
-  if (marginM === undefined || leftS === undefined || !isBeforeSplice(facts)) return undefined
+  if (marginM === undefined || leftS === undefined || !isSpliceAhead(facts)) return undefined
   if (leftS > SHORT_WINDOW_S * (memory.isRaised ? STAGE_HYSTERESIS : 1)) return undefined
   if (marginM >= (memory.isRaised ? shortDeadbandM(facts) : 0)) return undefined
   // What is short only because it does not fill is told once, as that.

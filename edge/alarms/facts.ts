@@ -35,6 +35,8 @@ export interface AlarmFacts {
    * the job can't take.
    */
   nextRoll: { isRefused: boolean; usualS: number; leastS: number }
+  /** The job ends before the next splice, beyond doubt: nothing has to be ready for that. */
+  isLastRoll: boolean
   /** In what the roll that runs is not the one that the job needs, where that was known while it waited. */
   wrongRoll: Words | undefined
   /** Stored web now; what the buffer will hold at the cycle's start less reserve less need; the net need, m. */

@@ -63,7 +63,7 @@ export interface AdviceView {
   lasting_speed: number | null
   lasting_speed_low: number | null
   lasting_speed_high: number | null
-  /** Within 8 hours. */
+  /** Within 8 hours, and until the job ends where that is known. */
   next_splices: NextSpliceView[]
   /** Of rolls of the material that comes next, from their outside to their splice. */
   usual_length: { material: string; metres: number; deviation: number; rolls: number } | null

@@ -1,7 +1,7 @@
 import type { Words } from '../messages/render.ts'
 import type { ListedVerdict, PeopleSaid } from '../splice-review.ts'
 import type { LogEntry, ServiceView } from '../trend-views.ts'
-import type { AlarmView, NextSpliceView, Reason } from './messages.ts'
+import type { AlarmView, NextSpliceView, Reason, UnwindView } from './messages.ts'
 import type { PreparationView, WaitingRollView } from './messages-entries.ts'
 
 export interface HandoverView {
@@ -18,6 +18,8 @@ export interface HandoverView {
     /** Rolls needed until the job ends that neither run nor wait; null unknown. */
     rolls_to_stage: number | null
     job_remaining: number | null
+    /** As the unwind's view has it: no further roll is needed. */
+    job_end: UnwindView['job_end']
   }[]
   /** Left on a core after a splice that came early, or to be returned or run again, in this shift; what nobody said is null. */
   stubs: { id: string; unwind: string; started: string; material: string | null; metres: number; rest: string | null }[]

@@ -60,6 +60,11 @@ export interface UnwindView extends ForecastRow {
   left_to_core: { metres: number; seconds: number | null } | null
   /** The next mark (flaw or joint) inside the running roll that comes before its splice, within the hour; null where there is none. */
   next_flag: { metres: number; seconds: number } | null
+  /**
+   * The job ends before the next splice, beyond doubt: no further roll is asked for. Web that it still needs, m, and how long that
+   * takes, s (null while the line stands); null where a roll is needed, or may be.
+   */
+  job_end: { metres: number; seconds: number | null } | null
   /** Signals that have no value now, with their tag and the age of the last one in s. */
   stale: { signal: string; source: string; address: string; seconds: number }[]
   /** Why the state is `unknown`, one sentence in the site's language; else null. */

@@ -1,11 +1,13 @@
 /** The shapes of `messages-entries.ts` as JSON Schema. */
 import { type Static, Type } from 'typebox'
 import { MISSING_LINKS, ROLL_CHECKS, ROLL_FAULTS, STAGES, WINDINGS } from '../entries.ts'
+import type { UnwindView } from './messages.ts'
 import type { EntriesView, PreparationView, WaitingRollView } from './messages-entries.ts'
 import {
   type Holds,
   named,
   nullable,
+  number,
   numberOrNull,
   oneOf,
   type Same,
@@ -54,6 +56,17 @@ export const WaitingRollSchema = Type.Unsafe<WaitingRollView | null>({
     { type: 'null' },
   ],
   description: 'Null where nothing says that a roll waits',
+})
+
+export const JobEnd = Type.Unsafe<UnwindView['job_end']>({
+  anyOf: [
+    Type.Object({
+      metres: number('Web that the job still needs, m'),
+      seconds: numberOrNull('How long that takes, s; null while the line stands'),
+    }),
+    { type: 'null' },
+  ],
+  description: 'The job ends before the next splice, beyond doubt: no further roll is asked for',
 })
 
 const EnteredRoll = (description: string) =>

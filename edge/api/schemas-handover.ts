@@ -16,7 +16,7 @@ import {
   timeOrNull,
 } from './schema-parts.ts'
 import { AlarmViewRef } from './schemas.ts'
-import { PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
+import { JobEnd, PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
 import { LISTED_VERDICT, PEOPLE_SAID } from './schemas-review.ts'
 import { LogEntryRef, ServiceViewRef } from './schemas-trends.ts'
 
@@ -44,6 +44,7 @@ export const HandoverViewSchema = Type.Object(
         waiting_roll: WaitingRollSchema,
         rolls_to_stage: numberOrNull('Rolls needed that neither run nor wait'),
         job_remaining: numberOrNull('Web that the job still needs, m'),
+        job_end: JobEnd,
       }),
     ),
     stubs: Type.Array(

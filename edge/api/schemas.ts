@@ -33,7 +33,7 @@ import {
   timeOrNull,
   words,
 } from './schema-parts.ts'
-import { EntriesViewSchema, PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
+import { EntriesViewSchema, JobEnd, PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
 import { HistoryViewSchema } from './schemas-history.ts'
 import { JointViewSchema } from './schemas-joints.ts'
 import { SpliceReviewSchema } from './schemas-review.ts'
@@ -155,6 +155,7 @@ export const UnwindViewSchema = Type.Object(
       ],
       description: 'The next mark inside the running roll that comes before its splice, within the hour',
     }),
+    job_end: JobEnd,
     stale: Type.Array(
       Type.Object({
         signal: text('Signal without a value'),

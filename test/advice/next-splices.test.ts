@@ -90,6 +90,22 @@ describe('the next splices', () => {
 })
 
 describe('the job', () => {
+  test('ends the list: what comes after it nobody has asked for', () => {
+    const metres = (jobM: number) => schedule({ ...plain, jobM }).splices.map((splice) => splice.metres)
+    expect(metres(16_000)).toEqual([1000, 5000, 11_000])
+    expect(metres(800)).toEqual([])
+    expect(schedule({ ...plain, jobM: 800 }).toStage).toBe(0)
+  })
+
+  test('that may outlast the roll by chance still asks for the next one', () => {
+    // 3 m standard deviation: beyond doubt are 7 m.
+    const at = (jobM: number) => schedule({ ...plain, waiting: undefined, jobM })
+    expect(at(992)).toMatchObject({ job: { splices: 0 }, toStage: 0, splices: [] })
+    expect(at(995)).toMatchObject({ job: { splices: 1, leftM: 7000 - 995 }, toStage: 1, splices: [{ metres: 1000 }] })
+    const unknown = schedule({ ...plain, waiting: undefined, usual: undefined, jobM: 995 })
+    expect(unknown).toMatchObject({ job: { leftM: 5, splices: 1 }, splices: [{ metres: 1000 }] })
+  })
+
   test('ends on a roll: what is left on it, how many splices, how many rolls to stage', () => {
     expect(schedule({ ...plain, jobM: 800 })).toMatchObject({
       job: { splices: 0, leftM: 200, onRoll: 'running' },

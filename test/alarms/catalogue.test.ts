@@ -104,6 +104,15 @@ describe('roll_not_ready', () => {
     expect(line.text()).toContain('Slow to')
   })
 
+  it('asks for nothing where the job ends before the splice', () => {
+    const line = newLine()
+    expect(line.hold(notReady(300), 3)).toEqual(['roll_not_ready raised medium'])
+    expect(line.hold(notReady(290, { isLastRoll: true }), 3)).toEqual(['roll_not_ready cleared'])
+    expect(
+      line.hold(notReady(10, { isLastRoll: true, splicerAuto: false, spliceFault: true, bufferMarginM: -5 }), 9),
+    ).toEqual([])
+  })
+
   it('takes a roll that the job refuses for none, though the splicer calls it ready', () => {
     const line = newLine()
     const nextRoll = { isRefused: true, usualS: 240, leastS: 190 }

@@ -21,6 +21,7 @@ export const factsOf = (stated: Partial<AlarmFacts> = {}): AlarmFacts => ({
   webBreak: false,
   preparationS: 240,
   nextRoll: { isRefused: false, usualS: 240, leastS: 190 },
+  isLastRoll: false,
   wrongRoll: undefined,
   storedM: 7.5,
   bufferMarginM: 6,

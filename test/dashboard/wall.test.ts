@@ -38,6 +38,7 @@ const view = (fields: Partial<UnwindView> = {}): UnwindView => ({
   next_splices: [],
   left_to_core: null,
   next_flag: null,
+  job_end: null,
   new_roll_ready: true,
   ready_by_hand: false,
   splicer_auto: true,
@@ -316,7 +317,17 @@ describe('preparing the next roll', () => {
       wrong: 'roll on hold',
       tone: 'medium',
     })
-    expect(instructionFor(at(1, 'wrong_roll')).wrong).toBe('wrong roll')
+    expect(instructionFor(at(1, 'wrong_roll'))).toMatchObject({ verb: 'Fetch the right roll', wrong: 'wrong roll' })
+  })
+  it('asks for no roll where the job ends first', () => {
+    const end = { job_end: { metres: 1500, seconds: 305 } }
+    const late = at(0, 'fetch', { seconds_low: 100, ...end })
+    expect(instructionFor(late)).toMatchObject({ verb: 'Job ends in 5:00 min', tone: 'calm', wrong: undefined })
+    expect([readyWords(late), readinessShown(late), slackSeconds(late)]).toEqual(['no further roll', 'yes', undefined])
+    // The roll that waits may be the next job's.
+    expect(instructionFor(at(1, 'wrong_roll', end)).tone).toBe('calm')
+    expect(timesOfDay({ ...late, seconds_to_splice: 900 }, 900, Date.parse(START), 'UTC')).toEqual([])
+    expect(instructionFor(at(0, 'fetch', { ...end, state: 'standing' })).verb).toBe('Line stopped')
   })
   it('says times of day above 10 min, and which roll comes', () => {
     const far = at(1, 'load', { seconds_to_splice: 900, seconds_low: 850 })

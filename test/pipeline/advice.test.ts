@@ -360,16 +360,32 @@ describe('rolls, job and money from tags and materials', () => {
     replayed(waitingMm, jobM).advise(run.scenario.unwind, tMs - 100, (advisor) => advisor.view(tMs - 100))!
 
   test('a screen gets the splices behind the next one and the roll that waits', () => {
-    const [view] = replayed(800, 3000).views(tMs - 100)
-    const [, second] = ask(800, 3000).next_splices
+    const [view] = replayed(800, 20_000).views(tMs - 100)
+    const [, second] = ask(800, 20_000).next_splices
     // The roll after the waiting one is as long as the usual, which nobody saw yet but the running one.
     expect(view!.seconds_to_splice! + view!.next_splices[0]!.after).toBeCloseTo(second!.seconds!, 3)
     expect(view?.waiting_roll).toMatchObject({ material: '4711', width: 1300 })
+    expect(view?.job_end).toBeNull()
+  })
+
+  test('a job that ends on the running roll asks for no other: on the screen, in the advice and at zero, when it is over', () => {
+    const [first] = ask(0, 20_000).next_splices
+    const jobM = first!.metres - 200
+    const [ends] = replayed(0, jobM).views(tMs - 100)
+    expect(ends!.job_end!.metres).toBe(jobM)
+    expect(ends!.job_end!.seconds! / first!.seconds!).toBeCloseTo(jobM / first!.metres, 6)
+    const advice = ask(0, jobM)
+    expect(advice).toMatchObject({ next_splices: [], rolls_to_stage: 0, job: { splices: 0, roll: 'running' } })
+    expect(advice.job!.left_on_roll.value).toBeCloseTo(200, 6)
+    // What runs on after its end is not known to end.
+    const [over] = replayed(0, 0).views(tMs - 100)
+    expect(over!.job_end).toBeNull()
+    expect(ask(0, 0)).toMatchObject({ job: null, next_splices: [{ roll: 'running' }] })
   })
 
   // Handbook relation: π(800² − 130²)/(4·80 µm) = 6117 m, 20 min 23 s at 300 m/min.
   test('the waiting roll follows the running one with the length of its diameter', () => {
-    const view = ask(800, 3000)
+    const view = ask(800, 20_000)
     const [first, second] = view.next_splices
     expect([first?.roll, second?.roll, second?.material]).toEqual(['running', 'waiting', '4711'])
     expect(second!.roll_length! / 6117.3).toBeCloseTo(1, 3)
@@ -381,13 +397,14 @@ describe('rolls, job and money from tags and materials', () => {
   test('the job ends on it: what is left, and nothing more to stage', () => {
     const view = ask(800, 3000)
     expect(view.job).toMatchObject({ remaining: 3000, splices: 1, roll: 'waiting' })
-    expect(view.job!.left_on_roll.value).toBeCloseTo(view.next_splices[1]!.metres - 3000, 6)
+    expect(view.job!.left_on_roll.value).toBeCloseTo(ask(800, 20_000).next_splices[1]!.metres - 3000, 6)
+    expect(view.next_splices.map(({ roll }) => roll)).toEqual(['running'])
     expect(view.rolls_to_stage).toBe(0)
   })
 
   test('a waiting stub is too short to prepare the one after it', () => {
     // 150 mm: 55 m, 11 s.
-    expect(ask(150, 3000).next_splices[1]?.too_short).toBe(true)
+    expect(ask(150, 20_000).next_splices[1]?.too_short).toBe(true)
   })
 
   test('a PLC that says 0 has no waiting roll, and the job is not followed beyond what is known', () => {

@@ -170,6 +170,7 @@ const frame = (tMs: number, unwind: string, name: string, state: UnwindState): U
     next_splices: [],
     left_to_core: null,
     next_flag: null,
+    job_end: null,
     new_roll_ready: null,
     ready_by_hand: false,
     splicer_auto: null,
