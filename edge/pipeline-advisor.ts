@@ -20,7 +20,7 @@ import {
   speedOf,
   whatIfView,
 } from './pipeline-advice.ts'
-import { jobEnd, leftToCore, nextFlag, type Outlook, splicesBehind } from './pipeline-outlook.ts'
+import { fullDiameterM, jobEnd, leftToCore, nextFlag, type Outlook, splicesBehind } from './pipeline-outlook.ts'
 import type { Sample } from './sample.ts'
 import type { UnwindSignals } from './signals/unwind-signals.ts'
 
@@ -79,11 +79,16 @@ export class UnwindAdvisor {
   /** What a screen shows of what comes. @param overdueSinceTMs - since when the roll has been past its splice's diameter. */
   outlook(overdueSinceTMs: number | undefined): Outlook {
     const source = this.#source
-    if (source === undefined) return { nextSplices: [], nextFlag: null, leftToCore: null, jobEnd: null }
+    if (source === undefined)
+      return { nextSplices: [], nextFlag: null, leftToCore: null, jobEnd: null, fullM: undefined }
     const input = inputOf(source)
     return {
       jobEnd: jobEnd(lastRollOf(input)),
       leftToCore: leftToCore(overdueSinceTMs, source.assess),
+      fullM: fullDiameterM(
+        this.#memory.usualLength(source.assess.rollData.material, undefined)?.lengthM,
+        source.assess,
+      ),
       nextSplices: splicesBehind(scheduleNow(input)?.splices ?? []),
       nextFlag: this.#memory.flags.length === 0 ? null : nextFlag(flagsNow(input), speedOf(source)),
     }

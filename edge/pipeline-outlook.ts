@@ -10,6 +10,8 @@ export interface Outlook {
   nextFlag: UnwindView['next_flag']
   leftToCore: UnwindView['left_to_core']
   jobEnd: UnwindView['job_end']
+  /** Diameter of a full roll, m; undefined where nothing is known of one. */
+  fullM: number | undefined
 }
 
 export const jobEnd = (last: LastRoll | undefined): UnwindView['job_end'] =>
@@ -41,6 +43,23 @@ export function nextFlag(flags: readonly FlagCountdown[], speedMps: number | und
   const metres = flags.filter((flag) => flag.metres > 0 && flag.isBeforeSplice).map((flag) => flag.metres)
   const seconds = Math.min(...metres) / speedMps
   return seconds <= FLAG_WITHIN_S ? { metres: Math.min(...metres), seconds } : null
+}
+
+/**
+ * Diameter of a full roll, m: as rolls of this material usually are, where some were seen whole; else as the running one was when
+ * it was loaded, by the web that it gave since (web counts from the first look on). A shorter roll than usual is drawn as one.
+ * @param usualM - web from a roll's outside to its splice.
+ */
+export function fullDiameterM(
+  usualM: number | undefined,
+  { roll, webM, rollData }: Pick<AssessInput, 'roll' | 'webM' | 'rollData'>,
+): number | undefined {
+  const filter = roll.at(webM)
+  if (filter === undefined) return undefined
+  const around = (insideM: number, lengthM: number) =>
+    Math.sqrt(insideM ** 2 + (4 * filter.caliperM * Math.max(0, lengthM)) / Math.PI)
+  const loadedM = around(filter.diameterM, webM - (roll.begunAtWebM ?? 0))
+  return Math.max(loadedM, usualM === undefined ? 0 : around(rollData.spliceDiameterM, usualM))
 }
 
 /** A splice that begins is past its diameter for a moment: only from then on is it overdue for people, ms. As the alarm has it. */

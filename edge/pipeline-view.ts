@@ -22,6 +22,7 @@ const MM_PER_M = 1000
 const UM_PER_M = 1e6
 const MPMIN_PER_MPS = 60
 const REQUIRED: ReadonlySet<string> = new Set(['line_speed', 'roll_diameter'])
+const FULL_CORES = 4
 /** Of a value that can't be one, characters. */
 const MOST_SHOWN = 40
 
@@ -63,6 +64,10 @@ export interface ViewInput extends Outlook {
   joints: JointView[]
 }
 
+/** A roll that is nearly at its end when the first look falls on it is not drawn as a full one. */
+const leastFullM = ({ assessment, rollData }: ViewInput): number =>
+  Math.max(assessment?.diameterM ?? 0, FULL_CORES * rollData.coreM)
+
 export function unwindView(input: ViewInput): UnwindView {
   const { config, now, assessment, rollData } = input
   const { buffer } = config
@@ -86,6 +91,7 @@ export function unwindView(input: ViewInput): UnwindView {
     fill_lead_seconds: assessment?.forecast?.fillLeadS ?? 0,
     splice_diameter: scaled(rollData.spliceDiameterM, MM_PER_M),
     core_diameter: rollData.coreM * MM_PER_M,
+    full_diameter: Math.round(Math.max(input.fullM ?? 0, leastFullM(input)) * MM_PER_M),
     nominal_caliper: rollData.labelM * UM_PER_M,
     buffer:
       buffer === undefined

@@ -2,9 +2,9 @@
 import { say } from '../messages.ts'
 import { formatDiameter } from '../units.ts'
 
-/** Full size of the drawing stands for the least of these that holds the largest roll seen, mm: it does not creep. */
+/** Full size of the drawing stands for the least of these that holds a full roll, mm: it does not creep. */
 const FULL_SIZES_MM = [150, 200, 250, 300, 400, 500, 600, 800, 1000, 1250, 1500, 2000, 3000]
-export const rollScaleMm = (largestMm: number): number => FULL_SIZES_MM.find((size) => size >= largestMm) ?? largestMm
+export const rollScaleMm = (fullMm: number): number => FULL_SIZES_MM.find((size) => size >= fullMm) ?? fullMm
 
 export interface RollProps {
   diameter: number | null

@@ -22,12 +22,17 @@ export interface WebStripProps {
   preparation: number
   stages: PreparationView['stages']
   isReady: boolean
+  /** Time until a mark inside the running roll comes, s; null where there is none. */
+  flagSeconds: number | null
+  /** Whether a text has room in so many percent of the strip. */
+  hasRoom: (text: string, percent: number) => boolean
 }
 
 /** Just beyond the axis' end, where the strip is cut: nothing needs a place farther out. */
 const BEYOND = 1.05
 
-export const WebStrip = ({ axis, joints, fillLead, preparation, stages, isReady }: WebStripProps) => {
+export const WebStrip = (props: WebStripProps) => {
+  const { axis, joints, fillLead, preparation, stages, isReady, flagSeconds, hasRoom } = props
   const percent = (s: number) => (Math.min(axis.rangeS * BEYOND, Math.max(0, s)) / axis.rangeS) * 100
   const between = (from: number, to: number) => ({
     left: `${percent(from).toFixed(2)}%`,
@@ -44,15 +49,14 @@ export const WebStrip = ({ axis, joints, fillLead, preparation, stages, isReady 
           <div class="strip-roll" key={index} data-there={isThere}>
             <i class="strip-web" style={between(begins, seconds)} />
             {fillLead > 0 && <i class="strip-fill" style={between(Math.max(begins, seconds - fillLead), seconds)} />}
-            {readyBy > 0 && index === 0 && (
-              <Stages stages={stages} preparation={preparation} readyBy={readyBy} isReady={isReady} between={between} />
-            )}
+            {readyBy > 0 && index === 0 && <Stages {...{ stages, preparation, readyBy, isReady, between, hasRoom }} />}
             {readyBy > 0 && index > 0 && <i class="strip-later" style={between(readyBy - preparation, readyBy)} />}
             <i class="strip-blur" style={between(low, high)} />
             <i class="strip-joint" style={{ left: `${percent(seconds).toFixed(2)}%` }} />
           </div>
         )
       })}
+      {flagSeconds !== null && <i class="strip-flag" style={{ left: `${percent(flagSeconds).toFixed(2)}%` }} />}
       <i
         class="strip-web strip-last"
         data-there={isReady && seen.length === 1}
@@ -68,10 +72,11 @@ interface StagesProps {
   readyBy: number
   isReady: boolean
   between: (from: number, to: number) => { left: string; width: string }
+  hasRoom: WebStripProps['hasRoom']
 }
 
 /** Stages end to end, the last one where the roll must be ready; without stages one stretch. */
-const Stages = ({ stages, preparation, readyBy, isReady, between }: StagesProps) => {
+const Stages = ({ stages, preparation, readyBy, isReady, between, hasRoom }: StagesProps) => {
   const timed = stages.filter(({ usual_seconds }) => usual_seconds > 0)
   if (timed.length === 0)
     return <i class="strip-stage" data-done={isReady} style={between(readyBy - preparation, readyBy)} />
@@ -81,15 +86,11 @@ const Stages = ({ stages, preparation, readyBy, isReady, between }: StagesProps)
       {timed.map(({ stage, usual_seconds, done_at }) => {
         const begins = from
         from += usual_seconds
+        const [place, name] = [between(begins, from), say(`stage.${stage}`)]
         return (
-          <i
-            key={stage}
-            class="strip-stage"
-            data-stage={stage}
-            data-done={isReady || done_at !== null}
-            style={between(begins, from)}
-          >
-            <span>{say(`stage.${stage}`)}</span>
+          <i key={stage} class="strip-stage" data-stage={stage} data-done={isReady || done_at !== null} style={place}>
+            {/* A word that is cut is read as another one. */}
+            {hasRoom(name, Number.parseFloat(place.width)) && <span>{name}</span>}
           </i>
         )
       })}

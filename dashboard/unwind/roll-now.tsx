@@ -38,7 +38,7 @@ export const RollNow = ({ view, advice }: { view: UnwindView; advice: AdviceView
         diameter={view.diameter}
         core={view.core_diameter}
         splice={view.splice_diameter}
-        scaleMm={rollScaleMm(Math.max(view.diameter ?? 0, view.core_diameter * 2))}
+        scaleMm={rollScaleMm(view.full_diameter)}
       />
       <dl>
         <dt>{say('roll.diameter')}</dt>

@@ -21,7 +21,7 @@ export interface Instruction {
   /** The alarm behind it; undefined where the daemon has raised none (yet). */
   alarm: AlarmView | undefined
   isAcknowledged: boolean
-  /** Further alarms, in order of weight, then splices that went wrong and are over: nothing of those is to be done now. */
+  /** Further alarms, in order of weight, then the splice that went wrong and is over: nothing is to be done of it now. */
   others: readonly AlarmView[]
 }
 
@@ -135,7 +135,9 @@ const calm = { alarm: undefined, isAcknowledged: false, others: [] } as const
 /** @param isAborted - the newest cycle was aborted and the old roll runs on. */
 export const instructionFor = (view: UnwindView, isAborted = false): Instruction => {
   const [alarm, ...others] = standingTrouble(view)
-  const over = overTrouble(view)
+  // One thing at a time: what is over waits until what stands has been seen.
+  const isAllSeen = [alarm, ...others].every((one) => one === undefined || one.acknowledged !== null)
+  const over = isAllSeen ? overTrouble(view).slice(0, 1) : []
   if (alarm !== undefined) {
     const verb = responseTo(alarm, view)
     return {

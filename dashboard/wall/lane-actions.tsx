@@ -6,11 +6,7 @@ import { Icon } from '../frame/icons.tsx'
 import { say } from '../messages.ts'
 import { clockMinutes } from '../times.ts'
 import { type Instruction, shortAlarm } from './instruction.ts'
-import { standingTrouble, unseenTrouble } from './trouble.ts'
-
-/** The alarm that a click would acknowledge: what stands first, then what is over and was not seen. */
-const toAcknowledge = (view: UnwindView): AlarmView | undefined =>
-  standingTrouble(view).find((alarm) => alarm.acknowledged === null) ?? unseenTrouble(view)[0]
+import { overTrouble, toAcknowledge } from './trouble.ts'
 
 /** @param isInHand - names of people belong in the hand, not on the wall. */
 const whoAndWhen = (alarm: AlarmView, zone: string, isInHand: boolean): string => {
@@ -59,8 +55,11 @@ export const LaneActions = ({
           {say('alarm.acknowledge')}
         </button>
       )}
-      {open !== undefined && open.cleared !== null && open !== seen && (
-        <span class="lane-was">{say('alarm.was', { alarm: shortAlarm(open, view) })}</span>
+      {/* What stands in large letters is not said twice. */}
+      {open !== undefined && open !== seen && open !== overTrouble(view)[0] && (
+        <span class="lane-was">
+          {open.cleared === null ? shortAlarm(open, view) : say('alarm.was', { alarm: shortAlarm(open, view) })}
+        </span>
       )}
       {view.ready_by_hand && (
         <button

@@ -12,7 +12,7 @@ import { formatTimeLeft, toStep } from '../times.ts'
 import { type Instruction, shortAlarm } from './instruction.ts'
 import { jointWords } from './joint-words.ts'
 import { type FestoonWords, festoonWords, nextRollWords, readinessShown, readyWords, timesOfDay } from './lane-words.ts'
-import { type Item, inHalves } from './row-plan.ts'
+import type { Item } from './row-plan.ts'
 
 export const READY_ICON = { yes: 'tick', no: 'ring', unknown: 'question' } as const
 
@@ -36,41 +36,53 @@ export interface LaneFacts {
 }
 
 /** Alarms that the facts of a lane say in other words. */
-const isSaid = ({ alarm }: AlarmView, festoon: FestoonWords | undefined, shown: Shown | undefined): boolean => {
+const isSaid = (
+  { alarm, words }: AlarmView,
+  { view, shown }: LaneFacts,
+  festoon: FestoonWords | undefined,
+): boolean => {
   if (alarm === 'roll_not_ready') return true
+  if (alarm === 'splicer_not_auto') {
+    // A fault is more than being out of automatic.
+    return readyWords(view) === say('missing.splicer_auto') && words?.key.includes('.fault') !== true
+  }
   // "Overdue" stands beside the time to its core.
   if (alarm === 'splice_overdue') return shown?.isToCore === true
   return (alarm === 'buffer_short' || alarm === 'buffer_not_filling') && festoon?.isShort === true
 }
 
-/** What stands for a text that has no room: a word of its own, or else the text in two halves. */
-const shorter = (text: string, alarm: AlarmView | undefined): { halves: readonly string[] } | undefined => {
-  const key = `alarm.${alarm?.alarm}.brief`
-  return hasMessage(key) ? { halves: [say(key)] } : inHalves(text)
+/** A word of its own that stands for an alarm where its name has no room: a part of a name is read as another one, or as none. */
+const briefOf = (alarm: AlarmView | undefined): string | undefined => {
+  const key = alarm === undefined ? 'splice.aborted.brief' : `alarm.${alarm.alarm}.brief`
+  return hasMessage(key) ? say(key) : undefined
 }
 
+const shorter = (text: string | undefined): { halves?: readonly string[] } =>
+  text === undefined ? {} : { halves: [text] }
+
 /** What is wrong, where neither verb nor facts nor the words in the time's place say it. */
-const wrongItems = ({ view, instruction, shown }: LaneFacts, festoon: FestoonWords | undefined): Item[] => {
+const wrongItems = (facts: LaneFacts, festoon: FestoonWords | undefined): Item[] => {
+  const { view, instruction, shown } = facts
   const { wrong, alarm, others } = instruction
-  const isNew = alarm === undefined ? isNewWord(wrong, view) : !isSaid(alarm, festoon, shown)
+  const isNew = alarm === undefined ? isNewWord(wrong, view) : !isSaid(alarm, facts, festoon)
   // The word for a rise has its seconds to be read in; what is wrong stands there before and after.
   const rank = shown?.note === undefined ? 0 : 1
   return [
     ...(wrong === undefined || !isNew
       ? []
-      : [{ part: 'wrong', text: wrong, isBold: true, rank, ...shorter(wrong, alarm) } as const]),
+      : [{ part: 'wrong', text: wrong, isBold: true, rank, ...shorter(briefOf(alarm)) } as const]),
     ...others
-      .filter((other) => !isSaid(other, festoon, shown))
+      .filter((other) => !isSaid(other, facts, festoon))
       .map((other, index) => {
         const [part, key] = other.cleared === null ? (['also', 'alarm.also'] as const) : (['was', 'alarm.was'] as const)
         const text = say(key, { alarm: shortAlarm(other) })
-        // Where the whole has no room a shorter word stands for it: half a name reads as another one.
+        const brief = briefOf(other)
         return {
           part: `${part}-${index}`,
           text,
           isFramed: part === 'was',
           rank: 2,
-          halves: [say(`${key}.short`)],
+          halves: [brief === undefined ? say(`${key}.short`) : say(key, { alarm: brief })],
         } as const
       }),
   ]
@@ -125,15 +137,36 @@ const festoonItem = ({ instruction }: LaneFacts, words: FestoonWords | undefined
   ]
 }
 
+const timeText = (seconds: number): string => Object.values(formatTimeLeft(seconds)).join(' ')
+
 /** A mark that comes sooner than this keeps its place while it can, s. */
 const FLAG_SOON_S = 600
+
+/** From here on somebody has to go and stand there, s. */
+const FLAG_NEAR_S = 75
+
+const isFlagNear = ({ next_flag: flag, state }: UnwindView): boolean =>
+  flag !== null && state !== 'splicing' && flag.seconds <= FLAG_NEAR_S
+
+/** It stands beside the name then, where nothing pushes it aside. */
+const nearFlagItem = ({ view }: LaneFacts): Item[] =>
+  view.next_flag === null || !isFlagNear(view) || isThreading(view)
+    ? []
+    : [
+        {
+          part: 'flag',
+          text: say('flag.next', { time: timeText(toStep(view.next_flag.seconds)) }),
+          isBold: true,
+          icon: 'medium',
+          rank: 0,
+        },
+      ]
 
 /** The next flaw or joint inside the roll: somebody has to stand there when it comes. */
 const flagItem = ({ view }: LaneFacts): Item[] => {
   const { next_flag: flag, state } = view
-  if (flag === null || state === 'splicing' || isThreading(view)) return []
-  const { figures, unit } = formatTimeLeft(toStep(flag.seconds))
-  const text = say('flag.next', { time: `${figures} ${unit}` })
+  if (flag === null || state === 'splicing' || isThreading(view) || isFlagNear(view)) return []
+  const text = say('flag.next', { time: timeText(toStep(flag.seconds)) })
   return [{ part: 'flag', text, rank: flag.seconds < FLAG_SOON_S ? 1 : 2 }]
 }
 
@@ -155,8 +188,16 @@ export const laneItems = (facts: LaneFacts): LaneItems => {
         ? []
         : [{ part: 'time-note', text: say(`time.${shown.note}`), isBold: true, rank: 0 } as const]),
       ...(shown?.isToCore === true
-        ? [{ part: 'to-core', text: say('time.to_core'), isBold: true, rank: 0 } as const]
+        ? [
+            {
+              part: 'to-core',
+              text: say('time.core_in', { time: timeText(shown.seconds) }),
+              isBold: true,
+              rank: 0,
+            } as const,
+          ]
         : []),
+      ...nearFlagItem(facts),
       ...wrongItems(facts, festoon),
       ...(joint === undefined ? [] : [{ part: 'joint', text: joint, isSoft: true, rank: 1 } as const]),
     ],

@@ -17,6 +17,7 @@ import { type LaneItems, laneItems, READY_ICON } from './lane-items.ts'
 import { readinessOf, readinessShown } from './lane-words.ts'
 import { Row } from './row.tsx'
 import type { Item } from './row-plan.ts'
+import { textWidth } from './text-width.ts'
 import { TimeLeft, TimeNotes } from './time-left.tsx'
 import type { WallLayout } from './use-wall.ts'
 
@@ -26,8 +27,6 @@ export interface LaneProps {
   /** The next joint and those behind it, for drawing. */
   joints: readonly Joint[] | undefined
   axis: TimeAxis
-  /** The largest diameter seen on this unwind, mm: sets the scale of the roll. */
-  largestMm: number
   layout: WallLayout
   lostSince: string | undefined
   serverTMs: number | undefined
@@ -58,13 +57,13 @@ const NO_DATA = (): Instruction => ({
   others: [],
 })
 
-const Art = ({ view, isLive, largestMm }: { view: UnwindView; isLive: boolean; largestMm: number }) => (
+const Art = ({ view, isLive }: { view: UnwindView; isLive: boolean }) => (
   <div class="lane-art">
     <Roll
       diameter={isLive ? view.diameter : null}
       core={view.core_diameter}
       splice={view.splice_diameter}
-      scaleMm={rollScaleMm(largestMm)}
+      scaleMm={rollScaleMm(view.full_diameter)}
     />
     {view.buffer !== null && (
       <Festoon buffer={view.buffer} stored={isLive ? view.buffer_stored : null} needed={view.buffer_needed} />
@@ -116,7 +115,7 @@ export const Lane = (props: LaneProps) => {
         <TimeLeft view={view} shown={shown} lostSince={lostSince} />
       </div>
       <div class="lane-side">
-        <Art view={view} isLive={isLive} largestMm={props.largestMm} />
+        <Art view={view} isLive={isLive} />
         <div class="lane-near">
           <TimeNotes view={view} shown={shown} lostSince={lostSince} serverTMs={serverTMs} zone={zone} />
           <LaneActions view={view} instruction={instruction} isLive={isLive} isInHand={layout.isCards} />
@@ -132,6 +131,10 @@ export const Lane = (props: LaneProps) => {
             preparation={view.preparation_seconds}
             stages={view.preparation.stages}
             isReady={readinessShown(view) === 'yes'}
+            flagSeconds={view.next_flag?.seconds ?? null}
+            hasRoom={(text, percent) =>
+              textWidth(text, layout.labelPx, false) + 0.6 * layout.labelPx <= (percent / 100) * layout.doPx
+            }
           />
         )}
       </div>

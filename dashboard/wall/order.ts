@@ -18,13 +18,17 @@ const placeOf = (view: UnwindView): Place => {
   const trouble = troubleRank(view)
   const slack = slackSeconds(view)
   const seconds = slack ?? Number.POSITIVE_INFINITY
+  const isOver = overTrouble(view).length > 0
   if (trouble !== undefined) return { group: trouble, seconds }
   if (view.state === 'unknown') return { group: 2, seconds: 0 }
   if (view.state === 'no_roll') return { group: 3, seconds: 0 }
-  if (slack === undefined) return { group: overTrouble(view).length > 0 ? 5 : 7, seconds: 0 }
+  // A roll that is ready has nothing to be ready by: there the splice itself counts, and one that goes on comes first.
+  const toSpliceS = view.state === 'splicing' ? 0 : view.seconds_to_splice
+  if (view.state === 'splicing') return { group: isOver ? 5 : 6, seconds: 0 }
+  if (slack === undefined || toSpliceS === null) return { group: isOver ? 5 : 7, seconds: 0 }
   if (view.new_roll_ready !== true) return { group: 4, seconds }
   // What is over is looked at before what is in order, not before a roll that has to be prepared.
-  return { group: overTrouble(view).length > 0 ? 5 : 6, seconds }
+  return { group: isOver ? 5 : 6, seconds: toSpliceS }
 }
 
 export const orderLanes = (views: readonly UnwindView[], previous: readonly string[] = []): UnwindView[] => {

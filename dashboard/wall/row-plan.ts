@@ -161,13 +161,6 @@ export const planRow = (
 const areTornApart = (some: readonly Item[]): boolean =>
   some.filter(({ rank, halves }) => rank > 0 && halves !== undefined && halves.length > 1).length > 1
 
-/** A text in two, at the blank nearest to its middle; one that has none stays whole. */
-export const inHalves = (text: string): { halves: readonly string[] } | undefined => {
-  const blanks = [...text.matchAll(/ /g)].map(({ index }) => index)
-  const at = blanks.sort((a, b) => Math.abs(a - text.length / 2) - Math.abs(b - text.length / 2))[0]
-  return at === undefined ? undefined : { halves: [`${text.slice(0, at)} …`, `… ${text.slice(at + 1)}`] }
-}
-
 /** What is shown in each turn: what stands, with as many of the others as fit beside it; what fits nowhere is left out. */
 const inTurns = (
   items: readonly Item[],

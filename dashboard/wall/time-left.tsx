@@ -25,19 +25,18 @@ export const timeWord = (view: UnwindView, isLost: boolean): string => {
 
 export const TimeLeft = (props: TimeLeftProps) => {
   const { view, shown, lostSince } = props
-  if (lostSince !== undefined || view.state === 'splicing' || shown === undefined)
+  const isLost = lostSince !== undefined
+  // The figures count to the splice and to nothing else: the web that is left until the core is said beside the name.
+  const isOverdue = shown?.isToCore === true
+  if (isLost || view.state === 'splicing' || shown === undefined || isOverdue)
     return (
       <Fit class="time-words" part="time-words">
-        {timeWord(view, lostSince !== undefined)}
+        {!isLost && view.state !== 'splicing' && isOverdue ? say('time.overdue') : timeWord(view, isLost)}
       </Fit>
     )
   const { figures, unit } = formatTimeLeft(shown.seconds)
   return (
-    <div
-      class="time"
-      role="timer"
-      aria-label={`${say(shown.isToCore === true ? 'time.to_core' : 'time.label')} ${figures} ${unit}`}
-    >
+    <div class="time" role="timer" aria-label={`${say('time.label')} ${figures} ${unit}`}>
       <Fit class="time-figures" part="time">
         {figures}
         <small>{unit}</small>

@@ -34,9 +34,18 @@ export const standingTrouble = (view: Troubled): AlarmView[] =>
 export const unseenTrouble = (view: Pick<UnwindView, 'alarms'>): AlarmView[] =>
   view.alarms.filter((alarm) => alarm.state === 'returned_unacknowledged' && alarm.priority !== 'low').sort(byWeight)
 
-/** A splice that went wrong, is over, and that nobody has seen yet. */
-export const overTrouble = (view: Pick<UnwindView, 'alarms'>): AlarmView[] =>
-  unseenTrouble(view).filter(({ alarm }) => STAYS_UNTIL_SEEN.has(alarm))
+/** For so long a splice that went wrong keeps its place in large letters; then it is work for a list, ms. */
+const NEWS_MS = 5 * 60_000
+
+/** A splice that went wrong a short while ago, is over, and that nobody has seen yet. */
+export const overTrouble = (view: Pick<UnwindView, 'alarms' | 'time'>): AlarmView[] =>
+  unseenTrouble(view).filter(
+    ({ alarm, cleared }) => STAYS_UNTIL_SEEN.has(alarm) && Date.parse(view.time) - Date.parse(cleared ?? '') < NEWS_MS,
+  )
+
+/** The alarm that a tap acknowledges: what stands in large letters, then what does not. */
+export const toAcknowledge = (view: Troubled & Pick<UnwindView, 'time'>): AlarmView | undefined =>
+  standingTrouble(view).find((alarm) => alarm.acknowledged === null) ?? overTrouble(view)[0] ?? unseenTrouble(view)[0]
 
 /** A roll that the job can't take, as tags or people say. */
 export const isWrongRoll = ({ preparation: { missing } }: Pick<UnwindView, 'preparation'>): boolean =>

@@ -11,12 +11,14 @@ export interface WallLayout extends WallFit, Columns, Fonts {
   isCards: boolean
   /** For somebody who stands before the screen. */
   nearFontPx: number
-  /** What a finger or a glove finds on the screen itself: 15 mm. */
+  /** Words on the strip. */
+  labelPx: number
+  /** What a finger or a glove finds on the screen itself: 20 mm. */
   touchPx: number
 }
 
 /** Smallest side of a button for gloves, m. */
-const TOUCH_M = 0.015
+const TOUCH_M = 0.02
 
 /** Before the daemon has said otherwise: a 43-inch screen at 8 m. */
 const DEFAULT_WALL: HealthView['wall'] = { screen_diagonal: 1.0922, distance: 8 }
@@ -54,10 +56,21 @@ const measure = (lanesBox: HTMLElement | null, wall: HealthView['wall'], lanes: 
   const bigPx = Math.ceil(Math.max(mustBig, grown) * 10) / 10
   const midPx = Math.ceil(((mustMid * bigPx) / mustBig) * 10) / 10
   const nearFontPx = Math.min(28, Math.max(13, height * NEAR_SHARE))
+  // As the style sheet has it (--near-size).
+  const labelPx = Math.min(40, Math.max(15, 0.0225 * height))
   const across = lanesBox?.clientWidth ?? width
   const fit = wallFit(available, across, { bigPx, midPx }, lanes)
   const touchPx = (TOUCH_M * Math.hypot(screen.widthPx, screen.heightPx)) / screen.diagonalM
-  return { isCards, bigPx, midPx, nearFontPx, touchPx, ...fit, ...columnsOf(across, { bigPx, midPx }, nearFontPx, fit) }
+  return {
+    isCards,
+    bigPx,
+    midPx,
+    nearFontPx,
+    labelPx,
+    touchPx,
+    ...fit,
+    ...columnsOf(across, { bigPx, midPx }, nearFontPx, fit),
+  }
 }
 
 const isSame = (a: WallLayout | undefined, b: WallLayout): boolean =>

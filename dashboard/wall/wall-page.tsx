@@ -1,7 +1,7 @@
 /** The wall: which machine and side needs hands next, what to do, how long there is. */
 import { useEffect, useRef, useState } from 'preact/hooks'
 import { AxisMarks } from '../charts/axis-marks.tsx'
-import { chooseAxis, type TimeAxis } from '../charts/time-axis.ts'
+import { chooseAxis, endOf, type TimeAxis } from '../charts/time-axis.ts'
 import { Icon } from '../frame/icons.tsx'
 import { useStore, useTicks } from '../frame/live-context.ts'
 import { isThreading } from '../live/line-state.ts'
@@ -31,7 +31,6 @@ interface Memory {
   counting: Counting
   order: string[]
   axis: TimeAxis | undefined
-  largestMm: Map<string, number>
 }
 
 const usePage = (pages: number): { page: number; isHeld: boolean; hold: (held: boolean) => void } => {
@@ -76,7 +75,6 @@ export const WallPage = () => {
     counting: new Counting(countdowns),
     order: [],
     axis: undefined,
-    largestMm: new Map(),
   }))
   const layout = useWall(box, state.health?.wall, state.unwinds.length)
   const zone = state.health?.time_zone ?? 'UTC'
@@ -88,11 +86,9 @@ export const WallPage = () => {
     ? memory.order.flatMap((unwind) => state.unwinds.filter((view) => view.unwind === unwind))
     : orderLanes(state.unwinds, memory.order)
   memory.order = lanes.map((view) => view.unwind)
-  for (const { unwind, diameter, core_diameter } of lanes)
-    memory.largestMm.set(unwind, Math.max(memory.largestMm.get(unwind) ?? core_diameter, diameter ?? 0))
   const axis = chooseAxis(
     // At threading speed a roll lasts for hours: nothing of it is drawn, and it would press the others together.
-    lanes.map((view) => (isThreading(view) ? 0 : (view.seconds_high ?? 0))),
+    lanes.map((view) => (isThreading(view) ? 0 : endOf(view))),
     memory.axis,
     nowMs,
   )
@@ -134,7 +130,6 @@ export const WallPage = () => {
                 shown={shown}
                 joints={joints}
                 axis={axis}
-                largestMm={memory.largestMm.get(view.unwind) ?? view.core_diameter}
                 layout={layout}
                 lostSince={lostSince}
                 serverTMs={serverTMs}

@@ -42,6 +42,8 @@ export interface UnwindView extends ForecastRow {
   fill_lead_seconds: number
   splice_diameter: number | null
   core_diameter: number
+  /** Of a full roll as it usually is here, else of the running one when it was loaded, mm: a drawing's scale. */
+  full_diameter: number
   nominal_caliper: number
   buffer: {
     capacity: number

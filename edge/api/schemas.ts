@@ -115,6 +115,7 @@ export const UnwindViewSchema = Type.Object(
     fill_lead_seconds: number('Time before the splice at which the fill begins, s'),
     splice_diameter: numberOrNull('Diameter at which the splicer is set to start, mm'),
     core_diameter: number('Outside of the core, mm'),
+    full_diameter: number('Of a full roll as it usually is here, else of the running one when it was loaded, mm'),
     nominal_caliper: number('Caliper on the label, µm'),
     buffer: Type.Unsafe<UnwindView['buffer']>({
       anyOf: [

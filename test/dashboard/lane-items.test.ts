@@ -2,7 +2,7 @@
 import { describe, expect, it } from 'vitest'
 import { instructionFor } from '../../dashboard/wall/instruction.ts'
 import { laneItems } from '../../dashboard/wall/lane-items.ts'
-import { type Item, inHalves, planRow, type WidthOf } from '../../dashboard/wall/row-plan.ts'
+import { type Item, planRow, type WidthOf } from '../../dashboard/wall/row-plan.ts'
 import type { AlarmView, UnwindView } from '../../edge/api/messages.ts'
 import { alarmView } from '../support/alarm-view.ts'
 import { calmLanes } from '../support/calm-lanes.ts'
@@ -80,8 +80,14 @@ describe('the words of a lane', () => {
       serverTMs: T_MS,
       zone: 'UTC',
     })
-    expect(items.top.map(({ text }) => text)).toEqual(['overdue: until core'])
+    expect(items.top.map(({ text }) => text)).toEqual(['core in 25 s'])
     expect(items.facts.map(({ text, rank }) => [text, rank])).toContainEqual(['mark in 5:00 min', 1])
+  })
+
+  it('warn of a mark beside the name from 75 s on, and not twice', () => {
+    const at = (seconds: number) => said({ ...ready, next_flag: { metres: 5 * seconds, seconds } })
+    expect(at(75)).toMatchObject({ top: ['mark in 1:15 min'], facts: ['Festoon OK'] })
+    expect(at(76)).toMatchObject({ top: [], facts: ['Festoon OK', 'mark in 1:16 min'] })
   })
 
   it('say nothing twice: neither the missing roll, nor the short festoon, nor a speed', () => {
@@ -177,17 +183,19 @@ describe('a row', () => {
   })
 
   it('says a long text in two halves in its place before something else leaves', () => {
-    const long = item('wrong', 'Splicer not in automatic', 0, inHalves('Splicer not in automatic'))
+    const long = item('wrong', 'Splicer not in automatic', 0, { halves: ['Splicer not …', '… in automatic'] })
     const texts = [0, 1].map((turn) => plan([name, long], 620, turn).items.map(({ text }) => text))
     expect(texts).toEqual([
       ['Label press', 'Splicer not …'],
       ['Label press', '… in automatic'],
     ])
-    expect(inHalves('Spleißfehler')).toBeUndefined()
   })
 
   it('says both halves of each text that takes turns, and never two of them torn beside each other', () => {
-    const also = ['also: Speeds disagree', 'was: Splice failed'].map((text) => item(text, text, 2, inHalves(text)))
+    const also = [
+      ['also: Speeds …', '… disagree'],
+      ['was: Splice …', '… failed'],
+    ].map((halves) => item(halves[0]!, halves.join(' ').replaceAll(' … …', ''), 2, { halves }))
     const turns = [0, 1, 2, 3].map((turn) => plan([name, ...also], 700, turn).items.map(({ text }) => text))
     expect(turns).toEqual([
       ['Label press', 'also: Speeds …'],

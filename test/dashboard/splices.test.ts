@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { chooseAxis, clockMarks } from '../../dashboard/charts/time-axis.ts'
+import { chooseAxis, clockMarks, endOf } from '../../dashboard/charts/time-axis.ts'
 import { relativeSeconds, secondsAt, toBands, toPanels } from '../../dashboard/charts/trace-panels.ts'
 import { speak } from '../../dashboard/messages.ts'
 import { parseRoute, routePath } from '../../dashboard/router.ts'
@@ -242,27 +242,30 @@ describe('addresses', () => {
 })
 
 describe('the common time axis', () => {
-  const MINUTE_MS = 60_000
-  it('takes the least range that holds every splice, and a longer one at once', () => {
+  it('takes the least range that holds every splice, and a longer one once it is needed for 20 s', () => {
     const half = chooseAxis([1250, 30], undefined, 0)
     expect(half.rangeS).toBe(1800)
-    expect(chooseAxis([1810], half, 0).rangeS).toBe(3600)
+    let axis = half
+    const rangeAt = (s: number, end: number) => (axis = chooseAxis([end], axis, s * 1000)).rangeS
+    expect([0, 10, 19, 21].map((s) => rangeAt(s, 1810))).toEqual([1800, 1800, 1800, 3600])
+    // A line that starts: for some seconds its roll would last for hours.
+    expect([30, 40, 45, 46, 60].map((s) => rangeAt(s, s < 45 ? 7000 : 1810))).toEqual([3600, 3600, 3600, 3600, 3600])
     expect(chooseAxis([999_999], undefined, 0).rangeS).toBe(7200)
     expect(chooseAxis([], undefined, 0).rangeS).toBe(600)
   })
-  it('gives way to a shorter one only once that would have done for 20 minutes, so that rolls of half an hour move nothing', () => {
-    let axis = chooseAxis([1700], undefined, 0)
-    let changes = 0
+  it('gives way to a shorter one after a minute, and stays while rolls run out and new ones come', () => {
+    const lane = (secondsLeft: number) =>
+      endOf({ seconds_high: secondsLeft, next_splices: [{ after: 1750, after_low: 1740, after_high: 1760 }] })
+    let axis = chooseAxis([lane(1700)], undefined, 0)
     for (let s = 0; s < 4 * 3600; s += 10) {
-      const next = chooseAxis([1750 - (s % 1750)], axis, s * 1000)
-      if (next.rangeS !== axis.rangeS) changes += 1
-      axis = next
+      axis = chooseAxis([lane(1750 - (s % 1750))], axis, s * 1000)
+      expect(axis.rangeS).toBe(1800)
     }
-    expect(changes).toBe(0)
-    // Nothing but a near splice for longer than that: the short one, and once.
-    const at = (minute: number) => (axis = chooseAxis([400], axis, (240 + minute) * MINUTE_MS)).rangeS
-    expect([0, 10, 19].map(at)).toEqual([1800, 1800, 1800])
-    expect([21, 22].map(at)).toEqual([600, 600])
+    // What a page that was opened just now shows is what one that was left open shows a minute later.
+    axis = chooseAxis([7000], undefined, 0)
+    const at = (s: number) => (axis = chooseAxis([550, 400], axis, s * 1000)).rangeS
+    expect([0, 30, 59, 61, 62, 121, 122, 400].map(at)).toEqual([7200, 7200, 7200, 1800, 1800, 1800, 1800, 1800])
+    expect([500, 559, 561].map((s) => (axis = chooseAxis([500], axis, s * 1000)).rangeS)).toEqual([1800, 1800, 600])
   })
   it('has marks at round times of day, none over the word for now', () => {
     const nowTMs = Date.parse('2026-03-02T06:00:20Z')

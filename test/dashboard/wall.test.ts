@@ -11,6 +11,7 @@ import {
   timesOfDay,
 } from '../../dashboard/wall/lane-words.ts'
 import { orderLanes, toPages } from '../../dashboard/wall/order.ts'
+import { toAcknowledge } from '../../dashboard/wall/trouble.ts'
 import type { AlarmView, SpliceView, UnwindView } from '../../edge/api/messages.ts'
 import { alarmView } from '../support/alarm-view.ts'
 
@@ -49,6 +50,7 @@ const view = (fields: Partial<UnwindView> = {}): UnwindView => ({
   fill_lead_seconds: 35,
   splice_diameter: 130,
   core_diameter: 100,
+  full_diameter: 1000,
   nominal_caliper: 80,
   buffer: { capacity: 30, running: 7.5, fill: 28.5, trip: 0.9, reserve: 1, mode: 'fill_before' },
   stale: [],
@@ -209,10 +211,27 @@ describe('what to do', () => {
     })
     const others = (alarms: AlarmView[]) => instructionFor(view({ alarms })).others.map(({ alarm: id }) => id)
     expect(others([over])).toEqual(['splice_failed'])
-    expect(others([over, alarm({ alarm: 'splice_overdue' })])).toEqual(['splice_failed'])
+    // One thing at a time: what stands is seen first.
+    expect(others([over, alarm({ alarm: 'splice_overdue' })])).toEqual([])
+    expect(others([over, alarm({ alarm: 'splice_overdue', acknowledged: START })])).toEqual(['splice_failed'])
+    expect(others([over, { ...over, alarm: 'splice_missed' }])).toHaveLength(1)
+    // Then it is work for a list.
+    const at = (minute: string) => others([{ ...over, cleared: `2026-03-02T05:${minute}:00.000Z` }])
+    expect([at('56'), at('54')]).toEqual([['splice_failed'], []])
     expect(others([{ ...over, acknowledged: START, state: 'normal' }])).toEqual([])
     // Other alarms that are over go to the list, not on the wall.
     expect(others([{ ...over, alarm: 'buffer_short' }])).toEqual([])
+  })
+
+  it('acknowledges what stands in large letters', () => {
+    const over = (id: AlarmView['alarm'], raised: string) =>
+      alarm({ alarm: id, raised, cleared: START, state: 'returned_unacknowledged' })
+    const [older, newer] = [over('web_break', '2026-03-02T05:58:00.000Z'), over('splice_overdue', START)]
+    const open = (alarms: AlarmView[]) => toAcknowledge(view({ alarms }))?.alarm
+    expect(open([newer, older])).toBe('web_break')
+    expect(instructionFor(view({ alarms: [newer, older] })).others[0]?.alarm).toBe('web_break')
+    expect(open([newer])).toBe('splice_overdue')
+    expect(open([older, alarm({ alarm: 'buffer_short', priority: 'medium' })])).toBe('buffer_short')
   })
 
   it('puts no tick beside a wrong roll that the splicer calls ready', () => {
@@ -352,6 +371,15 @@ describe('preparing the next roll', () => {
 describe('who needs hands next', () => {
   const lane = (unwind: string, fields: Partial<UnwindView>) => view({ unwind, ...fields })
   const inOrder = (views: UnwindView[], before?: string[]) => orderLanes(views, before).map(({ unwind }) => unwind)
+
+  it('shows of the rolls that are ready the nearest splice first, whenever its fill begins', () => {
+    const lanes = [
+      lane('filling', { seconds_to_splice: 14, seconds_low: 12, fill_lead_seconds: 30 }),
+      lane('sooner', { seconds_to_splice: 2, seconds_low: 1, fill_lead_seconds: 0 }),
+      lane('now', { state: 'splicing', seconds_to_splice: null, seconds_low: null }),
+    ]
+    expect(inOrder(lanes)).toEqual(['now', 'sooner', 'filling'])
+  })
 
   it('stands first: trouble, unknown, no roll, not ready by time to begin, ready, standing', () => {
     const lanes = [

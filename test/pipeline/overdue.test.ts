@@ -63,4 +63,15 @@ describe('GIVEN a splicer that does not start', () => {
     expect(seconds.at(-1)).toBeLessThan(seconds[0]!)
     expect(heard.at(-1)!.next_flag).toBeNull()
   })
+
+  test('THEN a full roll is drawn as large from the first look to the last, whenever a page is opened', () => {
+    const heard = views().filter(({ state, diameter }) => state === 'running' && diameter !== null)
+    // Before the web runs out and another roll is loaded.
+    heard.splice(heard.findIndex(({ left_to_core: left }) => left !== null))
+    const [first, last] = [heard[5]!, heard.at(-1)!]
+    expect(last.diameter!).toBeLessThan(0.97 * first.diameter!)
+    const full = heard.slice(5).map(({ full_diameter }) => full_diameter)
+    expect(Math.max(...full) / Math.min(...full)).toBeLessThan(1.01)
+    expect(Math.min(...full)).toBeGreaterThanOrEqual(Math.floor(first.diameter!))
+  })
 })

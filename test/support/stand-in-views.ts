@@ -63,6 +63,7 @@ export const labelPress = ({ tMs, atS, round }: { tMs: number; atS: number; roun
     fill_lead_seconds: LABEL_FILL_S,
     splice_diameter: 130,
     core_diameter: 100,
+    full_diameter: 1000,
     nominal_caliper: 80,
     buffer: { capacity: 30, running: 7.5, fill: 28.5, trip: 0.9, reserve: 1, mode: 'fill_before' },
     joints:
@@ -167,6 +168,7 @@ const frame = (tMs: number, unwind: string, name: string, state: UnwindState): U
     safe_speed: null,
     line_speed: null,
     line_state: null,
+    full_diameter: 1000,
     next_splices: [],
     left_to_core: null,
     next_flag: null,
