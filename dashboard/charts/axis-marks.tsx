@@ -13,7 +13,7 @@ export const AxisMarks = ({ axis, tMs, zone }: { axis: TimeAxis; tMs: number; zo
           {clock(atTMs, zone)}
         </span>
       ))}
-      <span class="axis-end">{say('time.label')}</span>
+      <em class="axis-end">{say('time.label')}</em>
     </div>
   )
 }

@@ -15,11 +15,13 @@ export interface Reading {
 }
 
 export type RiseReason = 'line_slowed' | 'new_roll' | 'length_revised' | 'revised'
+/** Why figures fell faster than time passes. */
+export type FallReason = 'line_sped_up' | 'revised'
 export interface Shown {
   /** Already in steps, s. */
   seconds: number
-  /** Why it went up, for a while after it did. */
-  note: RiseReason | undefined
+  /** Why it went up, or fell faster than time passes, for a while after it did. */
+  note: RiseReason | FallReason | undefined
   /** The splice is overdue: what is counted is the web until the core is bare. */
   isToCore?: boolean
 }
@@ -39,6 +41,12 @@ const SLOWED_SHARE = 0.04
 /** Web left that rose by more than this share, and 20 m, is another roll. */
 const NEW_ROLL_SHARE = 0.3
 
+/** Figures that fall by more than this share, and 5 s, beyond what passes within 10 s jump. */
+const JUMP_SHARE = 0.12
+const LEAST_JUMP_S = 5
+const PACE_FOR_MS = 10_000
+const FASTER_SHARE = 0.04
+
 /** Speed and web left at one moment: what a rise is explained by. */
 type Basis = Pick<Reading, 'lineSpeed' | 'metres'>
 
@@ -50,7 +58,9 @@ export class Countdown {
   /** When the figures last fell in their normal way. */
   #usual: Basis = { lineSpeed: null, metres: null }
   #risingSinceMs: number | undefined
-  #note: { reason: RiseReason; untilMs: number } | undefined
+  #note: { reason: RiseReason | FallReason; untilMs: number; isFall: boolean } | undefined
+  /** What stood there a short while ago, and at which line speed: what a fall is measured from. */
+  #pace: { atMs: number; seconds: number; lineSpeed: number | null } | undefined
 
   /** A new estimate; undefined where there is none (standing, threading, unknown): the last figure stays remembered. */
   update(reading: Reading | undefined): void {
@@ -73,8 +83,22 @@ export class Countdown {
       if (nowMs - this.#changedAtMs >= LEAST_BETWEEN_CHANGES_MS) this.#set(next, nowMs, reading)
     } else if (left >= shown + 2 * stepSeconds(shown)) this.#rise(next, nowMs, reading, wasUnseen)
     else this.#risingSinceMs = undefined
+    this.#noteFall(left, nowMs, reading)
     const note = this.#note !== undefined && nowMs < this.#note.untilMs ? this.#note.reason : undefined
     return { seconds: this.#shownSeconds ?? next, note }
+  }
+
+  /** People plan by what they saw: a figure that falls faster than time passes says why, unless a word stands there already. */
+  #noteFall(leftS: number, nowMs: number, { lineSpeed }: Reading): void {
+    const pace = this.#pace
+    const isOld = pace === undefined || nowMs - pace.atMs > PACE_FOR_MS
+    const expectedS = isOld ? leftS : pace.seconds - (nowMs - pace.atMs) / 1000
+    const isJump = expectedS - leftS > Math.max(LEAST_JUMP_S, JUMP_SHARE * expectedS)
+    if (!isOld && !isJump) return
+    this.#pace = { atMs: nowMs, seconds: leftS, lineSpeed }
+    if (!isJump || (this.#note !== undefined && nowMs < this.#note.untilMs)) return
+    const isFaster = (lineSpeed ?? 0) > (pace?.lineSpeed ?? Number.POSITIVE_INFINITY) * (1 + FASTER_SHARE)
+    this.#note = { reason: isFaster ? 'line_sped_up' : 'revised', untilMs: nowMs + NOTE_FOR_MS, isFall: true }
   }
 
   #set(seconds: number, nowMs: number, { lineSpeed, metres }: Reading): void {
@@ -90,14 +114,15 @@ export class Countdown {
     if (reason === undefined || nowMs - this.#changedAtMs < LEAST_BETWEEN_CHANGES_MS) return
     // A word that has just come is read before another takes its place; figures of another roll cannot wait for that.
     const standing = this.#note
-    if (standing !== undefined && nowMs < standing.untilMs && standing.reason !== reason && reason !== 'new_roll')
-      return
+    const isNews = standing !== undefined && nowMs < standing.untilMs && !standing.isFall
+    if (isNews && standing.reason !== reason && reason !== 'new_roll') return
     const { lineSpeed } = this.#usual
     this.#set(next, nowMs, reading)
     // While a line keeps slowing, the speed to compare with stays the one from before it began.
     if (reason === 'line_slowed') this.#usual = { lineSpeed, metres: reading.metres }
     else this.#risingSinceMs = undefined
-    this.#note = { reason, untilMs: nowMs + NOTE_FOR_MS }
+    this.#pace = undefined
+    this.#note = { reason, untilMs: nowMs + NOTE_FOR_MS, isFall: false }
   }
 }
 

@@ -176,6 +176,19 @@ const farItems = ({ view, shown, serverTMs, zone }: LaneFacts): Item[] => {
   return [...times, ...nextRollWords(view)].map(({ part, text }) => ({ part, text, isSoft: true, rank: 2 }) as const)
 }
 
+/** The 80 % interval is so wide on either side of the time, share and s, that the figures would claim too much by themselves. */
+const VAGUE_SHARE = 0.15
+const VAGUE_S = 10
+
+/** As after a roll change, or while a line starts. */
+const isVague = ({ view: { seconds_low: low, seconds_high: high }, shown }: LaneFacts): boolean =>
+  shown !== undefined &&
+  shown.isToCore !== true &&
+  shown.note === undefined &&
+  low !== null &&
+  high !== null &&
+  (high - low) / 2 > Math.max(VAGUE_S, VAGUE_SHARE * shown.seconds)
+
 export const laneItems = (facts: LaneFacts): LaneItems => {
   const { view, instruction, icon, shown } = facts
   const festoon = festoonWords(view)
@@ -199,6 +212,7 @@ export const laneItems = (facts: LaneFacts): LaneItems => {
         : []),
       ...nearFlagItem(facts),
       ...wrongItems(facts, festoon),
+      ...(isVague(facts) ? [{ part: 'about', text: say('time.about'), isSoft: true, rank: 1 } as const] : []),
       ...(joint === undefined ? [] : [{ part: 'joint', text: joint, isSoft: true, rank: 1 } as const]),
     ],
     verb: {

@@ -86,13 +86,11 @@ export const WallPage = () => {
     ? memory.order.flatMap((unwind) => state.unwinds.filter((view) => view.unwind === unwind))
     : orderLanes(state.unwinds, memory.order)
   memory.order = lanes.map((view) => view.unwind)
-  const axis = chooseAxis(
-    // At threading speed a roll lasts for hours: nothing of it is drawn, and it would press the others together.
-    lanes.map((view) => (isThreading(view) ? 0 : endOf(view))),
-    memory.axis,
-    nowMs,
-  )
-  memory.axis = axis
+  // At threading speed a roll lasts for hours: nothing of it is drawn, and it would press the others together.
+  const ends = lanes.map((view) => (isThreading(view) ? 0 : endOf(view)))
+  const axis = chooseAxis(ends, memory.axis, nowMs)
+  // While nothing is counted there is no axis that anybody is used to.
+  memory.axis = ends.every((end) => end === 0) ? undefined : axis
 
   const perPage = layout === undefined || layout.isCards ? Math.max(1, lanes.length) : layout.perPage
   const pages = toPages(lanes, perPage)

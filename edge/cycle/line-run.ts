@@ -15,6 +15,12 @@ const OFF_SETPOINT_SHARE = 0.05
 const MEAN_S = 3
 /** A change faster than this share in one step is a new speed and not noise. */
 const JUMP_SHARE = 0.03
+/**
+ * A speed is what the line usually runs at once it held for so long, ms; or where it is no slower than this share of what was
+ * usual: a line that is threaded holds a speed, too.
+ */
+const USUAL_AFTER_MS = 60_000
+const USUAL_SHARE = 0.5
 /** Nearer to its mean than this the line neither ramps nor jumps. */
 const STEADY_SHARE = 0.01
 
@@ -27,6 +33,8 @@ export interface LineRunState {
   tagPerSetpoint: number
   lastMs: number | null
   runningMps: number | null
+  usualMps: number | null
+  isRising: boolean
 }
 
 export class LineRun {
@@ -41,6 +49,10 @@ export class LineRun {
   #lastMs: number | undefined
   /** Last speed at which the line really ran, m/s: what a stop is measured against. */
   #runningMps: number | undefined
+  /** The last of them at which it produced. */
+  #usualMps: number | undefined
+  /** When it last left a band of 2 %, it was upwards. */
+  #isRising = false
 
   step(tMs: number, lineMps: number, setpointMps: number | undefined): void {
     this.#slowSinceMs = lineMps < STANDING_BELOW_MPS ? (this.#slowSinceMs ?? tMs) : undefined
@@ -55,6 +67,7 @@ export class LineRun {
     if (this.#heldMps !== undefined && Math.abs(lineMps - this.#heldMps) > HELD_SHARE * this.#heldMps)
       this.#hasMoved = true
     if (this.#heldMps === undefined || Math.abs(lineMps - this.#heldMps) > HELD_SHARE * this.#heldMps) {
+      this.#isRising = this.#heldMps !== undefined && lineMps > this.#heldMps
       this.#heldMps = lineMps
       this.#heldSinceMs = tMs
     }
@@ -62,6 +75,7 @@ export class LineRun {
     const isSteady = Math.abs(lineMps - this.#meanMps) <= STEADY_SHARE * this.#meanMps && !isJump
     if (this.isHeld(tMs) && isSteady && lineMps > STANDING_BELOW_MPS) {
       this.#runningMps = this.#meanMps
+      if (this.#isUsual(tMs)) this.#usualMps = this.#meanMps
       if (setpointMps !== undefined && setpointMps > STANDING_BELOW_MPS) {
         const ratio = this.#meanMps / setpointMps
         if (Math.abs(ratio - 1) < OFF_SETPOINT_SHARE) this.#tagPerSetpoint += (ratio - this.#tagPerSetpoint) * 0.01
@@ -71,6 +85,11 @@ export class LineRun {
 
   isHeld(tMs: number): boolean {
     return this.#heldSinceMs !== undefined && tMs - this.#heldSinceMs >= HELD_FOR_MS
+  }
+
+  #isUsual(tMs: number): boolean {
+    const [mean, usual] = [this.#meanMps ?? 0, this.#usualMps]
+    return usual === undefined || mean > USUAL_SHARE * usual || tMs - this.#heldSinceMs! >= USUAL_AFTER_MS
   }
 
   isStanding(tMs: number): boolean {
@@ -88,13 +107,16 @@ export class LineRun {
   }
 
   /**
-   * Speed at which the line will take the web, m/s: the setpoint while the line ramps towards it, else the running speed.
-   * Undefined while the line stands.
+   * Speed at which the line will take the web, m/s: the setpoint while the line ramps towards it, and without one what the
+   * line usually runs at while it comes up to speed; else the running speed. Undefined while the line stands.
    */
   forecastMps(tMs: number, setpointMps: number | undefined): number | undefined {
     const mean = this.#meanMps
     if (mean === undefined || mean < STANDING_BELOW_MPS || this.isStanding(tMs)) return undefined
-    if (setpointMps === undefined || setpointMps < STANDING_BELOW_MPS) return mean
+    if (setpointMps === undefined || setpointMps < STANDING_BELOW_MPS) {
+      const isStarting = this.#isRising && this.#hasMoved && !this.isHeld(tMs)
+      return isStarting ? Math.max(mean, this.#usualMps ?? mean) : mean
+    }
     const target = setpointMps * this.#tagPerSetpoint
     const isOff = Math.abs(mean - target) > OFF_SETPOINT_SHARE * target
     return isOff && this.#hasMoved && !this.isHeld(tMs) ? target : mean
@@ -110,6 +132,8 @@ export class LineRun {
       tagPerSetpoint: this.#tagPerSetpoint,
       lastMs: this.#lastMs ?? null,
       runningMps: this.#runningMps ?? null,
+      usualMps: this.#usualMps ?? null,
+      isRising: this.#isRising,
     }
   }
 
@@ -122,5 +146,7 @@ export class LineRun {
     this.#tagPerSetpoint = state.tagPerSetpoint
     this.#lastMs = state.lastMs ?? undefined
     this.#runningMps = state.runningMps ?? undefined
+    this.#usualMps = state.usualMps ?? undefined
+    this.#isRising = state.isRising
   }
 }

@@ -57,6 +57,21 @@ describe('a countdown', () => {
     expect(risen!.seconds).toBeGreaterThan(100)
   })
 
+  it('says that the line is faster, or the estimate another one, when it falls faster than time passes', () => {
+    const faster = run((s) => {
+      const speed = s < 20 ? 5 : Math.min(7, 5 + (s - 20) * 0.4)
+      const metres = 900 - 5 * Math.min(s, 20) - 6 * Math.max(0, s - 20)
+      return reading(s * 1000, metres / speed, { lineSpeed: speed * 60, metres })
+    }, 40)
+    const told = faster.shown.filter(({ note }) => note !== undefined)
+    expect(new Set(told.map(({ note }) => note))).toEqual(new Set(['line_sped_up']))
+    expect(told[0]!.tMs).toBeLessThan(25_000)
+    const { shown } = run((s) => reading(s * 1000, (s < 10 ? 270 : 150) - s), 30)
+    expect(shown.find(({ tMs }) => tMs === 9000)?.note).toBeUndefined()
+    expect(shown.find(({ tMs }) => tMs === 12_000)?.note).toBe('revised')
+    expect(shown.at(-1)?.note).toBeUndefined()
+  })
+
   it('says that a new roll is on', () => {
     const { shown } = run((s) => (s < 5 ? reading(s * 1000, 6 - s) : reading(s * 1000, 240 - s, { metres: 1200 })), 8)
     expect(shown.at(-1)).toMatchObject({ seconds: 230, note: 'new_roll' })

@@ -117,6 +117,13 @@ describe('the words of a lane', () => {
     expect(said({ alarms: two }, 'line_slowed').top).toEqual(['line slowed', 'Splice overdue', 'also: Speeds disagree'])
   })
 
+  it('say about where the interval is wide beside the time, and no word says why already', () => {
+    const wide = { seconds_to_splice: 150, seconds_low: 120, seconds_high: 180 }
+    expect(said({ ...ready, ...wide }).top).toEqual(['about'])
+    expect(said({ ...ready, ...wide, seconds_low: 135, seconds_high: 170 }).top).toEqual([])
+    expect(said({ ...ready, ...wide }, 'line_slowed').top).toEqual(['line slowed'])
+  })
+
   it('ask for no roll while one is being spliced', () => {
     expect(said({ state: 'splicing', seconds_to_splice: null })).toMatchObject({
       verb: 'Splicing',
