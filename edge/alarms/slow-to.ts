@@ -72,6 +72,8 @@ export function speedToWait(facts: AlarmFacts, held: SlowTo | undefined): SlowTo
     if (lineMps <= heldMps * AT_SPEED || heldMps <= lastingMps(webM, lineMps, rampMps2, neededS))
       return { speedMpm: held.speedMpm, readyTMs }
   }
+  // A speed that would give way before anybody has come to it is none that one can follow.
+  if (webM <= stopM(lineMps, rampMps2) + lineMps * FOLLOW_S) return 'stop'
   const speedMps = lastingMps(webM - lineMps * FOLLOW_S, lineMps, rampMps2, neededS - FOLLOW_S)
   // It runs slower than the forecast reckons with: nothing says how much slower would do.
   if (speedMps === lineMps) return 'unknown'

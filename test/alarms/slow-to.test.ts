@@ -64,8 +64,8 @@ describe('what is asked of people', () => {
   })
   it('falls in steps that one can follow where nobody does, and ends in a stop while stopping still helps', () => {
     const { said, web } = run(400, 7, 120, 1000)
-    for (let i = 1; i + 1 < said.length; i++) {
-      expect(said[i]!.speedMpm).toBeLessThan(said[i - 1]!.speedMpm as number)
+    for (let i = 1; i < said.length; i++) {
+      if (said[i]!.speedMpm !== 'stop') expect(said[i]!.speedMpm).toBeLessThan(said[i - 1]!.speedMpm as number)
       expect(said[i]!.atS - said[i - 1]!.atS).toBeGreaterThan(10)
     }
     expect(said.at(-1)?.speedMpm).toBe('stop')
@@ -74,6 +74,6 @@ describe('what is asked of people', () => {
     expect(said.length).toBeLessThanOrEqual(4)
   })
   it('is a stop at once where only that can be reached', () => {
-    expect(run(120, 7, 90, 0).said).toEqual([{ atS: 0, speedMpm: 'stop' }])
+    expect(run(220, 7, 90, 0).said).toEqual([{ atS: 0, speedMpm: 'stop' }])
   })
 })
