@@ -1,6 +1,6 @@
 /**
- * Who needs hands next stands first: trouble, then the earliest time to begin preparing among rolls not ready, then splices that
- * went wrong and are over, then the ready ones by their splice, then what does not run. Lanes don't swap places for the estimate's jitter.
+ * Who needs hands next stands first: trouble, then the earliest time to begin preparing among rolls not ready, then the ready ones
+ * by their splice, then what does not run, first of it where a splice went wrong. Lanes don't swap places for the estimate's jitter.
  */
 import type { UnwindView } from '../../edge/api/messages.ts'
 import { slackSeconds } from './deadline.ts'
@@ -24,11 +24,10 @@ const placeOf = (view: UnwindView): Place => {
   if (view.state === 'no_roll') return { group: 3, seconds: 0 }
   // A roll that is ready has nothing to be ready by: there the splice itself counts, and one that goes on comes first.
   const toSpliceS = view.state === 'splicing' ? 0 : view.seconds_to_splice
-  if (view.state === 'splicing') return { group: isOver ? 5 : 6, seconds: 0 }
-  if (slack === undefined || toSpliceS === null) return { group: isOver ? 5 : 7, seconds: 0 }
+  if (view.state === 'splicing') return { group: 5, seconds: 0 }
+  if (slack === undefined || toSpliceS === null) return { group: isOver ? 6 : 7, seconds: 0 }
   if (view.new_roll_ready !== true) return { group: 4, seconds }
-  // What is over is looked at before what is in order, not before a roll that has to be prepared.
-  return { group: isOver ? 5 : 6, seconds: toSpliceS }
+  return { group: 5, seconds: toSpliceS }
 }
 
 export const orderLanes = (views: readonly UnwindView[], previous: readonly string[] = []): UnwindView[] => {

@@ -377,8 +377,12 @@ describe('who needs hands next', () => {
       lane('filling', { seconds_to_splice: 14, seconds_low: 12, fill_lead_seconds: 30 }),
       lane('sooner', { seconds_to_splice: 2, seconds_low: 1, fill_lead_seconds: 0 }),
       lane('now', { state: 'splicing', seconds_to_splice: null, seconds_low: null }),
+      lane('was_wrong', {
+        seconds_to_splice: 60,
+        alarms: [alarm({ alarm: 'splice_failed', cleared: START, state: 'returned_unacknowledged' })],
+      }),
     ]
-    expect(inOrder(lanes)).toEqual(['now', 'sooner', 'filling'])
+    expect(inOrder(lanes)).toEqual(['now', 'sooner', 'filling', 'was_wrong'])
   })
 
   it('stands first: trouble, unknown, no roll, not ready by time to begin, ready, standing', () => {
@@ -413,8 +417,8 @@ describe('who needs hands next', () => {
       'no_roll',
       'not_ready_slow',
       'not_ready_later',
-      'was_wrong',
       'ready_soon',
+      'was_wrong',
       'standing',
     ])
   })
