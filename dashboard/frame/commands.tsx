@@ -1,11 +1,12 @@
 /** Sends what a person does; asks who is there when the daemon wants to know, then does it. */
 import { type ComponentChildren, createContext } from 'preact'
-import { useContext, useMemo, useState } from 'preact/hooks'
+import { useContext, useEffect, useMemo, useRef, useState } from 'preact/hooks'
 import type { AlarmView } from '../../edge/api/messages.ts'
 import { isSignInRefusal, RequestError, reasonFor, sendJson } from '../api.ts'
 import { say } from '../messages.ts'
 import { useLiveValue } from './live-context.ts'
 import { readPerson } from './person.ts'
+import { useSession } from './session.tsx'
 import { SignIn } from './sign-in.tsx'
 
 export interface Commands {
@@ -36,6 +37,19 @@ export const useCommands = (): Commands => {
 export const CommandProvider = ({ children }: { children: ComponentChildren }) => {
   const zone = useLiveValue((store) => store.state.health?.time_zone ?? 'UTC')
   const [failure, setFailure] = useState<string>()
+  // Read at the time of a command, not of its making.
+  const { session: now } = useSession()
+  const session = useRef(now)
+  session.current = now
+  // Who enters something anew or is told of the next fault has read this one: it no longer covers the form.
+  useEffect(() => {
+    if (failure === undefined) return
+    const drop = () => setFailure(undefined)
+    for (const kind of ['input', 'invalid']) document.addEventListener(kind, drop, true)
+    return () => {
+      for (const kind of ['input', 'invalid']) document.removeEventListener(kind, drop, true)
+    }
+  }, [failure])
   /** The command that waits for somebody to sign in. */
   const [waiting, setWaiting] = useState<(isIn: boolean) => void>()
   const commands = useMemo<Commands>(() => {
@@ -45,6 +59,10 @@ export const CommandProvider = ({ children }: { children: ComponentChildren }) =
       takes?: (refusal: RequestError) => boolean,
     ): Promise<T | undefined> => {
       setFailure(undefined)
+      const asked = (): Promise<boolean> =>
+        new Promise<boolean>((resolve) => setWaiting(() => resolve)).finally(() => setWaiting(undefined))
+      // The daemon would refuse everything until there is a password of one's own.
+      if (session.current?.must_change === true && !(await asked())) return undefined
       const person = readPerson()
       try {
         return (await sendJson(path, person === '' ? body : { person, ...body })) as T
@@ -54,9 +72,7 @@ export const CommandProvider = ({ children }: { children: ComponentChildren }) =
           setFailure(say('command.failed', { reason: reasonFor(error) }))
           return undefined
         }
-        const isIn = await new Promise<boolean>((resolve) => setWaiting(() => resolve))
-        setWaiting(undefined)
-        return isIn ? send<T>(path, body, takes) : undefined
+        return (await asked()) ? send<T>(path, body, takes) : undefined
       }
     }
     return {

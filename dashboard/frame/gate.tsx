@@ -1,5 +1,6 @@
 /** Where even looking needs a sign-in: asks for it in place of the page, and lets the page in when somebody has. */
 import type { ComponentChildren } from 'preact'
+import { useState } from 'preact/hooks'
 import { say } from '../messages.ts'
 import type { Route } from '../router.ts'
 import { useStore } from './live-context.ts'
@@ -9,12 +10,21 @@ import { SignInForm } from './sign-in.tsx'
 export const Gate = ({ route, children }: { route: Route; children: ComponentChildren }) => {
   const { session } = useSession()
   const store = useStore()
+  const [isEntering, setEntering] = useState(false)
   // The page that makes the first account is for whoever has the link.
-  if (session === undefined || session.may_look || route.page === 'set_up') return children
+  if (session === undefined || route.page === 'set_up') return children
+  // With a first password somebody may look already; the form stays until another one is chosen.
+  if (session.may_look && !isEntering) return children
+  if (!isEntering) setEntering(true)
   return (
     <main id="content" class="page gate" tabIndex={-1}>
       <h1 class="hidden">{say('sign_in.title')}</h1>
-      <SignInForm onDone={() => store.reconnect()} />
+      <SignInForm
+        onDone={() => {
+          setEntering(false)
+          store.reconnect()
+        }}
+      />
     </main>
   )
 }

@@ -3,7 +3,7 @@ import type { ComponentChildren } from 'preact'
 import { useEffect, useRef, useState } from 'preact/hooks'
 import type { SessionView } from '../../edge/api/messages-access.ts'
 import { say } from '../messages.ts'
-import type { Route } from '../router.ts'
+import { type Route, routePath } from '../router.ts'
 import { Link } from './link.tsx'
 import { useLiveValue } from './live-context.ts'
 import { mayRead } from './may-read.ts'
@@ -18,6 +18,12 @@ const who = (session: SessionView | undefined): string | undefined => {
   if (session.person === null) return say('sign_in.title')
   return isLocked(session) ? say('nav.locked', { person: session.person }) : session.person
 }
+
+/** Who signs in goes on where they were. */
+const signInFrom = (route: Route): Route => ({
+  page: 'account',
+  query: new URLSearchParams({ from: routePath(route) }).toString(),
+})
 
 const Links = ({ route }: { route: Route }) => {
   const { session } = useSession()
@@ -36,7 +42,11 @@ const Links = ({ route }: { route: Route }) => {
           ),
       )}
       {person !== undefined && (
-        <Link class="who" to={{ page: 'account' }} aria-current={route.page === 'account' ? 'page' : undefined}>
+        <Link
+          class="who"
+          to={session?.person === null && route.page !== 'account' ? signInFrom(route) : { page: 'account' }}
+          aria-current={route.page === 'account' ? 'page' : undefined}
+        >
           {person}
         </Link>
       )}

@@ -24,6 +24,13 @@ export const HintedField = ({ label, hint, ...input }: { label: string; hint: st
   )
 }
 
+export const PresentPasswordField = () => (
+  <label>
+    {say('password.present')}
+    <input name="present" type="password" autocomplete="current-password" required maxLength={256} />
+  </label>
+)
+
 /** The two fields of a new password; told apart from a mistyped one before anything is sent. */
 export const NewPasswordFields = ({ least }: { least: number }) => (
   <>
@@ -54,34 +61,45 @@ export interface AskProps {
   go: string
   children: ComponentChildren
   failure: string | undefined
-  onSubmit: (fields: Record<string, string>) => void
+  /** Until it resolves the form is busy and takes no second go. */
+  onSubmit: (fields: Record<string, string>) => Promise<void>
   /** Left out where there is nothing to go back to. */
   onCancel?: (() => void) | undefined
 }
 
 /** A form with what it asks, what went wrong and what it does. */
-export const AskForm = ({ title, why, go, children, failure, onSubmit, onCancel }: AskProps) => (
-  <form
-    class="ask"
-    onSubmit={(event) => {
-      event.preventDefault()
-      onSubmit(fieldsOf(event.currentTarget))
-    }}
-  >
-    <h2 id="ask-title">{title}</h2>
-    <p>{why}</p>
-    {children}
-    {failure !== undefined && <p role="alert">{failure}</p>}
-    <div class="buttons">
-      <button type="submit">{go}</button>
-      {onCancel !== undefined && (
-        <button type="button" onClick={onCancel}>
-          {say('sign_in.cancel')}
+export const AskForm = ({ title, why, go, children, failure, onSubmit, onCancel }: AskProps) => {
+  // A password is hashed for a second or two: without a sign of it people tap again.
+  const [isBusy, setBusy] = useState(false)
+  return (
+    <form
+      class="ask"
+      aria-busy={isBusy}
+      onSubmit={(event) => {
+        event.preventDefault()
+        if (isBusy) return
+        setBusy(true)
+        void onSubmit(fieldsOf(event.currentTarget)).finally(() => setBusy(false))
+      }}
+    >
+      <h2 id="ask-title">{title}</h2>
+      <p>{why}</p>
+      {children}
+      {failure !== undefined && <p role="alert">{failure}</p>}
+      <div class="buttons">
+        <button type="submit" disabled={isBusy}>
+          {go}
         </button>
-      )}
-    </div>
-  </form>
-)
+        {isBusy && <progress aria-label={say('form.busy')} />}
+        {onCancel !== undefined && (
+          <button type="button" onClick={onCancel}>
+            {say('sign_in.cancel')}
+          </button>
+        )}
+      </div>
+    </form>
+  )
+}
 
 interface SignInFormProps {
   onDone: () => void
@@ -109,11 +127,12 @@ export const SignInForm = ({ onDone, onCancel }: SignInFormProps) => {
     if (answer?.must_change === true) setGiven(password)
     else if (answer !== undefined) onDone()
   }
-  const change = async ({ password, again }: Record<string, string>) => {
+  const change = async ({ present = given, password, again }: Record<string, string>) => {
     if (password !== again) setFailure(say('password.differ'))
-    else if ((await send('api/password', { present: given, password })) !== undefined) onDone()
+    else if ((await send('api/password', { present, password })) !== undefined) onDone()
   }
-  if (given !== undefined) {
+  // Who is signed in with a first password may do nothing before there is another.
+  if (given !== undefined || session?.must_change === true) {
     return (
       <AskForm
         key="change"
@@ -121,9 +140,10 @@ export const SignInForm = ({ onDone, onCancel }: SignInFormProps) => {
         why={say('password.choose.why')}
         go={say('password.keep')}
         failure={failure}
-        onSubmit={(fields) => void change(fields)}
+        onSubmit={change}
         onCancel={onCancel}
       >
+        {given === undefined && <PresentPasswordField />}
         <NewPasswordFields least={session?.password_least ?? 0} />
       </AskForm>
     )
@@ -136,7 +156,7 @@ export const SignInForm = ({ onDone, onCancel }: SignInFormProps) => {
       why={say(why)}
       go={say('sign_in.go')}
       failure={failure}
-      onSubmit={(fields) => void enter(fields)}
+      onSubmit={enter}
       onCancel={onCancel}
     >
       <label>

@@ -1,10 +1,13 @@
 /** One's own account: who one is here, another password, and the way out, here or everywhere. */
-import { useState } from 'preact/hooks'
+import { useContext, useState } from 'preact/hooks'
 import type { SessionView } from '../../edge/api/messages-access.ts'
+import { NavigateContext } from '../frame/link.tsx'
 import { useStore } from '../frame/live-context.ts'
+import type { PageProps } from '../frame/pages.ts'
 import { isLocked, useSession } from '../frame/session.tsx'
-import { AskForm, NewPasswordFields, SignInForm } from '../frame/sign-in.tsx'
+import { AskForm, NewPasswordFields, PresentPasswordField, SignInForm } from '../frame/sign-in.tsx'
 import { say } from '../messages.ts'
+import { parseRoute, type Route } from '../router.ts'
 import { useSend } from './use-send.tsx'
 
 const minutes = (seconds: number): number => Math.max(1, Math.round(seconds / 60))
@@ -38,12 +41,9 @@ const Password = ({ least }: { least: number }) => {
         why={say('password.change.why')}
         go={say('password.keep')}
         failure={failure}
-        onSubmit={(fields) => void change(fields)}
+        onSubmit={change}
       >
-        <label>
-          {say('password.present')}
-          <input name="present" type="password" autocomplete="current-password" required maxLength={256} />
-        </label>
+        <PresentPasswordField />
         <NewPasswordFields least={least} />
       </AskForm>
       <p role="status">{times > 0 ? say('password.changed') : ''}</p>
@@ -52,8 +52,19 @@ const Password = ({ least }: { least: number }) => {
   )
 }
 
-export const AccountPage = () => {
+/** The page from which somebody came to sign in; undefined where the account itself was asked for. */
+const cameFrom = (query = ''): Route | undefined => {
+  const from = new URLSearchParams(query).get('from')
+  if (from === null) return undefined
+  const [path = '', search = ''] = from.split('?')
+  const route = parseRoute(path, search)
+  return route.page === 'missing' ? undefined : route
+}
+
+export const AccountPage = ({ query }: PageProps) => {
+  const navigate = useContext(NavigateContext)
   const { session, refresh } = useSession()
+  const [isEntering, setEntering] = useState(false)
   const store = useStore()
   const { send, failure } = useSend()
   const leave = async (everywhere: boolean) => {
@@ -63,11 +74,20 @@ export const AccountPage = () => {
     store.reconnect()
   }
   if (session === undefined) return <main id="content" class="page" tabIndex={-1} aria-busy="true" />
-  if (session.person === null) {
+  // A first password is a step of signing in: the form stays until another one is chosen.
+  if (session.person === null || session.must_change || isEntering) {
+    if (!isEntering) setEntering(true)
     return (
       <main id="content" class="page gate" tabIndex={-1}>
         <h1 class="hidden">{say('page.account')}</h1>
-        <SignInForm onDone={() => store.reconnect()} />
+        <SignInForm
+          onDone={() => {
+            setEntering(false)
+            store.reconnect()
+            const back = cameFrom(query)
+            if (back !== undefined) navigate(back, { isReplacing: true })
+          }}
+        />
       </main>
     )
   }

@@ -54,7 +54,7 @@ export const NewPersonDialog = ({ least, onList, onClose }: DialogProps) => {
         why={say('people.add.why')}
         go={say('people.add.go')}
         failure={failure}
-        onSubmit={(fields) => void add(fields)}
+        onSubmit={add}
         onCancel={onClose}
       >
         <label>
@@ -93,7 +93,7 @@ export const PersonDialog = ({ user, least, onList, onClose }: DialogProps & { u
         why={say('people.change.why')}
         go={say('people.change.go')}
         failure={failure}
-        onSubmit={(fields) => void keep(fields)}
+        onSubmit={keep}
         onCancel={onClose}
       >
         <RoleChoice chosen={user.role} />

@@ -47,7 +47,7 @@ export const SetUpPage = () => {
           why={say('set_up.why')}
           go={say('set_up.go')}
           failure={failure}
-          onSubmit={(fields) => void make(fields)}
+          onSubmit={make}
         >
           <label>
             {say('sign_in.name')}

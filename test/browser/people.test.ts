@@ -79,6 +79,35 @@ describe('people', () => {
     expect(faults()).toEqual([])
   })
 
+  it('who have a first password choose their own wherever they come in, and go on where they were', async () => {
+    const user = { role: 'operator', password: 'brass kettle', mustChange: true } as const
+    server = await startDashboard({ users: { 'Crew B': user, 'Crew C': user } })
+    const choose = async (page: Page): Promise<void> => {
+      await page.getByRole('heading', { name: 'Choose a password' }).waitFor()
+      await page.getByLabel('New password', { exact: true }).fill('tin whistle 9')
+      await page.getByLabel('The new password again').fill('tin whistle 9')
+      await page.getByRole('button', { name: 'Keep this password' }).click()
+    }
+    // GIVEN the link on a page: it leads back to that page, by way of the password
+    const page = await open(`${server.url}/unwinds/laminator_inner`)
+    await page.getByRole('link', { name: 'Sign in' }).click()
+    await enter(page, 'Crew B', 'brass kettle')
+    await choose(page)
+    await page.getByRole('heading', { name: 'Laminator, inner web' }).waitFor()
+    expect(page.url()).toBe(`${server.url}/unwinds/laminator_inner`)
+    // GIVEN somebody who left at that step: the next command asks for it, and is then done
+    const other = await open(`${server.url}/account`)
+    await enter(other, 'Crew C', 'brass kettle')
+    await other.getByRole('heading', { name: 'Choose a password' }).waitFor()
+    await other.goto(`${server.url}/unwinds/laminator_inner`)
+    await other.getByRole('button', { name: /Roll fetched/ }).click()
+    await other.getByRole('dialog').getByLabel('Present password').fill('brass kettle')
+    expect(await violations(other)).toEqual([])
+    await choose(other)
+    await expect.poll(() => server!.daemon.commands).toMatchObject([{ kind: 'stage', person: 'Crew C', done: true }])
+    expect(faults()).toEqual([])
+  })
+
   it('who guess ten times are told for how long the name is locked, and the one who owns it goes on where he was', async () => {
     server = await startDashboard({ users: { 'Crew A': { role: 'operator', password: PASSWORD } } })
     const own = await open(`${server.url}/account`)

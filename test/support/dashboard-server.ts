@@ -24,7 +24,7 @@ export interface DashboardServer {
 
 export interface DashboardOptions extends Partial<StandInOptions> {
   /** Acting needs a sign-in, and these people can; default: everybody may do what an operator may. */
-  users?: Readonly<Record<string, { role: Role; password: string }>>
+  users?: Readonly<Record<string, { role: Role; password: string; mustChange?: boolean }>>
   web?: Partial<WebOptions>
   /** Changes what the stand-in shows: more unwinds, other states. */
   change?: (views: UnwindView[]) => UnwindView[]
@@ -48,8 +48,8 @@ export const startDashboard = async (options: DashboardOptions = {}): Promise<Da
   const silent = { info: () => undefined, warn: () => undefined, error }
   const store = new MemoryAccess()
   const signIn = signInOver(store, clock)
-  for (const [person, { role, password }] of Object.entries(options.users ?? {})) {
-    await addUser(signIn, person, role, password)
+  for (const [person, { role, password, mustChange }] of Object.entries(options.users ?? {})) {
+    await addUser(signIn, person, role, password, mustChange)
   }
   let stopAll = async (): Promise<void> => undefined
   const open = async (port: number, dashboardDir = DASHBOARD_DIR): Promise<string> => {

@@ -84,8 +84,14 @@ export const signInOver = (store: AccountStore & AuditLog, clock: Clock): SignIn
     passwordCost: CHEAP,
   })
 
-/** Somebody of the crew, as if that password had been chosen long ago. */
-export const addUser = async (signIn: SignIn, person: string, role: Role, password: string): Promise<void> => {
-  const refusal = await signIn.give(person, { role, password, mustChange: false })
+/** Somebody of the crew, as if that password had been chosen long ago; with `mustChange` an engineer has just given it. */
+export const addUser = async (
+  signIn: SignIn,
+  person: string,
+  role: Role,
+  password: string,
+  mustChange = false,
+): Promise<void> => {
+  const refusal = await signIn.give(person, { role, password, mustChange })
   if (refusal !== undefined) throw new Error(`${person} was not taken in: ${refusal.key}`)
 }
