@@ -72,6 +72,13 @@ export const reasonText = ({
 
 type Said = Pick<AlarmView, 'text' | 'words' | 'short' | 'action'>
 
+/** What is wrong, without what to do; empty where the two cannot be told apart. */
+export const alarmWhat = ({ text, words, action }: Said): string => {
+  const what = words && rendered(`${words.key}.what`, words)
+  if (what !== undefined) return what
+  return action !== undefined && action !== '' && text.endsWith(action) ? text.slice(0, -action.length).trim() : ''
+}
+
 /** What is wrong and what to do. */
 export const alarmText = ({ text, words }: Said): string => {
   const what = words && rendered(`${words.key}.what`, words)

@@ -1,6 +1,7 @@
 /** Alarms that stand, and those that are not told at present, one line each. */
 import type { AlarmView } from '../../edge/api/messages.ts'
 import { alarmName } from '../alarm-name.ts'
+import { overWords } from '../alarms/standing-alarm.tsx'
 import { alarmText } from '../daemon-words.ts'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'
@@ -29,10 +30,8 @@ export const WrongRolls = ({
         {alarms.map((alarm) => (
           <li key={alarm.id}>
             <strong>{nameOf(alarm.unwind)}</strong>,{' '}
-            {alarm.cleared === null
-              ? say('alarms.since', { time: at(alarm.raised) })
-              : say('alarms.was', { from: at(alarm.raised), to: at(alarm.cleared) })}
-            : {alarmText(alarm)}
+            {alarm.cleared === null ? say('alarms.since', { time: at(alarm.raised) }) : overWords(alarm, zone)}:{' '}
+            {alarmText(alarm)}
           </li>
         ))}
       </ul>
@@ -57,10 +56,7 @@ export const AlarmLines = ({ standing, aside, nameOf, zone }: Props) => {
           {nameOf(alarm.unwind)}: {alarmName(alarm)}
         </strong>{' '}
         ({say(`alarm.priority.${alarm.priority}`)}),{' '}
-        {alarm.cleared === null
-          ? say('alarms.since', { time: at(alarm.raised) })
-          : say('alarms.was', { from: at(alarm.raised), to: at(alarm.cleared) })}
-        , {how}
+        {alarm.cleared === null ? say('alarms.since', { time: at(alarm.raised) }) : overWords(alarm, zone)}, {how}
       </span>
     </>
   )
