@@ -4,7 +4,7 @@ import type { HandoverPort, HandoverView } from './api/messages-handover.ts'
 import type { HistoryStore } from './history/store.ts'
 import type { Words } from './messages/render.ts'
 import { shiftStartTMs } from './shift.ts'
-import { listedVerdict, peopleSaidOf } from './splice-review.ts'
+import { listedVerdict, peopleSaidOf, verdictOf } from './splice-review.ts'
 import type { LogEntry, LogKind } from './trend-views.ts'
 
 const HOUR_S = 3600
@@ -158,15 +158,10 @@ export class HandoverDesk implements HandoverPort {
 }
 
 /** What lies about after a splice: said to be returned or run again, or left by one that came early and not spoken of. */
-function stubOf({
-  id,
-  unwind,
-  started,
-  left_on_roll: metres,
-  flags,
-  details,
-  review,
-}: SpliceView): HandoverView['stubs'] {
+function stubOf(splice: SpliceView): HandoverView['stubs'] {
+  const { id, unwind, started, left_on_roll: metres, flags, details, review } = splice
+  // The old roll ran on: nothing lies about.
+  if (verdictOf(splice).outcome === 'aborted') return []
   const rest = review?.rest ?? null
   const isEarly = flags.split(';').includes('early')
   if (metres === null || rest === 'waste' || (rest === null && !isEarly)) return []

@@ -71,7 +71,7 @@ export const isSameTap = (enteredTMs: number | undefined, tMs: number): boolean 
 export const addsNote = (entered: { note: string }, note: string): boolean => entered.note === '' && note !== ''
 
 /** Why a splice came early: until somebody says, it is not said. */
-export const EARLY_REASONS = ['job_change', 'defect', 'operator'] as const
+export const EARLY_REASONS = ['job_change', 'defect', 'operator', 'mistake', 'machine_fault'] as const
 export type EarlyReason = (typeof EARLY_REASONS)[number]
 /** What became of the web left on the old core. */
 export const RESTS = ['waste', 'returned', 'rerun'] as const

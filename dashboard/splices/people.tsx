@@ -1,6 +1,7 @@
 /** What people say of a splice: one tap where one is enough, a form for the rest, and everything that was said before. */
+import { useState } from 'preact/hooks'
 import type { SpliceView } from '../../edge/api/messages.ts'
-import { EARLY_REASONS, RESTS, type SpliceEntry, type StandingEntry } from '../../edge/splice-review.ts'
+import { EARLY_REASONS, RESTS, type SpliceEntry, type StandingEntry, verdictOf } from '../../edge/splice-review.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { say } from '../messages.ts'
 import { dateAndTime, zoneName } from '../times.ts'
@@ -8,15 +9,33 @@ import { formatLength, formatQuantity } from '../units.ts'
 import { EntryForm } from './entry-form.tsx'
 import { TakeBack } from './take-back.tsx'
 
-/** An early splice is "not yet said" until somebody says it. */
-const Early = ({ splice }: { splice: SpliceView }) => {
+/** Of an early splice that was aborted the old roll ran on: nothing is left of it to ask for. */
+export const isAborted = (splice: SpliceView): boolean => verdictOf(splice).outcome === 'aborted'
+
+/** Something of an early splice that nobody has said yet. */
+export const isEarlyUnsaid = (splice: SpliceView): boolean => {
+  const { flags, review } = splice
+  if (!flags.split(';').includes('early')) return false
+  return (review?.early_reason ?? null) === null || (!isAborted(splice) && (review?.rest ?? null) === null)
+}
+
+interface EarlyProps {
+  splice: SpliceView
+  /** At the top, where it asks: only what was open when the page came; below, what had been said by then. */
+  asks: boolean
+}
+
+/** An early splice is "not yet said" until somebody says it: asked for at the top, so that a tap suffices. */
+export const Early = ({ splice, asks }: EarlyProps) => {
   const { addEntry } = useCommands()
   const { review, left_on_roll } = splice
-  if (!splice.flags.split(';').includes('early')) return null
+  // What is answered stays where the hand is.
+  const [wasOpen] = useState(() => isEarlyUnsaid(splice))
+  if (!splice.flags.split(';').includes('early') || wasOpen !== asks) return null
   return (
-    <div class="taps no-print">
+    <div class="taps no-print" data-part="early">
       <fieldset>
-        <legend>{say('early.why')}</legend>
+        <legend>{say(isAborted(splice) ? 'early.why.aborted' : 'early.why')}</legend>
         {EARLY_REASONS.map((reason) => (
           <button
             key={reason}
@@ -28,21 +47,23 @@ const Early = ({ splice }: { splice: SpliceView }) => {
           </button>
         ))}
       </fieldset>
-      <fieldset>
-        <legend>
-          {left_on_roll === null ? say('rest.what') : say('rest.what.of', { length: formatLength(left_on_roll) })}
-        </legend>
-        {RESTS.map((rest) => (
-          <button
-            key={rest}
-            type="button"
-            aria-pressed={review?.rest === rest}
-            onClick={() => void addEntry(splice.id, { rest })}
-          >
-            {say(`rest.${rest}`)}
-          </button>
-        ))}
-      </fieldset>
+      {!isAborted(splice) && (
+        <fieldset>
+          <legend>
+            {left_on_roll === null ? say('rest.what') : say('rest.what.of', { length: formatLength(left_on_roll) })}
+          </legend>
+          {RESTS.map((rest) => (
+            <button
+              key={rest}
+              type="button"
+              aria-pressed={review?.rest === rest}
+              onClick={() => void addEntry(splice.id, { rest })}
+            >
+              {say(`rest.${rest}`)}
+            </button>
+          ))}
+        </fieldset>
+      )}
     </div>
   )
 }
@@ -126,7 +147,7 @@ export const People = ({ splice, zone }: { splice: SpliceView; zone: string }) =
             ))}
         </ol>
       )}
-      <Early splice={splice} />
+      <Early splice={splice} asks={false} />
       <GoodProduct splice={splice} />
       <EntryForm key={entries.length} splice={splice} />
     </section>

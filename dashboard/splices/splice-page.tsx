@@ -17,7 +17,7 @@ import { BesideChoice, type BesideSplice, BesideTable, useBeside } from './besid
 import { FigureList, figure, named } from './figure-list.tsx'
 import { NUMBER_COLUMNS, SPLICE_MEASURES } from './measures.ts'
 import { SpliceCause, SpliceOutcome } from './outcome-badge.tsx'
-import { People } from './people.tsx'
+import { Early, People } from './people.tsx'
 import { RecordFigures } from './record-figures.tsx'
 import { SetBefore, useSetBefore } from './set-before.tsx'
 import { useSite } from './splices-page.tsx'
@@ -202,6 +202,7 @@ export const SplicePage = ({ id, query }: PageProps) => {
           )}
         </div>
       </header>
+      <Early key={splice.id} splice={splice} asks />
       <WhyPanel why={why.data} error={why.error} thing={splice.review?.thing ?? null} />
       <div class="splice">
         <div class="splice-main">

@@ -10,6 +10,7 @@ import { useRequest } from '../frame/use-request.ts'
 import { serverNow } from '../live/state.ts'
 import { say } from '../messages.ts'
 import { SpliceOutcome } from '../splices/outcome-badge.tsx'
+import { isAborted, isEarlyUnsaid } from '../splices/people.tsx'
 import { dateAndTime, minutesWithZone, zoneName } from '../times.ts'
 import { formatLength, formatNumber } from '../units.ts'
 import { HistoryChart } from './history-chart.tsx'
@@ -22,7 +23,9 @@ const COLUMNS = 'seconds_to_splice,seconds_low,seconds_high'
 const SHOWN = 8
 
 /** How far the forecast was off, at the longest horizon that is known. */
-const errorText = ({ details }: SpliceView): string => {
+const errorText = ({ details, flags }: SpliceView): string => {
+  // Nobody can forecast a button.
+  if (flags.split(';').includes('early')) return say('past.not_due')
   const known = details.forecast_errors.filter(({ seconds }) => seconds !== null)
   const [first] = known.sort((a, b) => b.horizon_seconds - a.horizon_seconds)
   if (first === undefined || first.seconds === null) return say('value.unknown')
@@ -66,19 +69,17 @@ const Happened = ({ splices, zone }: { splices: readonly SpliceView[]; zone: str
 
 /** An early splice asks for its reason and for the fate of the rest, which are entered with its record. */
 const Early = ({ splices, zone }: { splices: readonly SpliceView[]; zone: string }) => {
-  const open = splices.find(
-    ({ flags, review }) =>
-      flags.split(';').includes('early') &&
-      ((review?.early_reason ?? null) === null || (review?.rest ?? null) === null),
-  )
+  const open = splices.find(isEarlyUnsaid)
   if (open === undefined) return null
   const tMs = Date.parse(open.started)
   return (
     <p class="past-early">
       <Icon name="low" />{' '}
-      {open.left_on_roll === null
-        ? say('past.early.unknown', { time: minutesWithZone(tMs, zone) })
-        : say('past.early', { time: minutesWithZone(tMs, zone), length: formatLength(open.left_on_roll) })}{' '}
+      {isAborted(open)
+        ? say('past.early.aborted', { time: minutesWithZone(tMs, zone) })
+        : open.left_on_roll === null
+          ? say('past.early.unknown', { time: minutesWithZone(tMs, zone) })
+          : say('past.early', { time: minutesWithZone(tMs, zone), length: formatLength(open.left_on_roll) })}{' '}
       <Link class="tap" to={{ page: 'splice', id: open.id }}>
         {say('past.early.say')}
       </Link>

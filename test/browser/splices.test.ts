@@ -348,6 +348,17 @@ describe('last night’s failed splice', () => {
     const early = server.daemon.splices({ limit: 99 }).find(({ flags }) => flags.includes('early'))!
     const page = await open(`splices/${early.id}`)
     await page.locator('[data-part="waste-not_said"]').waitFor()
+    // It asks where the page begins, and only what fits what happened.
+    const asks = page.locator('[data-part="early"]')
+    expect((await asks.boundingBox())!.y).toBeLessThan(SCREENS.laptop.height / 2)
+    await asks.getByRole('button', { name: 'Pressed by mistake' }).waitFor()
+    await page.route('**/api/splices?*', (route) => route.fulfill({ json: [] }))
+    await page.route(`**/api/splices/${early.id}`, (route) => route.fulfill({ json: { ...early, outcome: 'aborted' } }))
+    await page.reload()
+    await asks.getByText('broke off; the old roll ran on').waitFor()
+    expect(await page.getByRole('button', { name: 'Returned' }).count()).toBe(0)
+    await page.unrouteAll()
+    await page.reload()
     const tap = page.getByRole('button', { name: 'Returned' })
     expect((await tap.boundingBox())!.height).toBeGreaterThanOrEqual(57)
     await tap.click()
