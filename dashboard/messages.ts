@@ -22,6 +22,15 @@ let isOfSite = true
 /** The language that is spoken, as a locale for numbers and times. */
 export const spokenLanguage = (): string => language
 
+/** Signs of numbers: as the reader's country writes the page's language (5.12 in es-MX, 5,12 in es-ES), where the browser says which. */
+export const numberLocale = (): string => {
+  const wanted = globalThis.navigator?.languages ?? []
+  return wanted.find((one) => LANGUAGE_TAG.test(one) && one.split('-')[0] === language) ?? language
+}
+
+/** Browsers were seen to name what is no tag (`en-US@posix`), and a number's format refuses that. */
+const LANGUAGE_TAG = /^[a-z]{2,3}(-[a-z0-9]{2,8})*$/i
+
 /** True where the daemon's own sentences, in the site's language, are in this one too. */
 export const speaksAsSite = (): boolean => isOfSite
 

@@ -3,7 +3,7 @@
  * where the choice applies: whoever shows a quantity says which it is, and never a unit.
  */
 import { currentDisplay, type UnitSystem } from './display.ts'
-import { say, spokenLanguage } from './messages.ts'
+import { numberLocale, say } from './messages.ts'
 
 /** What a number measures; the contract's unit of each is the metric one below. */
 export type Quantity = 'length' | 'diameter' | 'thickness' | 'speed' | 'acceleration' | 'force' | 'mass'
@@ -14,13 +14,18 @@ interface Shown {
   factor: number
   /** Decimals beyond those that the metric figure has, so that as much can be read. */
   more: number
+  /** Decimals that every figure has: whole millimetres are told apart by hundredths of an inch. */
+  least?: number
 }
 
 /** International yard and pound (1959), exact: 1 ft = 0.3048 m, 1 in = 25.4 mm, 1 mil = 25.4 µm, 1 lb = 0.45359237 kg. */
 const FT_PER_M = 1 / 0.3048
 const UNITS: Record<Quantity, Record<UnitSystem, Shown>> = {
   length: { metric: { unit: 'unit.m', factor: 1, more: 0 }, us: { unit: 'unit.ft', factor: FT_PER_M, more: 0 } },
-  diameter: { metric: { unit: 'unit.mm', factor: 1, more: 0 }, us: { unit: 'unit.in', factor: 1 / 25.4, more: 2 } },
+  diameter: {
+    metric: { unit: 'unit.mm', factor: 1, more: 0 },
+    us: { unit: 'unit.in', factor: 1 / 25.4, more: 1, least: 2 },
+  },
   thickness: { metric: { unit: 'unit.um', factor: 1, more: 0 }, us: { unit: 'unit.mil', factor: 1 / 25.4, more: 2 } },
   speed: { metric: { unit: 'unit.mpm', factor: 1, more: 0 }, us: { unit: 'unit.ftpm', factor: FT_PER_M, more: 0 } },
   acceleration: {
@@ -57,7 +62,10 @@ export const unitOf = (quantity: Quantity): string => say(shownAs(quantity).unit
 export const toShown = (value: number, quantity: Quantity): number => value * shownAs(quantity).factor
 export const fromShown = (value: number, quantity: Quantity): number => value / shownAs(quantity).factor
 /** Decimals of a shown figure whose metric one has so many. */
-export const shownDecimals = (decimals: number, quantity: Quantity): number => decimals + shownAs(quantity).more
+export const shownDecimals = (decimals: number, quantity: Quantity): number => {
+  const { more, least = 0 } = shownAs(quantity)
+  return Math.max(least, decimals + more)
+}
 
 /** Anything that has no number shows a dash, never 0. */
 const NOTHING = () => say('value.unknown')
@@ -66,12 +74,12 @@ const formats = new Map<string, Intl.NumberFormat>()
 
 export const formatNumber = (value: number | null | undefined, decimals: number): string => {
   if (value === null || value === undefined || !Number.isFinite(value)) return NOTHING()
-  const key = `${spokenLanguage()} ${decimals}`
+  const key = `${numberLocale()} ${decimals}`
   let format = formats.get(key)
   if (format === undefined) {
     const digits = { minimumFractionDigits: decimals, maximumFractionDigits: decimals, useGrouping: false }
     // A rounded-away minus ("-0") would be read as a sign that means something.
-    format = new Intl.NumberFormat(spokenLanguage(), { ...digits, signDisplay: 'negative' })
+    format = new Intl.NumberFormat(numberLocale(), { ...digits, signDisplay: 'negative' })
     formats.set(key, format)
   }
   return format.format(value).replace('-', '−')

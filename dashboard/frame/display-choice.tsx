@@ -1,5 +1,5 @@
 /** Colours, language, units and clock of this browser. */
-import { useState } from 'preact/hooks'
+import { useEffect, useState } from 'preact/hooks'
 import { applyTheme, CLOCKS, chooseDisplay, currentDisplay, type Display, THEMES, UNIT_SYSTEMS } from '../display.ts'
 import { LANGUAGES, say } from '../messages.ts'
 
@@ -35,17 +35,26 @@ const Choice = ({ name, onChoose }: { name: keyof Display; onChoose: (choice: Pa
   </label>
 )
 
+const wasOpen = (): boolean => (history.state as { isDisplayOpen?: boolean } | null)?.isDisplayOpen === true
+
 export const DisplayChoice = () => {
+  const [isOpen] = useState(wasOpen)
+  useEffect(() => {
+    if (isOpen) history.replaceState(null, '')
+  }, [isOpen])
   const [isNotKept, setNotKept] = useState(false)
   const choose = (choice: Partial<Display>) => {
     const isKept = chooseDisplay(choice)
     applyTheme()
     setNotKept(!isKept)
     // Words, units and times are everywhere: the page begins anew with them.
-    if (isKept && choice.theme === undefined) location.reload()
+    if (!isKept || choice.theme !== undefined) return
+    // Who chooses one thing chooses the next: open again after that.
+    history.replaceState({ isDisplayOpen: true }, '')
+    location.reload()
   }
   return (
-    <details class="display">
+    <details class="display" open={isOpen}>
       <summary>{say('display.label')}</summary>
       <div class="display-choices">
         {(Object.keys(OPTIONS) as (keyof Display)[]).map((name) => (

@@ -20,6 +20,13 @@ const whenOf = (time: string, zone: string): string => dateMinutesZone(Date.pars
 
 type BadSplice = HandoverView['last_bad'][number]
 
+/** That too few good ones were seen to tell is a word for who reviews the splice: a crew needs a reason or none. */
+const reasonIn = (suspicion: BadSplice['suspicion']): string => {
+  const words = suspicion?.words
+  const isTooFew = words !== undefined && [words].flat().every(({ key }) => key === 'why.too_few')
+  return suspicion === null || isTooFew ? say('handover.last_bad.no_reason') : inWords(suspicion)
+}
+
 const Bad = ({ splice, nameOf, zone }: Common & { splice: BadSplice }) => {
   const said = peopleSaidInWords(splice)
   return (
@@ -36,7 +43,7 @@ const Bad = ({ splice, nameOf, zone }: Common & { splice: BadSplice }) => {
         )}
       </p>
       {said !== '' && <p>{said}</p>}
-      <p>{splice.suspicion === null ? say('handover.last_bad.no_reason') : inWords(splice.suspicion)}</p>
+      <p>{reasonIn(splice.suspicion)}</p>
     </li>
   )
 }

@@ -15,7 +15,10 @@ const inUnit = (values: readonly Value[], unit: string): { texts: string[]; unit
   const isWhole = shown.every((one) => typeof one !== 'number' || Math.abs(one - Math.round(one)) < HALF_DIGIT)
   // Inches have the same decimals here as in every other place.
   const least = quantity === undefined ? 0 : shownDecimals(0, quantity)
-  const decimals = isWhole && least === 0 ? 0 : Math.max(2, quantity === undefined ? 0 : shownDecimals(1, quantity))
+  const decimals =
+    isWhole && least === 0
+      ? 0
+      : Math.max(quantity === 'speed' ? 1 : 2, quantity === undefined ? 0 : shownDecimals(1, quantity))
   const text = (one: Value): string =>
     typeof one === 'number' ? formatNumber(one, decimals) : (one ?? say('value.unknown'))
   return { texts: shown.map(text), unit: quantity === undefined ? unit : unitOf(quantity) }
@@ -44,6 +47,8 @@ export const settingOften = (entries: readonly LogEntry[]): string => {
   const [newest, oldest] = [entries[0]!, entries.at(-1)!]
   const values = [oldest.from, ...entries.map(({ to }) => to).reverse()]
   const common = { name: settingName(newest.subject), count: entries.length }
+  if (oldest.from === newest.to && values.length > MOST_STEPS)
+    return say('log.setting_back', { ...common, ...change(newest) })
   if (values.length <= MOST_STEPS) {
     const { texts, unit } = inUnit(values, newest.unit)
     return say('log.setting_steps', { ...common, steps: texts.join(' → '), unit })

@@ -3,6 +3,7 @@
 import type { UnwindView } from '../../edge/api/messages.ts'
 import { reasonText } from '../daemon-words.ts'
 import { Icon } from '../frame/icons.tsx'
+import { Link } from '../frame/link.tsx'
 import { useLiveValue, useStore, useTicks } from '../frame/live-context.ts'
 import { Age } from '../frame/parts.tsx'
 import { estimateAtMs, serverNow } from '../live/state.ts'
@@ -43,7 +44,7 @@ const TimeLeft = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
       <p class="answer-time">
         <strong>{timeWord(view, isLost)}</strong>
         {!isLost && view.state === 'standing' && view.metres_to_splice !== null && (
-          <span>{say('time.left_metres', { length: formatLength(view.metres_to_splice) })}</span>
+          <span>{say('unwind.metres_to_splice', { length: formatLength(view.metres_to_splice) })}</span>
         )}
       </p>
     )
@@ -66,7 +67,7 @@ const TimeLeft = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
         </span>
       )}
       {view.metres_to_splice !== null && (
-        <span>{say('time.left_metres', { length: formatLength(view.metres_to_splice) })}</span>
+        <span>{say('unwind.metres_to_splice', { length: formatLength(view.metres_to_splice) })}</span>
       )}
     </p>
   )
@@ -75,18 +76,27 @@ const TimeLeft = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
 /** What is wrong, in a few words behind what to do about it; not where the facts below say the same. */
 const Wrong = ({ instruction: { wrong, others }, view }: { instruction: Instruction; view: UnwindView }) => {
   const known = [readyWords(view), timeWord(view, false), say('alarm.roll_not_ready')]
+  const over = others.filter(({ cleared }) => cleared !== null)
   const words = [
     ...(wrong === undefined || known.includes(wrong) ? [] : [wrong]),
-    ...others.map((alarm) =>
-      alarm.cleared === null
-        ? say('alarm.also', { alarm: shortAlarm(alarm, view) })
-        : `${say('alarm.was', { alarm: shortAlarm(alarm, view) })} (${say('alarm.over.do')})`,
-    ),
+    ...others
+      .filter(({ cleared }) => cleared === null)
+      .map((alarm) => say('alarm.also', { alarm: shortAlarm(alarm, view) })),
   ]
-  return words.length === 0 ? null : (
-    <span class="answer-wrong" data-part="wrong">
-      {words.join(' · ')}
-    </span>
+  return (
+    <>
+      {words.length > 0 && (
+        <span class="answer-wrong" data-part="wrong">
+          {words.join(' · ')}
+        </span>
+      )}
+      {over.length > 0 && (
+        // What is over is acknowledged where its card says what to do.
+        <Link class="tap answer-over" to={{ page: 'alarms' }}>
+          {over.map((alarm) => say('alarm.was', { alarm: shortAlarm(alarm, view) })).join(' · ')}: {say('unwind.over')}
+        </Link>
+      )}
+    </>
   )
 }
 

@@ -24,10 +24,8 @@ export const FestoonAhead = ({ view }: { view: UnwindView }) => {
               <> {say('ahead.highest_speed', { speed: speedAtMost(view.safe_speed) })}</>
             )}
           </p>
-          <svg
+          <div
             class="ahead"
-            viewBox="0 0 100 26"
-            preserveAspectRatio="none"
             role="img"
             aria-label={say('ahead.drawing', {
               start: formatQuantity(atStart, 'length', 1),
@@ -36,17 +34,22 @@ export const FestoonAhead = ({ view }: { view: UnwindView }) => {
               capacity: formatQuantity(buffer.capacity, 'length', 1),
             })}
           >
-            <rect class="ahead-room" x="0" y="2" width="100" height="10" />
-            <rect class="ahead-there" x="0" y="2" width={share(atStart ?? 0)} height="10" />
-            <rect class="ahead-need" x="0" y="14" width={share(needed)} height="10" />
-            <rect
-              class="ahead-reserve"
-              x={share(needed)}
-              y="14"
-              width={share(needed + buffer.reserve) - share(needed)}
-              height="10"
-            />
-          </svg>
+            <span>{say('ahead.at_start')}</span>
+            <svg viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">
+              <rect class="ahead-room" width="100" height="10" />
+              <rect class="ahead-there" width={share(atStart ?? 0)} height="10" />
+            </svg>
+            <span>{say('ahead.needed_reserve')}</span>
+            <svg viewBox="0 0 100 10" preserveAspectRatio="none" aria-hidden="true">
+              <rect class="ahead-need" width={share(needed)} height="10" />
+              <rect
+                class="ahead-reserve"
+                x={share(needed)}
+                width={share(needed + buffer.reserve) - share(needed)}
+                height="10"
+              />
+            </svg>
+          </div>
           <dl>
             <dt>{say('ahead.now')}</dt>
             <dd>{formatQuantity(stored, 'length', 1)}</dd>

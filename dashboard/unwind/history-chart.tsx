@@ -11,7 +11,7 @@ import { useColours } from '../charts/use-colours.ts'
 import { say } from '../messages.ts'
 import { clockMinutes, dateAndTime, dayAndMinutes, zoneName } from '../times.ts'
 import { formatNumber } from '../units.ts'
-import { pastSeries } from './past-series.ts'
+import { pastSeries, topMinutes } from './past-series.ts'
 
 const HEIGHT_PX = 260
 /** Steps of the time axis, s: times that people say. */
@@ -24,7 +24,7 @@ export interface HistoryChartProps {
   name: string
 }
 
-const optionsFor = (element: HTMLElement, past: HistoryView, zone: string): uPlot.Options => {
+const optionsFor = (element: HTMLElement, past: HistoryView, zone: string, topMin: number): uPlot.Options => {
   const style = getComputedStyle(element)
   const colour = (name: string): string => style.getPropertyValue(`--${name}`).trim()
   const [scale, font] = [chartScale(), chartFont(13)]
@@ -44,7 +44,7 @@ const optionsFor = (element: HTMLElement, past: HistoryView, zone: string): uPlo
     cursor: { drag: { x: false, y: false }, points: { size: 7 } },
     scales: {
       x: { time: false, range: [Date.parse(past.from) / 1000, Date.parse(past.to) / 1000] },
-      y: { range: (_plot, _low, high) => [0, Math.max(1, high ?? 1)] },
+      y: { range: [0, topMin] },
     },
     bands: [{ series: [3, 2], fill: colour('band-b') }],
     axes: [
@@ -81,8 +81,13 @@ export const HistoryChart = ({ past, splices, zone, name }: HistoryChartProps) =
     const element = box.current
     if (element === null) return
     const starts = splices.map(({ started }) => Date.parse(started))
-    const { time, forecast, low, high, actual } = pastSeries(past, starts)
-    const plot = new uPlot(optionsFor(element, past, zone), [time, forecast, low, high, actual], element)
+    const series = pastSeries(past, starts)
+    const { time, forecast, low, high, actual } = series
+    const plot = new uPlot(
+      optionsFor(element, past, zone, topMinutes(series)),
+      [time, forecast, low, high, actual],
+      element,
+    )
     const resized = new ResizeObserver(() => {
       const width = element.clientWidth
       if (width > 0 && width !== plot.width) plot.setSize({ width, height: HEIGHT_PX * chartScale() })

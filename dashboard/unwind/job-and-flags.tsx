@@ -3,6 +3,7 @@ import { useState } from 'preact/hooks'
 import type { AdviceView, FlagView, UnwindView } from '../../edge/api/messages.ts'
 import type { EntriesView } from '../../edge/api/messages-entries.ts'
 import { useCommands } from '../frame/commands.tsx'
+import { numberField } from '../frame/number-field.ts'
 import { say } from '../messages.ts'
 import { ageInWords, minutesWithZone } from '../times.ts'
 import { formatDiameter, formatLength, formatWidth, unitOf } from '../units.ts'
@@ -110,7 +111,7 @@ const Flags = ({ view, advice, onEntered }: Props) => {
       >
         <label>
           {say('flags.depth', { unit: unitOf('diameter') })}
-          <input name="depth" required inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
+          <input name="depth" required {...numberField} />
         </label>
         <label>
           {say('flags.roll')}
@@ -166,7 +167,7 @@ const Job = ({ view, entries, advice, onEntered }: Props) => {
         {entries?.job.remaining_by_tag !== true && (
           <label>
             {say('job.length', { unit: unitOf('length') })}
-            <input name="remaining" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
+            <input name="remaining" {...numberField} />
           </label>
         )}
         <label>
@@ -175,7 +176,7 @@ const Job = ({ view, entries, advice, onEntered }: Props) => {
         </label>
         <label>
           {say('waiting.width', { unit: unitOf('diameter') })}
-          <input name="width" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
+          <input name="width" {...numberField} />
         </label>
         <button type="submit">{say('entry.enter')}</button>
       </form>

@@ -9,7 +9,7 @@ import { aboutCount, formatLength, unitOf } from '../units.ts'
 /** More do not help anybody who fetches rolls. */
 const SHOWN = 6
 
-export const NextSplices = ({ advice }: { advice: AdviceView | undefined }) => {
+export const NextSplices = ({ advice, fills }: { advice: AdviceView | undefined; fills: boolean }) => {
   const zone = useLiveValue((store) => store.state.health?.time_zone ?? 'UTC')
   if (advice === undefined) return null
   const baseTMs = Date.parse(advice.time)
@@ -71,6 +71,7 @@ export const NextSplices = ({ advice }: { advice: AdviceView | undefined }) => {
           {advice.job !== null && advice.next_splices.length <= SHOWN && (
             <p class="question">{say('next.until_job')}</p>
           )}
+          {fills && <p class="question">{say('next.in.why')}</p>}
           <Age time={advice.time} />
         </>
       )}

@@ -12,6 +12,23 @@ export interface PastSeries {
   actual: (number | null)[]
 }
 
+/** A moment's forecast from a line that starts would squeeze everything else: so many shares of the forecasts set the scale. */
+const SHARE_SHOWN = 0.97
+const HEADROOM = 1.1
+
+/** Where the axis ends, min: all that came, and all of the forecasts but a few spikes, which go out at the top. */
+export const topMinutes = ({ forecast, high, actual }: PastSeries): number => {
+  const known = (values: readonly (number | null)[]): number[] => values.filter((value) => value !== null)
+  const most = (values: readonly number[], share: number): number => {
+    const sorted = [...values].sort((a, b) => a - b)
+    return sorted[Math.max(0, Math.ceil(share * sorted.length) - 1)] ?? 0
+  }
+  return Math.max(
+    1,
+    HEADROOM * Math.max(most(known(actual), 1), most(known(forecast), SHARE_SHOWN), most(known(high), SHARE_SHOWN)),
+  )
+}
+
 const S_PER_MIN = 60
 const minutes = (seconds: number | null | undefined): number | null => (seconds == null ? null : seconds / S_PER_MIN)
 

@@ -53,7 +53,7 @@ const Unwind = ({ view, isLost }: { view: UnwindView; isLost: boolean }) => {
         <div class="unwind-column">
           <RollNow view={view} advice={advice.data} />
           <FestoonAhead view={view} />
-          <NextSplices advice={advice.data} />
+          <NextSplices advice={advice.data} fills={view.buffer?.mode === 'fill_before'} />
         </div>
         <div class="unwind-column gloves">
           <Preparation view={view} isLost={isLost} />

@@ -6,6 +6,7 @@ import type { RollCheck } from '../../edge/entries.ts'
 import { inWords } from '../daemon-words.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
+import { numberField } from '../frame/number-field.ts'
 import { say } from '../messages.ts'
 import { minutesWithZone } from '../times.ts'
 import { formatDiameter, formatLength, formatWidth, unitOf } from '../units.ts'
@@ -156,15 +157,15 @@ export const WaitingRoll = ({ view, entries, onEntered }: WaitingRollProps) => {
             </datalist>
             <label>
               {say('waiting.diameter', { unit: unitOf('diameter') })}
-              <input name="diameter" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
+              <input name="diameter" {...numberField} />
             </label>
             <label>
               {say('waiting.length', { unit: unitOf('length') })}
-              <input name="length" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
+              <input name="length" {...numberField} />
             </label>
             <label>
               {say('waiting.width', { unit: unitOf('diameter') })}
-              <input name="width" inputMode="decimal" pattern="[0-9]*[.,]?[0-9]*" autocomplete="off" />
+              <input name="width" {...numberField} />
             </label>
             <label>
               {say('waiting.winding')}

@@ -5,6 +5,7 @@ import { usePolled } from '../frame/parts.tsx'
 import { say } from '../messages.ts'
 import { ageInWords, formatTimeLeft, toStep } from '../times.ts'
 import { formatSpeed, missingLength, spareLength } from '../units.ts'
+import { readinessShown, readyWords } from '../wall/lane-words.ts'
 
 const EVERY_S = 5
 /** From here on hours are said, s. */
@@ -63,7 +64,7 @@ export const WhatIf = ({ view }: { view: UnwindView }) => {
               <dt>{say('whatif.splice_in')}</dt>
               <dd>{timeText(data.seconds_to_splice)}</dd>
               <dt>{say('whatif.ready_in')}</dt>
-              <dd>{timeText(data.must_be_ready_seconds)}</dd>
+              <dd>{readinessShown(view) === 'yes' ? readyWords(view) : timeText(data.must_be_ready_seconds)}</dd>
               {view.buffer !== null && (
                 <>
                   <dt>{say('whatif.festoon')}</dt>

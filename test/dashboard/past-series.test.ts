@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { pastSeries } from '../../dashboard/unwind/past-series.ts'
+import { pastSeries, topMinutes } from '../../dashboard/unwind/past-series.ts'
 import type { HistoryView } from '../../edge/api/messages-history.ts'
 
 const MIN = 60_000
@@ -34,5 +34,14 @@ describe('what was forecast against what came', () => {
     // Points at 0.25 and 0.75 min of each span.
     expect(series.actual.slice(0, 4)).toEqual([2.75, 2.25, 1.75, 1.25])
     expect(series.actual.slice(4)).toEqual([null, null, 26.75, 26.25])
+  })
+
+  it('is drawn to a scale that a few spikes of a line that starts do not set', () => {
+    const usual = { time: [], low: [], forecast: Array(98).fill(3), high: Array(98).fill(4), actual: Array(98).fill(3) }
+    const spiked = { ...usual, forecast: [...usual.forecast, 30, 30], high: [...usual.high, 31, 31] }
+    expect(topMinutes(spiked)).toBeCloseTo(4.4, 9)
+    // What came is all in the picture, and nothing known draws an empty one.
+    expect(topMinutes({ ...spiked, actual: [12] })).toBeCloseTo(13.2, 9)
+    expect(topMinutes({ time: [], low: [], forecast: [], high: [null], actual: [] })).toBe(1)
   })
 })

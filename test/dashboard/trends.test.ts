@@ -125,8 +125,9 @@ describe('a setting that went to and fro', () => {
   it('is told step by step, and by its range where there were many', () => {
     expect(settingOften(stepsOf([240, 208.5, 240]))).toMatch(/ set 2 times: 240\.00 → 208\.50 → 240\.00 mm$/)
     expect(settingOften(stepsOf([240, 210, 250, 205, 230, 220, 240, 245]))).toMatch(
-      / set 7 times, between 205 and 250: 240 at first, now 245 mm$/,
+      / now 245 mm \(240 at first\), set 7 times between 205 and 250$/,
     )
+    expect(settingOften(stepsOf([240, 210, 250, 205, 230, 220, 250, 240]))).toMatch(/ set 7 times and back at 240 mm$/)
   })
 })
 

@@ -25,9 +25,9 @@ describe('US units', () => {
     // NIST Handbook 44 appendix C (from memory): 1 m = 3.280 840 ft, 1 kg = 2.204 623 lb, 1 in = 25.4 mm exactly.
     [() => formatLength(1000), '3281 ft'],
     [() => formatSpeed(300), '984 ft/min'],
-    [() => formatDiameter(1270), '50.000 in'],
+    [() => formatDiameter(1270), '50.00 in'],
     [() => formatWidth(1270), '50.0 in'],
-    [() => formatQuantity(127, 'diameter', 1), '5.000 in'],
+    [() => formatQuantity(127, 'diameter', 1), '5.00 in'],
     [() => formatQuantity(76.2, 'thickness', 1), '3.000 mil'],
     [() => formatQuantity(100, 'mass', 0), '220 lb'],
     [() => formatQuantity(180, 'force', 0), '40.5 lbf'],

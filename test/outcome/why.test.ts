@@ -101,7 +101,7 @@ describe('where too few good ones are kept', () => {
     )
     const slow = [{ ...phases[0], seconds: 5 }]
     expect(await textOf({ outcome: 'good', stopped_seconds: 0.9, phases: slow })).toMatch(
-      /^Slowing took 5\.0 s; by the ramp of the config it would take 3\.6 s\. The stop took 0\.9 s only; the config says 1\.5 s\./,
+      /^The web took 5\.0 s to slow down; its settings give 3\.6 s\. The stop took 0\.9 s only; the config says 1\.5 s\./,
     )
   })
 
