@@ -9,7 +9,8 @@ import { Age } from '../frame/parts.tsx'
 import { readPerson } from '../frame/person.ts'
 import { useSession } from '../frame/session.tsx'
 import { hasMessage, say } from '../messages.ts'
-import { ageInWords, minutesWithZone } from '../times.ts'
+import { minutesWithZone } from '../times.ts'
+import { overWords } from './over-words.ts'
 
 /** For how long an alarm can be put aside, s: a look, a repair, a shift. */
 const SHELVES_S = [900, 3600, 8 * 3600]
@@ -31,13 +32,6 @@ export const clockOf = (time: string, zone: string): string => {
   const tMs = Date.parse(time)
   return minutesWithZone(tMs, zone)
 }
-
-/** "came 05:26, lasted 12 s": both ends in minutes may read the same. */
-export const overWords = ({ raised, cleared }: Pick<AlarmView, 'raised' | 'cleared'>, zone: string): string =>
-  say('alarms.was', {
-    from: clockOf(raised, zone),
-    time: ageInWords(Math.max(0, Date.parse(cleared ?? raised) - Date.parse(raised)) / 1000),
-  })
 
 /** What it was, and what is left to do about it now that it is over. */
 const overText = (alarm: AlarmView): string => {

@@ -1,7 +1,7 @@
 /** Alarms that stand, and those that are not told at present, one line each. */
 import type { AlarmView } from '../../edge/api/messages.ts'
 import { alarmName } from '../alarm-name.ts'
-import { overWords } from '../alarms/standing-alarm.tsx'
+import { overWords } from '../alarms/over-words.ts'
 import { alarmText } from '../daemon-words.ts'
 import { Icon } from '../frame/icons.tsx'
 import { Link } from '../frame/link.tsx'

@@ -1,23 +1,14 @@
 /** What people say of a splice: one tap where one is enough, a form for the rest, and everything that was said before. */
 import { useState } from 'preact/hooks'
 import type { SpliceView } from '../../edge/api/messages.ts'
-import { EARLY_REASONS, RESTS, type SpliceEntry, type StandingEntry, verdictOf } from '../../edge/splice-review.ts'
+import { EARLY_REASONS, RESTS, type SpliceEntry, type StandingEntry } from '../../edge/splice-review.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { say } from '../messages.ts'
 import { dateAndTime, zoneName } from '../times.ts'
 import { formatLength, formatQuantity } from '../units.ts'
+import { isAborted, isEarlyUnsaid } from './early.ts'
 import { EntryForm } from './entry-form.tsx'
 import { TakeBack } from './take-back.tsx'
-
-/** Of an early splice that was aborted the old roll ran on: nothing is left of it to ask for. */
-export const isAborted = (splice: SpliceView): boolean => verdictOf(splice).outcome === 'aborted'
-
-/** Something of an early splice that nobody has said yet. */
-export const isEarlyUnsaid = (splice: SpliceView): boolean => {
-  const { flags, review } = splice
-  if (!flags.split(';').includes('early')) return false
-  return (review?.early_reason ?? null) === null || (!isAborted(splice) && (review?.rest ?? null) === null)
-}
 
 interface EarlyProps {
   splice: SpliceView
