@@ -8,7 +8,8 @@
  *   a_d·(G(t − s_d) − G(t − e_d)) − a_a·G(t − s_a)
  * (constant jerk and v·t_j/2 for each S-curved ramp: trade notes; the rest follows by integration). For each t_j of a grid the
  * straight lines' own errors (level, times, slopes, linearised) are projected out by Gram and Schmidt; what is left of the
- * readings is least for the t_j that there was.
+ * readings is least for the t_j that there was. A tach that is a share off against the carriage bends the fall as corners do, so
+ * the grid is tried a second time with that share projected out as well; it costs sight of the corners and needs proof.
  */
 import type { MotionPoint } from './motion.ts'
 import { STOPPED_BELOW_MPS } from './speeds.ts'
@@ -32,13 +33,13 @@ const GRID: readonly number[] = [
 ]
 /** Of what one cycle showed so much counts at the next: drives are set anew now and then. */
 const KEPT_SHARE = 0.9
-/** Rounded ramps are clear where twice their log-likelihood is so much more than that of sharp ones: 3 σ. */
-const CLEAR_GAIN = 9
 /** Of the way up only this share counts: above it the unwind may go on to an overspeed or be let down again. */
 const UP_SHARE = 0.65
 /** A line that strays farther within the cycle bends the fall itself. */
 const STRAY_SHARE = 0.03
-/** Beside the level and four times and slopes so many points have to be left to judge by. */
+/** A tach that is off is told where twice its log-likelihood is so much more: 3 σ. */
+const OFF_SCALE_GAIN = 9
+/** Beside the level, four times and slopes and the line speed's scale so many points have to be left to judge by. */
 const LEAST_POINTS = 20
 
 /** No gain of what can't be; finite, as what is kept goes through JSON. */
@@ -46,12 +47,13 @@ const NEVER = -1e6
 /** Corners that explain the readings as well as the best but for this gain may have been: 0.8 σ. */
 const DOUBT_GAIN = 0.7
 
-/** Time that the corners take most likely, and at most, s, and whether sharp ones are out of the question. */
-interface Corners {
-  s: number
+/** How likely each time of the grid is, and the longest that the corners may well take, s. */
+export interface Corners {
+  weights: number[]
   mostS: number
-  isClear: boolean
-  /** Twice the log-likelihood over that of sharp ones, for each time that was tried: what the next cycle is to know. */
+  /** A metre by the carriage for one by the tach; 1 where nothing proves that they differ. */
+  scale: number
+  /** Twice the log-likelihood over that of sharp ones, for each time that was tried, by a right tach and by one that is off: what the next cycle is to know. */
   gains: number[]
 }
 
@@ -73,23 +75,50 @@ export function cornersOf(
   if (used.some((point) => Math.abs(point.lineMps - lineMps) > STRAY_SHARE * lineMps)) return undefined
   // A ramp that is all corner takes as long as its corner: a longer one is none, however well it fits a few readings.
   const longestS = Math.min(stopTMs - downTMs, upTMs - moveTMs) / 1000
-  const sharp = errorOf(used, straight, lineMps, 0)
-  const gains = GRID.map((s, i) =>
-    s > longestS ? NEVER : used.length * Math.log(sharp / errorOf(used, straight, lineMps, s)) + (known[i] ?? 0),
+  const fits = [false, true].flatMap((isScaleOff) =>
+    GRID.map((s) => (s > longestS ? undefined : fitOf(used, straight, lineMps, s, isScaleOff))),
   )
+  const sharp = fits[0]!.error
+  const all = fits.map((fit, i) =>
+    fit === undefined ? NEVER : used.length * Math.log(sharp / fit.error) + (known[i] ?? 0),
+  )
+  const gains = likelier(all)
   const most = Math.max(...gains)
-  const s = GRID[gains.indexOf(most)]!
-  const mostS = GRID[gains.findLastIndex((gain) => most - gain < DOUBT_GAIN)]!
-  return { s, mostS, isClear: most - gains[0]! >= CLEAR_GAIN, gains: gains.map((gain) => KEPT_SHARE * gain) }
+  return {
+    weights: weightsOf(gains),
+    mostS: GRID[gains.findLastIndex((gain) => most - gain < DOUBT_GAIN)]!,
+    scale: fits[all.indexOf(most)]?.scale ?? 1,
+    gains: all.map((gain) => KEPT_SHARE * gain),
+  }
 }
 
-/** The corners that earlier cycles showed beyond doubt, s; 0 where they did not. */
-export function knownCornersS(known: readonly number[]): number {
-  const most = Math.max(0, ...known)
-  return most >= CLEAR_GAIN ? GRID[known.indexOf(most)]! : 0
+/** By a tach that is off the readings are explained better beyond doubt. */
+const isOff = (all: readonly number[]): boolean =>
+  Math.max(...all.slice(GRID.length)) - Math.max(...all.slice(0, GRID.length)) >= OFF_SCALE_GAIN
+
+const likelier = (all: readonly number[]): readonly number[] =>
+  isOff(all) ? all.slice(GRID.length) : all.slice(0, GRID.length)
+
+/** Bayes, with sharp corners as likely beforehand as all the others together. */
+function weightsOf(gains: readonly number[]): number[] {
+  const most = Math.max(...gains)
+  const weights = gains.map((gain, i) => Math.exp((gain - most) / 2) * (i === 0 ? GRID.length - 1 : 1))
+  const sum = weights.reduce((total, weight) => total + weight, 0)
+  return weights.map((weight) => weight / sum)
 }
+
+/** What the corners' time makes of something, weighed by how likely each time is. */
+const weighed = (weights: readonly number[], of: (s: number) => number): number =>
+  weights.reduce((sum, weight, i) => sum + weight * of(GRID[i]!), 0)
+
+/** The corners that earlier cycles showed, s. */
+export const knownCornersS = (known: readonly number[]): number =>
+  known.length === 0 ? 0 : weighed(weightsOf(likelier(known)), (s) => s)
 
 /** How much earlier and later than by straight lines the unwind passes 1 m/min, s; @param mps2 - the ramp. */
+export const likelyFootS = (weights: readonly number[], mps2: number): number => weighed(weights, (s) => footS(s, mps2))
+
+/** The same for corners of one length. */
 export const footS = (corners: number, mps2: number): number =>
   corners / 2 - Math.sqrt((2 * STOPPED_BELOW_MPS * corners) / mps2)
 
@@ -103,33 +132,45 @@ export function footOf(lateS: number, mps2: number): { s: number; slowS: number 
   return lateS <= 0 ? { s: 0, slowS: 0 } : { s: root * root, slowS: c * root }
 }
 
-function errorOf(points: readonly MotionPoint[], straight: StraightCycle, lineMps: number, s: number): number {
+/** What is left of the readings, m², and the scale that was projected out of them. */
+function fitOf(
+  points: readonly MotionPoint[],
+  straight: StraightCycle,
+  lineMps: number,
+  s: number,
+  isScaleOff: boolean,
+): { error: number; scale: number } {
   const t0 = straight.downTMs
   const downS = (straight.stopTMs - t0) / 1000
   const moveS = (straight.moveTMs - t0) / 1000
   const downMps2 = lineMps / downS
   const upMps2 = (lineMps * 1000) / (straight.upTMs - straight.moveTMs)
   const rest: number[] = []
-  const columns: number[][] = [[], [], [], [], []]
+  const columns: number[][] = Array.from({ length: isScaleOff ? 6 : 5 }, () => [])
   for (const { tMs, storedM } of points) {
     const t = (tMs - t0) / 1000
     const braked = cornerM(t, s) - cornerM(t - downS, s)
     const [atDown, atStop, atMove] = [cornerMps(t, s), cornerMps(t - downS, s), cornerMps(t - moveS, s)]
     const up = cornerM(t - moveS, s)
-    rest.push(storedM! + downMps2 * braked - upMps2 * up)
-    const tangents = [1, atDown - atStop, braked / downS - atDown, atMove, up]
-    for (const [i, tangent] of tangents.entries()) columns[i]!.push(tangent)
+    const fallM = downMps2 * braked - upMps2 * up
+    rest.push(storedM! + fallM)
+    const tangents = [1, atDown - atStop, braked / downS - atDown, atMove, up, fallM]
+    for (const [i, column] of columns.entries()) column.push(tangents[i]!)
   }
+  let scale = 1
   for (const [i, column] of columns.entries()) {
     const square = dot(column, column)
     if (!(square > 0)) continue
+    if (i === SCALE_COLUMN) scale = 1 - dot(rest, column) / square
     for (const other of [...columns.slice(i + 1), rest]) {
       const share = dot(other, column) / square
       for (const [k, value] of column.entries()) other[k]! -= share * value
     }
   }
-  return dot(rest, rest)
+  return { error: dot(rest, rest), scale }
 }
+
+const SCALE_COLUMN = 5
 
 const dot = (a: readonly number[], b: readonly number[]): number => a.reduce((sum, value, i) => sum + value * b[i]!, 0)
 

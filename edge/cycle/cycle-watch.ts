@@ -29,8 +29,6 @@ export interface MotionInput {
 
 /** What the machines need beside the motion: see `CycleInput`. */
 export type CycleEvidence = Omit<CycleInput, 'tMs' | 'lineMps' | 'isStanding' | 'overspeed' | 'runningStoredM'> & {
-  /** How far the diameter has to be below its setting before it is past it, m. */
-  overdueM: number
   /** What refills usually take of the time by the data sheet. */
   usualRefillRatio: () => number
 }
@@ -184,7 +182,7 @@ export class CycleWatch {
     this.#stepSlowDown(input, evidence.webM, change)
     this.#stepRefill(input, evidence.usualRefillRatio, change)
     this.#noteReturn(input.storedM)
-    this.#stepMissed(cycleInput, evidence.overdueM, change)
+    this.#stepMissed(cycleInput, change)
     return change
   }
 
@@ -256,7 +254,7 @@ export class CycleWatch {
     if (end.isInTime) change.recoveredTMs = end.recoveredTMs
   }
 
-  #stepMissed(input: CycleInput, overdueM: number, change: WatchChange): void {
+  #stepMissed(input: CycleInput, change: WatchChange): void {
     if (change.ranOut !== undefined) {
       this.#ranOut = true
       this.#missed.markReported()
@@ -269,8 +267,8 @@ export class CycleWatch {
     if (this.#machine.current !== undefined || change.ended !== undefined) return
     // Where the line stops for every joint, a stop past the setting is no miss: only an empty core is.
     const isAtCore = input.diameterM !== undefined && input.diameterM < input.coreM + AT_CORE_M
-    if (this.#splicer.method === 'stopped' && !isAtCore) return
-    const missedTMs = this.#missed.step(input, overdueM)
+    if (this.#machine instanceof StoppedMachine && (!isAtCore || this.#machine.hasSlowedInTime(input))) return
+    const missedTMs = this.#missed.step(input)
     if (missedTMs !== undefined) change.missedTMs = missedTMs
   }
 

@@ -88,6 +88,8 @@ export interface CycleInput {
   isSet: boolean
   /** Where the splice is expected: the setting, or what was learned where none is set, m. */
   expectedM: number
+  /** How far below that it is past it, m. */
+  overdueM: number
   coreM: number
   newRollReady: boolean | undefined
   /** What one cycle takes at this speed, m. */

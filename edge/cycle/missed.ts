@@ -3,8 +3,8 @@
  */
 import type { CycleInput } from './cycle.ts'
 
-/** A line that stops with less than this much time of web left was stopped for the roll (common practice, no source). */
-const DUE_S = 3
+/** A line that stops with less than this much time of web left, and no roll ready, was stopped for the roll (common practice, no source). */
+const DUE_S = 10
 
 /** This near to its core a roll has no web left to speak of, m. */
 export const AT_CORE_M = 3e-3
@@ -32,11 +32,8 @@ export class MissedWatch {
     return this.#s.isReported
   }
 
-  /**
-   * @param overdueM - how far the diameter has to be below its setting before it is past it, m.
-   * @returns when the splice was missed, ms, at the step at which that is certain.
-   */
-  step(input: CycleInput, overdueM: number): number | undefined {
+  /** @returns when the splice was missed, ms, at the step at which that is certain. */
+  step(input: CycleInput): number | undefined {
     const s = this.#s
     if (s.isReported) return undefined
     if (!input.isStanding && input.lineMps > 0.5 * s.runningMps) {
@@ -46,10 +43,11 @@ export class MissedWatch {
     }
     const isSlow = input.lineMps < 1 / 60
     if (isSlow) s.slowedTMs ??= input.tMs
-    if (!input.isStanding || s.slowedTMs === null) return undefined
+    // A roll changed while the line stands has not run: what its reading says is another's.
+    if (!input.isStanding || s.slowedTMs === null || s.runningMps === 0) return undefined
     const isPast =
       input.diameterM !== undefined &&
-      (input.diameterM < input.expectedM - overdueM || input.diameterM < input.coreM + AT_CORE_M)
+      (input.diameterM < input.expectedM - input.overdueM || input.diameterM < input.coreM + AT_CORE_M)
     const isDue = input.dueM !== undefined && input.dueM <= DUE_S * s.runningMps && input.newRollReady === false
     if (!isPast && !isDue) return undefined
     s.isReported = true

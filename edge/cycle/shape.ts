@@ -5,7 +5,7 @@
  * ramps are then fitted as straight lines between 15 and 85 % of the line speed and extrapolated to the line speed and to
  * zero. A carriage that is polled too slowly for that is held against the cycle as the data sheet has it (model.ts).
  */
-import { cornersOf, footOf, footS, knownCornersS } from './corners.ts'
+import { type Corners, cornersOf, footOf, footS, knownCornersS, likelyFootS } from './corners.ts'
 import { LineFit } from './line-fit.ts'
 import { fitCycle, fitStart, type Ramps } from './model.ts'
 import type { MotionPoint, SpindlePoint } from './motion.ts'
@@ -33,6 +33,12 @@ const NOTHING: CycleShape = {
 }
 /** Points farther apart than this do not show a ramp, ms. */
 const COARSE_MS = 350
+/** A speed by the web balance is to be as sure as this share of the line speed, over no shorter and no longer a span than these, ms. */
+const SPEED_NOISE_SHARE = 0.03
+const LEAST_SPAN_MS = 200
+const LONGEST_SPAN_MS = 600
+/** A tach and a carriage differ by no more: beyond it is another trouble, share (common practice, no source). */
+const MOST_SCALE_OFF = 0.05
 /** The position loop of an unwind answers a stroke with so much of it (common practice, no source). */
 const STROKE_SHARE = 0.04
 
@@ -40,8 +46,9 @@ export interface ShapeInput {
   points: readonly MotionPoint[]
   isMeasured: boolean
   periodMs: number
-  /** Smallest step of the stored web, m. */
+  /** Smallest step of the stored web, and standard deviation of one report of it, m. */
   resolutionM: number
+  noiseM: number
   /** Web of one stroke where the line is indexed, m, else 0: line and unwind then wander by some of it. */
   strokeM: number
   ramps: Ramps
@@ -53,7 +60,7 @@ export interface ShapeInput {
 export function shapeOf(input: ShapeInput): CycleShape {
   if (input.isMeasured) return measuredShape(input)
   const { points, periodMs, ramps } = input
-  const derived = periodMs > COARSE_MS ? undefined : derivedShape(points)
+  const derived = periodMs > COARSE_MS ? undefined : derivedShape(input)
   if (derived?.isFitted === true) return withCorners(input, derived)
   return fitCycle(points, ramps, stepM(input)) ?? derived ?? NOTHING
 }
@@ -61,14 +68,25 @@ export function shapeOf(input: ShapeInput): CycleShape {
 /** Beyond a step of the reading and beyond what an indexed line's unwind wanders by, m. */
 const stepM = ({ resolutionM, strokeM }: ShapeInput): number => Math.max(resolutionM, STROKE_SHARE * strokeM)
 
-/** Straight lines make the stop of rounded ramps too long. */
-function withCorners({ points, strokeM, corners: known }: ShapeInput, shape: CycleShape): CycleShape {
-  const { startedTMs: downTMs, stopStartTMs: stopTMs, stopEndTMs: moveTMs, backTMs: upTMs } = shape
-  if (downTMs === undefined || stopTMs === undefined || moveTMs === undefined || upTMs === undefined) return shape
+/** Straight lines make the stop of rounded ramps too long, and of a tach that reads too high too short. */
+function withCorners(input: ShapeInput, straight: CycleShape): CycleShape {
+  const { points, strokeM, corners: known } = input
+  const { startedTMs: downTMs, stopStartTMs: stopTMs, stopEndTMs: moveTMs, backTMs: upTMs } = straight
+  if (downTMs === undefined || stopTMs === undefined || moveTMs === undefined || upTMs === undefined) return straight
   // An indexed line's unwind wanders: corners as clear as may be prove nothing.
   const wanders = strokeM > 0
   const corners = cornersOf(points, { downTMs, stopTMs, moveTMs, upTMs }, wanders ? [] : known)
-  if (corners === undefined) return shape
+  if (corners === undefined) return straight
+  const { scale } = corners
+  const isOff = !wanders && scale !== 1 && Math.abs(scale - 1) < MOST_SCALE_OFF
+  const inMetres = isOff ? points.map((point) => ({ ...point, lineMps: scale * point.lineMps })) : points
+  const rescaled = isOff ? derivedShape({ ...input, points: inMetres }) : undefined
+  return rounded(rescaled?.isFitted === true ? rescaled : straight, inMetres, corners, wanders)
+}
+
+function rounded(shape: CycleShape, points: readonly MotionPoint[], corners: Corners, wanders: boolean): CycleShape {
+  const { startedTMs: downTMs, stopStartTMs: stopTMs, stopEndTMs: moveTMs, backTMs: upTMs } = shape
+  if (downTMs === undefined || stopTMs === undefined || moveTMs === undefined || upTMs === undefined) return shape
   const learned = wanders ? {} : { corners: corners.gains }
   const { lineMps } = points[0]!
   const downMps2 = (1000 * lineMps) / (stopTMs - downTMs)
@@ -76,9 +94,9 @@ function withCorners({ points, strokeM, corners: known }: ShapeInput, shape: Cyc
   const straightS = (moveTMs - stopTMs) / 1000
   const leastStopS = Math.max(0, straightS - footS(corners.mostS, downMps2) - footS(corners.mostS, upMps2))
   const plainStopS = Math.max(0, straightS - corners.mostS)
-  if (!corners.isClear || wanders) return { ...shape, ...learned, leastStopS, plainStopS }
-  const stopStartTMs = stopTMs + 1000 * footS(corners.s, downMps2)
-  const stopEndTMs = Math.max(stopStartTMs, moveTMs - 1000 * footS(corners.s, upMps2))
+  if (wanders) return { ...shape, ...learned, leastStopS, plainStopS }
+  const stopStartTMs = stopTMs + 1000 * likelyFootS(corners.weights, downMps2)
+  const stopEndTMs = Math.max(stopStartTMs, moveTMs - 1000 * likelyFootS(corners.weights, upMps2))
   return { ...shape, ...learned, stopStartTMs, stopEndTMs, leastStopS, plainStopS }
 }
 
@@ -87,7 +105,7 @@ export function startOf(input: ShapeInput): number | undefined {
   const { points, isMeasured, periodMs, ramps, strokeM } = input
   if (isMeasured && strokeM > 0) return wanderingStart(points, ramps)
   if (isMeasured) return periodMs > COARSE_MS ? rampStart(points, ramps) : slowingSince(points)
-  const derived = periodMs > COARSE_MS ? undefined : derivedShape(points).startedTMs
+  const derived = periodMs > COARSE_MS ? undefined : derivedShape(input).startedTMs
   // A ramp as flat as noise leads to before anything was seen.
   const isSeen = derived !== undefined && derived >= points[0]!.tMs
   return isSeen ? derived - 500 * knownCornersS(input.corners) : fitStart(points, ramps, stepM(input))
@@ -147,13 +165,22 @@ interface SpeedPoint {
   unwindMps: number
 }
 
-/** Surface speed by the web balance between neighbours one step apart on each side. */
-function balance(points: readonly MotionPoint[]): SpeedPoint[] {
+/**
+ * Surface speed by the web balance between a report before and one after: the next ones, or as far apart as the carriage's noise
+ * asks. A speed that is all noise looks like a stop on its way down.
+ */
+function balance(points: readonly MotionPoint[], noiseM: number): SpeedPoint[] {
   const speeds: SpeedPoint[] = []
+  let [from, to] = [0, 0]
   for (let i = 1; i + 1 < points.length; i += 1) {
-    const a = points[i - 1]!
-    const b = points[i + 1]!
     const at = points[i]!
+    const noiseMs = (1000 * Math.SQRT2 * noiseM) / (SPEED_NOISE_SHARE * Math.max(at.lineMps, 1e-3))
+    const asideMs = Math.min(Math.max(noiseMs, LEAST_SPAN_MS), LONGEST_SPAN_MS) / 2
+    while (from + 1 < i && points[from + 1]!.tMs <= at.tMs - asideMs) from += 1
+    to = Math.max(to, i + 1)
+    while (to + 1 < points.length && points[to]!.tMs < at.tMs + asideMs) to += 1
+    const a = points[from]!
+    const b = points[to]!
     if (a.storedM === undefined || b.storedM === undefined || b.tMs <= a.tMs) continue
     const slope = ((b.storedM - a.storedM) * 1000) / (b.tMs - a.tMs)
     speeds.push({ tMs: (a.tMs + b.tMs) / 2, lineMps: at.lineMps, unwindMps: at.lineMps + slope })
@@ -162,8 +189,8 @@ function balance(points: readonly MotionPoint[]): SpeedPoint[] {
 }
 
 /** `isFitted`: both ramps showed enough points for a line. */
-function derivedShape(points: readonly MotionPoint[]): CycleShape & { isFitted: boolean } {
-  const speeds = balance(points)
+function derivedShape({ points, noiseM }: ShapeInput): CycleShape & { isFitted: boolean } {
+  const speeds = balance(points, noiseM)
   const slowest = speeds.findIndex((point) => point.unwindMps < 0.1 * point.lineMps)
   const from = slowest < 0 ? speeds.length - 1 : slowest
   const down = from < 0 ? undefined : fitRamp(walk(speeds, from, -1), -1)
@@ -192,31 +219,52 @@ function walk(speeds: readonly SpeedPoint[], from: number, direction: 1 | -1): S
   const ramp: SpeedPoint[] = []
   for (let i = from; i >= 0 && i < speeds.length; i += direction) {
     const point = speeds[i]!
-    const share = point.unwindMps / Math.max(1e-6, point.lineMps)
-    if (share > 0.9) break
-    if (share >= 0.15 && share <= 0.85) ramp.push(point)
+    if (point.unwindMps / Math.max(1e-6, point.lineMps) > 0.9) break
+    ramp.push(point)
   }
   return ramp
 }
 
+/** Where a ramp is straight, shares of the line speed. */
+const STRAIGHT = { from: 0.15, to: 0.85 }
+
 /**
  * Straight line of the surface speed against time; undefined with too few points for one, or where it leads the wrong way: one
- * point whose time is off can look like the stop, and what is fitted before it is noise.
+ * point whose time is off can look like the stop, and what is fitted before it is noise. Which points lie in the straight part is
+ * asked of their own speed first, then of the line through them: a choice by noisy speeds flattens the ramp.
  * @param direction - -1 down to the stop, 1 up from it
  */
 function fitRamp(ramp: readonly SpeedPoint[], direction: 1 | -1): FittedRamp | undefined {
-  if (ramp.length < 3) return undefined
-  const t0 = ramp[0]!.tMs
+  const first = fitLine(ramp, direction, ({ unwindMps }) => unwindMps)
+  return first && (fitLine(ramp, direction, ({ tMs }) => first.speedAt(tMs)) ?? first)
+}
+
+function fitLine(
+  ramp: readonly SpeedPoint[],
+  direction: 1 | -1,
+  speedOf: (point: SpeedPoint) => number,
+): (FittedRamp & { speedAt: (tMs: number) => number }) | undefined {
+  const straight = ramp.filter((point) => {
+    const share = speedOf(point) / Math.max(1e-6, point.lineMps)
+    return share >= STRAIGHT.from && share <= STRAIGHT.to
+  })
+  if (straight.length < 3) return undefined
+  const t0 = straight[0]!.tMs
   const fit = new LineFit()
   let lineMps = 0
-  for (const point of ramp) {
+  for (const point of straight) {
     fit.add((point.tMs - t0) / 1000, point.unwindMps)
-    lineMps += point.lineMps / ramp.length
+    lineMps += point.lineMps / straight.length
   }
   const { slope } = fit
   if (slope === undefined || !Number.isFinite(slope) || !(slope * direction > 0)) return undefined
   const timeAt = (mps: number): number => t0 + (fit.meanX + (mps - fit.meanY) / slope) * 1000
-  return { atLineTMs: timeAt(lineMps), atZeroTMs: timeAt(0), slopeMps2: Math.abs(slope) }
+  return {
+    atLineTMs: timeAt(lineMps),
+    atZeroTMs: timeAt(0),
+    slopeMps2: Math.abs(slope),
+    speedAt: (tMs) => fit.meanY + slope * ((tMs - t0) / 1000 - fit.meanX),
+  }
 }
 
 /** When the measured surface speed began to fall, walking back from a point well on the way down. */

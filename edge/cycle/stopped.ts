@@ -76,6 +76,12 @@ export class StoppedMachine implements CycleMachine {
     return stoppedTMs !== null && (wasDue || signalSeen)
   }
 
+  /** The line began to slow for this joint where it should: what web is left once it stands is no sign of a roll that ran out. */
+  hasSlowedInTime({ expectedM, overdueM }: CycleInput): boolean {
+    const diameterM = this.#diameterAt(this.#rampBeganTMs())
+    return this.#s.wasDue && diameterM !== null && diameterM > expectedM - overdueM
+  }
+
   step(input: CycleInput): CycleChange {
     const s = this.#s
     const change: CycleChange = {}
@@ -148,7 +154,8 @@ export class StoppedMachine implements CycleMachine {
     const transferTMs = s.evidence.spindleTMs ?? s.evidence.jumpTMs
     if (transferTMs === null || !(s.wasDue || s.signalSeen)) return
     // A roll that ran out was missed: what is threaded afterwards is no joint.
-    const ranOut = s.storedDiameterM !== null && s.storedDiameterM < input.coreM + BARE_CORE_M
+    const isAtCore = s.storedDiameterM !== null && s.storedDiameterM < input.coreM + BARE_CORE_M
+    const ranOut = isAtCore && !this.hasSlowedInTime(input)
     if (ranOut && !s.signalSeen) return
     const cycle = newCycle(input, Math.round(beganTMs ?? s.stoppedTMs), {
       isProven: true,

@@ -62,6 +62,7 @@ export class ZeroSpeedMachine implements CycleMachine {
       isMeasured: this.#isMeasured(),
       periodMs: this.#motion.periodMs,
       resolutionM: this.#motion.resolutionM,
+      noiseM: this.#motion.noiseM,
       strokeM: this.#motion.strokeM,
       ramps: this.#ramps,
       corners: this.#corners,

@@ -68,7 +68,7 @@ export function storedAtStart(buffer: BufferConfig, learned: LearnedSplicer): { 
 
 /** How fast the unwind outruns the line while it fills, as a share of the line speed. */
 export const fillRateShare = (splicer: SplicerConfig, learned: LearnedSplicer): Belief =>
-  believe(learned.fillRateShare, splicer.overspeed, 0.3 * splicer.overspeed, 0.05 * splicer.overspeed, learned.tMs)
+  believe(learned.fillRateShare, splicer.overspeed, 0.3 * splicer.overspeed, 0.02 * splicer.overspeed, learned.tMs)
 
 /** What refills usually take of the time by the data sheet. */
 export const usualRefillRatio = (learned: LearnedSplicer): number =>

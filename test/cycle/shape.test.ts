@@ -30,9 +30,18 @@ describe('the start of a cycle', () => {
     ] as const
     const motion = new Motion()
     for (const [tMs, storedM] of reports) motion.report(tMs, 2, undefined, storedM)
-    const { points, periodMs, resolutionM } = motion
+    const { points, periodMs, resolutionM, noiseM } = motion
     const ramps = { downMps2: 1.2, upMps2: 0.6 } // as the line's config has them
-    const startedTMs = startOf({ points, isMeasured: false, periodMs, resolutionM, strokeM: 0, ramps, corners: [] })
+    const startedTMs = startOf({
+      points,
+      isMeasured: false,
+      periodMs,
+      resolutionM,
+      noiseM,
+      strokeM: 0,
+      ramps,
+      corners: [],
+    })
     expect(startedTMs).toBeGreaterThan(472 - 150)
     expect(startedTMs).toBeLessThan(552 + 150)
   })

@@ -10,8 +10,8 @@ const START_S = 10
 const STOP_S = 1.5
 const STOPS_AT_S = START_S + LINE_MPS / RAMP_MPS2
 const RUNS_AT_S = STOPS_AT_S + STOP_S
-/** Of the carriage, m: one step of a raw count, up and down by turns. */
-const NOISE_M = 0.2
+/** Of the carriage, m: no beat that a longer span would cancel. */
+const NOISE_M = 0.4
 
 const unwindMps = (tS: number): number => {
   if (tS < START_S) return LINE_MPS
@@ -37,6 +37,7 @@ const inputAt = (tS: number): CycleInput => ({
   settingM: 0.2,
   isSet: true,
   expectedM: 0.2,
+  overdueM: 3e-3,
   coreM: 0.1,
   newRollReady: true,
   needM: LINE_MPS * STOP_S + LINE_MPS ** 2 / RAMP_MPS2,
@@ -56,7 +57,7 @@ function stopOf(hasSpindle: boolean): number | null | undefined {
     const tS = n / 10
     storedM += (unwindMps(tS) - LINE_MPS) * 0.1
     motion.noteLine(LINE_MPS)
-    motion.report(n * 100, LINE_MPS, undefined, storedM + (n % 3 === 0 ? NOISE_M : -NOISE_M))
+    motion.report(n * 100, LINE_MPS, undefined, storedM + NOISE_M * Math.sin(n * n))
     if (hasSpindle) motion.noteSpindle(n * 100, unwindMps(tS))
     ended ??= machine.step(inputAt(tS)).ended
   }
