@@ -242,7 +242,7 @@ describe('splices', () => {
     ['unwind=a&unwind=b', 'The parameter unwind has to be one text.'],
     [
       'unwid=label_press',
-      'The parameter "unwid" is not known here: use unwind, outcome, cause, text, from, to, limit.',
+      'The parameter "unwid" is not known here: use unwind, outcome, cause, text, said, from, to, limit.',
     ],
     [
       'unwind=press',

@@ -111,7 +111,8 @@ const USUAL: readonly Past[] = ['label_press', 'laminator_inner', 'sack_line'].f
 )
 
 const iso = (tMs: number): string => new Date(tMs).toISOString()
-const rounded = (value: number, digits: number): number => Number(value.toFixed(digits))
+/** Never −0, which JSON does not know. */
+const rounded = (value: number, digits: number): number => Number(value.toFixed(digits)) + 0
 
 const phasesOf = (motion: readonly Motion[], startedTMs: number): PhaseSpan[] => {
   const spans: { phase: Phase; from: number; to: number }[] = []
