@@ -39,6 +39,8 @@ export function cycleEvidence({ now, webM, roll, rollData, assessment, learned }
     jump:
       deviation !== undefined &&
       deviation.byM > clearlyAboveM &&
+      // What runs on after the web has ended is expected to be smaller than its core: a reading of the core is none of another roll.
+      deviation.meanM > rollData.coreM + clearlyAboveM &&
       !estimator.isStuck &&
       estimator.filter !== undefined &&
       likeness(deviation, estimator.filter.caliperM) !== 'no_roll'

@@ -37,6 +37,8 @@ const COARSE_MS = 350
 const SPEED_NOISE_SHARE = 0.03
 const LEAST_SPAN_MS = 200
 const LONGEST_SPAN_MS = 600
+/** A longer span than this share of a ramp would bend it. */
+const RAMP_SHARE = 0.25
 /** A tach and a carriage differ by no more: beyond it is another trouble, share (common practice, no source). */
 const MOST_SCALE_OFF = 0.05
 /** The position loop of an unwind answers a stroke with so much of it (common practice, no source). */
@@ -169,13 +171,15 @@ interface SpeedPoint {
  * Surface speed by the web balance between a report before and one after: the next ones, or as far apart as the carriage's noise
  * asks. A speed that is all noise looks like a stop on its way down.
  */
-function balance(points: readonly MotionPoint[], noiseM: number): SpeedPoint[] {
+function balance({ points, noiseM, ramps }: ShapeInput): SpeedPoint[] {
   const speeds: SpeedPoint[] = []
   let [from, to] = [0, 0]
   for (let i = 1; i + 1 < points.length; i += 1) {
     const at = points[i]!
     const noiseMs = (1000 * Math.SQRT2 * noiseM) / (SPEED_NOISE_SHARE * Math.max(at.lineMps, 1e-3))
-    const asideMs = Math.min(Math.max(noiseMs, LEAST_SPAN_MS), LONGEST_SPAN_MS) / 2
+    const rampMs = (1000 * at.lineMps) / Math.max(ramps.downMps2, ramps.upMps2)
+    const mostMs = Math.min(LONGEST_SPAN_MS, RAMP_SHARE * rampMs)
+    const asideMs = Math.max(LEAST_SPAN_MS, Math.min(noiseMs, mostMs)) / 2
     while (from + 1 < i && points[from + 1]!.tMs <= at.tMs - asideMs) from += 1
     to = Math.max(to, i + 1)
     while (to + 1 < points.length && points[to]!.tMs < at.tMs + asideMs) to += 1
@@ -189,8 +193,8 @@ function balance(points: readonly MotionPoint[], noiseM: number): SpeedPoint[] {
 }
 
 /** `isFitted`: both ramps showed enough points for a line. */
-function derivedShape({ points, noiseM }: ShapeInput): CycleShape & { isFitted: boolean } {
-  const speeds = balance(points, noiseM)
+function derivedShape(input: ShapeInput): CycleShape & { isFitted: boolean } {
+  const speeds = balance(input)
   const slowest = speeds.findIndex((point) => point.unwindMps < 0.1 * point.lineMps)
   const from = slowest < 0 ? speeds.length - 1 : slowest
   const down = from < 0 ? undefined : fitRamp(walk(speeds, from, -1), -1)

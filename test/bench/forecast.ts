@@ -1,6 +1,7 @@
 /**
- * `npm run bench:forecast [-- --seeds 20 --only label --plot bench-out --json FILE]`: the countdown against the statistical bound
- * (bound.ts), its interval against the truth, and both ways by hand (naive.ts), per scenario and horizon.
+ * `npm run bench:forecast [-- --seeds 20 --only label --drawn 0 --plot bench-out --json FILE]`: the countdown against the statistical
+ * bound (bound.ts), its interval against the truth, and both ways by hand (naive.ts), per scenario and horizon. `--drawn 30` takes as
+ * many machines drawn at random instead of those of the list.
  */
 import { mkdirSync, writeFileSync } from 'node:fs'
 import { availableParallelism } from 'node:os'
@@ -9,7 +10,7 @@ import { parseArgs } from 'node:util'
 import { plotErrors } from './plot.ts'
 import { inThreads } from './pool.ts'
 import { HORIZONS_S, type Look, type Reference, type Taught, TEACHERS } from './run-case.ts'
-import { BENCH_SCENARIOS } from './scenarios.ts'
+import { BENCH_SCENARIOS, drawnBenchScenarios } from './scenarios.ts'
 import { known, mean, percentile, rms, share } from './statistics.ts'
 import type { BenchAnswer, BenchJob } from './worker.ts'
 
@@ -17,6 +18,7 @@ const { values: options } = parseArgs({
   options: {
     seeds: { type: 'string', default: '20' },
     only: { type: 'string', default: '' },
+    drawn: { type: 'string', default: '0' },
     threads: { type: 'string', default: String(Math.min(8, availableParallelism())) },
     plot: { type: 'string', default: 'bench-out' },
     json: { type: 'string' },
@@ -24,7 +26,8 @@ const { values: options } = parseArgs({
 })
 const seeds = Number(options.seeds)
 const threads = Number(options.threads)
-const chosen = BENCH_SCENARIOS.flatMap(({ name }, index) => (name.includes(options.only) ? [index] : []))
+const scenarios = Number(options.drawn) > 0 ? drawnBenchScenarios(Number(options.drawn)) : BENCH_SCENARIOS
+const chosen = scenarios.flatMap(({ name }, index) => (name.includes(options.only) ? [index] : []))
 const progress = (text: string): void => {
   if (process.stderr.isTTY) process.stderr.write(`\r\x1b[K${text}`)
 }
@@ -50,7 +53,7 @@ const run = async (title: string, jobs: readonly BenchJob[], take: (answer: Benc
 const counted = (n: number): number[] => Array.from({ length: n }, (_, i) => i + 1)
 await run(
   'bounds',
-  chosen.map((scenario) => ({ scenario, work: { bound: true } })),
+  chosen.map((scenario) => ({ scenario, bench: scenarios[scenario]!, work: { bound: true } })),
   ({ scenario, reference }) => {
     if (reference !== undefined) references.set(scenario, reference)
   },
@@ -60,7 +63,11 @@ const teachers = Math.min(TEACHERS, seeds)
 await run(
   'ten short rolls that teach',
   counted(teachers).flatMap((teacher) =>
-    chosen.map((scenario) => ({ scenario, work: { teacher, reference: references.get(scenario)! } })),
+    chosen.map((scenario) => ({
+      scenario,
+      bench: scenarios[scenario]!,
+      work: { teacher, reference: references.get(scenario)! },
+    })),
   ),
   (answer) => {
     if (answer.taught !== undefined) taught.set(`${answer.scenario} ${answer.teacher}`, answer.taught)
@@ -70,7 +77,7 @@ if (failures.length > 0) throw new Error(failures[0])
 const judged = counted(seeds).flatMap((seed) =>
   chosen.map((scenario): BenchJob => {
     const left = taught.get(`${scenario} ${1 + (seed % teachers)}`)!
-    return { scenario, work: { seed, reference: references.get(scenario)!, taught: left } }
+    return { scenario, bench: scenarios[scenario]!, work: { seed, reference: references.get(scenario)!, taught: left } }
   }),
 )
 await run('rolls that are judged', judged, () => undefined)
@@ -95,19 +102,17 @@ const summary = (some: readonly Look[]): string =>
   some.length === 0
     ? ''
     : `${cell(rms(ratios(some)), 2, 5)} ${cell(mean(ratios(some)), 1, 4)} ${cell(100 * share(some.map((one) => one.isMetresInside)), 0, 4)}`
-const substrates = [...new Set(chosen.map((index) => BENCH_SCENARIOS[index]!.substrate))]
+const substrates = [...new Set(chosen.map((index) => scenarios[index]!.substrate))]
 
 rule('from the 11th splice on', '  ÷B  bias  in%')
 for (const index of chosen)
-  row(BENCH_SCENARIOS[index]!.name, (h) =>
+  row(scenarios[index]!.name, (h) =>
     summary(looks.filter((one) => one.isJudged && one.scenario === index && one.horizonS === h)),
   )
 for (const substrate of substrates)
   row(`all ${substrate}`, (h) =>
     summary(
-      looks.filter(
-        (one) => one.isJudged && BENCH_SCENARIOS[one.scenario]!.substrate === substrate && one.horizonS === h,
-      ),
+      looks.filter((one) => one.isJudged && scenarios[one.scenario]!.substrate === substrate && one.horizonS === h),
     ),
   )
 row('all', (h) => summary(looks.filter((one) => one.isJudged && one.horizonS === h)))
@@ -117,7 +122,7 @@ const covered = (some: readonly Look[]): string =>
   some.length === 0
     ? ''
     : `${cell(100 * share(some.map((one) => one.isMetresInside)), 0, 4)} ${cell(100 * share(some.map((one) => one.isSecondsInside)), 0, 4)} ${String(some.length).padStart(5)}`
-const isOf = (substrate: string) => (one: Look) => BENCH_SCENARIOS[one.scenario]!.substrate === substrate
+const isOf = (substrate: string) => (one: Look) => scenarios[one.scenario]!.substrate === substrate
 for (const substrate of substrates)
   row(substrate, (h) => covered(looks.filter((one) => one.horizonS === h && isOf(substrate)(one))))
 row('first roll of a splicer', (h) => covered(looks.filter((one) => one.horizonS === h && one.roll === 0)))
@@ -140,7 +145,7 @@ const timesWorse = (some: readonly Look[]): string => {
     : `${cell(nominal / ours, 1, 5)} ${cell(straight / ours, 1, 5)} ${cell(nominal / bound, 1, 5)}`
 }
 for (const index of chosen)
-  row(BENCH_SCENARIOS[index]!.name, (h) =>
+  row(scenarios[index]!.name, (h) =>
     timesWorse(looks.filter((one) => one.isJudged && one.scenario === index && one.horizonS === h)),
   )
 row('all', (h) => timesWorse(looks.filter((one) => one.isJudged && one.horizonS === h)))

@@ -3,6 +3,7 @@
  * signals up to all, every machine type. The label is 3 % off in all of them unless said.
  */
 import { ALL, REQUIRED, type Scenario, SUBSTRATES, USUAL } from '../truth/scenario.ts'
+import { drawnMachine } from './drawn-machine.ts'
 
 export type Substrate = keyof typeof SUBSTRATES
 
@@ -66,3 +67,9 @@ export const BENCH_SCENARIOS: readonly BenchScenario[] = [
   of('foil', 'noise 2 mm', { noiseMm: 2 }),
   of('foil', 'stopped', { method: 'stopped', joinS: 25 }),
 ]
+
+export const drawnBenchScenarios = (count: number): BenchScenario[] =>
+  Array.from({ length: count }, (_, i) => {
+    const { name, substrate, given } = drawnMachine(i + 1)
+    return { name, substrate, longRollS: LONG_S, given }
+  })

@@ -56,5 +56,5 @@ export function spoiledScenario({ given }: SpliceMachine, seed: number): Partial
   const none = { zero_speed: /^$/, flying: /slow|empty/, stopped: /slow|empty|no_new|manual/ }[method]
   const events = EVENTS.filter(({ kind }) => !none.test(kind))
   const rollS = 150
-  return { rollS, preparationS: 50, repairS: 60, durationS: (rollS + 40) * ROLLS, spareM: 6, ...given, seed, events }
+  return { rollS, preparationS: 50, repairS: 120, durationS: (rollS + 60) * ROLLS, spareM: 6, ...given, seed, events }
 }

@@ -1,11 +1,13 @@
 /** Runs bench cases in a thread of its own: a scenario's index and a seed in, looks out. */
 import { parentPort } from 'node:worker_threads'
 import { judge, type Look, type Reference, referenceOf, type Taught, teach } from './run-case.ts'
-import { BENCH_SCENARIOS } from './scenarios.ts'
+import type { BenchScenario } from './scenarios.ts'
 
 /** Teachers count from 1 as seeds do. */
 export interface BenchJob {
+  /** Its place in the list, for the answer. */
   scenario: number
+  bench: BenchScenario
   work:
     | { bound: true }
     | { teacher: number; reference: Reference }
@@ -21,8 +23,7 @@ export interface BenchAnswer {
   failed: string | undefined
 }
 
-parentPort?.on('message', ({ scenario, work }: BenchJob) => {
-  const bench = BENCH_SCENARIOS[scenario]!
+parentPort?.on('message', ({ scenario, bench, work }: BenchJob) => {
   const nothing = { reference: undefined, teacher: undefined, taught: undefined, looks: [], failed: undefined }
   const answer: BenchAnswer = { scenario, ...nothing }
   try {

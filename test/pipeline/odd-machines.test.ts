@@ -56,6 +56,17 @@ describe('a line that stops for its roll', () => {
     expect(verdict.pairs.map(({ said }) => `${said.outcome} ${said.cause}`)).toContain('missed no_new_roll')
   })
 
+  test('the reading of a bare core is none of a new roll, though the web was expected to go on', () => {
+    const { verdict } = judged({
+      ...SUBSTRATES.nonwoven,
+      ...{ method: 'flying', signals: REQUIRED, speedMpm: 580, coreMm: 98, spliceMm: 125, noiseMm: 1, offsetMm: -2 },
+      ...{ filterS: 1.4, caliperOff: -0.045, outOfRoundMm: 1, quantumMm: 0.5, lineRampMps2: 0.25, repairS: 120 },
+      ...{ rollS: 150, durationS: 500, events: [{ roll: 1, kind: 'ran_out' }] },
+    })
+    expect(describeVerdict(verdict)).toEqual([])
+    expect(verdict.pairs.map(({ said }) => said.outcome)).toContain('missed')
+  })
+
   test('a stop made for the joint is no run-out, however little web it leaves', () => {
     const { verdict } = judged({
       ...{ method: 'stopped', joinS: 25, signals: USUAL, speedMpm: 300, lineRampMps2: 0.4, periodMs: 1000 },
