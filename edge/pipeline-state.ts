@@ -5,7 +5,7 @@ import type { LearnedSplicer } from './estimators/learning/splicer.ts'
 import type { newFactMemory } from './pipeline-facts.ts'
 
 /** A snapshot of another shape than this one's is not read. */
-export const SNAPSHOT_VERSION = 26
+export const SNAPSHOT_VERSION = 27
 
 export interface PipelineState {
   version: number

@@ -3,8 +3,8 @@
  *
  * sources → signals → cycle → estimators → outcome → alarms
  */
-import { type AlarmBoard, createAlarmBoard } from './alarms/board.ts'
-import { UNWIND_ALARMS } from './alarms/catalogue.ts'
+import type { AlarmBoard } from './alarms/board.ts'
+import { unwindAlarms } from './alarms/catalogue.ts'
 import { enterAlarm } from './alarms/enter.ts'
 import type { AlarmFacts } from './alarms/facts.ts'
 import type { SpliceView, UnwindView } from './api/messages.ts'
@@ -23,6 +23,7 @@ import { UnwindAdvisor } from './pipeline-advisor.ts'
 import type { EntriesInput } from './pipeline-entries.ts'
 import { cycleEvidence, cycleMotion, rollContext } from './pipeline-evidence.ts'
 import { alarmFacts, type FactMemory, faultAt, faultFacts, newFactMemory } from './pipeline-facts.ts'
+import { isOtherRollByHand, isSpindleChangedByHand } from './pipeline-hand-changes.ts'
 import { keepForHistory } from './pipeline-history.ts'
 import { followSplices, JOINT_SIGNALS, jointStep } from './pipeline-joints.ts'
 import { learnFromChange, learnFromMoment, learnFromRoll } from './pipeline-learning.ts'
@@ -40,8 +41,6 @@ import { UnwindSignals } from './signals/unwind-signals.ts'
 export const [STEP_MS, ASSESS_MS] = [100, 500]
 /** Steps farther apart than this are a gap: nothing is known of what happened in it, ms. */
 const GAP_MS = 2000
-/** A reading this near to the core shows no web, m. */
-const BARE_CORE_M = 3e-3
 
 export class UnwindPipeline {
   readonly config: UnwindConfig
@@ -62,6 +61,8 @@ export class UnwindPipeline {
   #now: SignalsNow | undefined
   #assessment: Assessment | undefined
   #memory: FactMemory = newFactMemory()
+  /** Of the last step: a roll that was changed by hand is told of by what was known before. */
+  #evidence: CycleEvidence | undefined
   #firstTMs: number | undefined
   #lastTMs: number | undefined
   /** The next step is the first after a restore: what was between was not seen, however short. */
@@ -82,14 +83,9 @@ export class UnwindPipeline {
     this.#joints = new JointWatch(config)
     adoptSettings(this.#learned, config)
     this.#rollData = rollDataOf(config, this.#signals, 0, options.materials)
-    this.alarms = createAlarmBoard({
-      unwind: config.id,
-      definitions: UNWIND_ALARMS,
-      messages: options.messages,
-      onChange: (view) => {
-        this.#results.alarmViews.push(view)
-        this.#book.noteAlarm(view)
-      },
+    this.alarms = unwindAlarms(config.id, options.messages, (view) => {
+      this.#results.alarmViews.push(view)
+      this.#book.noteAlarm(view)
     })
   }
 
@@ -198,9 +194,7 @@ export class UnwindPipeline {
     if (now.isReadingRefused) this.#roll.noteNothing()
     const context = rollContext(now, lineMps, this.#cycle, this.#assessment)
     const rollChange = this.#roll.step(tMs, webM, () => rollPrior(this.#learned, this.#rollData, now.spindle), context)
-    // A bare core that the estimate had not expected is no other roll.
-    const isCore = (now.readingM ?? Number.POSITIVE_INFINITY) < this.#rollData.coreM + BARE_CORE_M
-    if (rollChange === 'by_hand' && !isCore && this.#cycle.current === undefined) this.#rollChanged(tMs, false)
+    if (isOtherRollByHand(rollChange, now, this.#rollData.coreM, this.#cycle)) this.#changedByHand(now, false)
     const evidence = cycleEvidence({
       now,
       webM: this.#web.atM(tMs),
@@ -209,19 +203,24 @@ export class UnwindPipeline {
       assessment: this.#assessment,
       learned: this.#learned,
     })
+    this.#evidence = evidence
     const change = this.#cycle.step(cycleMotion(now, lineMps), evidence)
     this.#noteSpindle(now)
     this.#applyCycle(change, evidence, now, lineMps)
     this.#joints.step(jointStep(this.#signals, now, evidence.webM, webM, this.#assessment?.diameterM))
   }
 
-  /** A spindle that changes while the line stands brings another roll; running, only the cycle decides. */
   #noteSpindle(now: SignalsNow): void {
     const before = this.#memory.spindle
-    if (now.spindle === undefined) return
-    this.#memory.spindle = now.spindle
-    const byHand = before !== undefined && before !== now.spindle && this.#cycle.current === undefined
-    if (byHand && this.#cycle.isStanding) this.#rollChanged(now.tMs, true)
+    this.#memory.spindle = now.spindle ?? before
+    if (isSpindleChangedByHand(before, now, this.#cycle)) this.#changedByHand(now, true)
+  }
+
+  /** @param isNew - the estimate does not know yet. */
+  #changedByHand(now: SignalsNow, isNew: boolean): void {
+    const [missedTMs, before] = [this.#cycle.changedByHand(), this.#evidence]
+    if (missedTMs && before) this.#applyCycle({ missedTMs, isRollGone: true }, before, now, 0)
+    this.#rollChanged(now.tMs, isNew)
   }
 
   #applyCycle(change: WatchChange, evidence: CycleEvidence, now: SignalsNow, lineMps: number): void {
@@ -230,7 +229,7 @@ export class UnwindPipeline {
       lineMps,
       webM: evidence.webM,
       storedM: this.#storedM ?? 0,
-      rollAt: (webM) => this.#roll.at(webM),
+      rollAt: (webM) => (change.isRollGone ? undefined : this.#roll.at(webM)),
       signals: this.#signals,
       rollData: this.#rollData,
       noiseM: this.#roll.estimator.noiseM,

@@ -4,6 +4,7 @@
  * An alarm that needs no action is not an alarm. Delays are at most a quarter of the time there is to respond; where no
  * source is named a figure is common practice.
  */
+import { type AlarmBoard, type AlarmBoardOptions, createAlarmBoard } from './board.ts'
 import { JOINT_ALARMS } from './catalogue-joints.ts'
 import { unwindSpliceAlarms } from './catalogue-splice.ts'
 import * as after from './conditions-after.ts'
@@ -234,3 +235,10 @@ export const SITE_ALARMS: readonly AlarmDefinition<SiteFacts>[] = [
     },
   },
 ]
+
+/** The alarms of one unwind. */
+export const unwindAlarms = (
+  unwind: string,
+  messages: AlarmBoardOptions<AlarmFacts>['messages'],
+  onChange: AlarmBoardOptions<AlarmFacts>['onChange'],
+): AlarmBoard<AlarmFacts> => createAlarmBoard({ unwind, definitions: UNWIND_ALARMS, messages, onChange })

@@ -42,6 +42,8 @@ export interface LineWeb {
 export interface WatchChange extends CycleChange {
   /** A splice that should have come and did not, when. */
   missedTMs?: number
+  /** It is told after the roll was changed: what turns now is another. */
+  isRollGone?: boolean
   /** The buffer is back at its running position after the newest cycle. */
   recoveredTMs?: number
   /** How long a refill took, of the time by the data sheet; also where that was far too long. */
@@ -270,6 +272,11 @@ export class CycleWatch {
     if (this.#machine instanceof StoppedMachine && (!isAtCore || this.#machine.hasSlowedInTime(input))) return
     const missedTMs = this.#missed.step(input)
     if (missedTMs !== undefined) change.missedTMs = missedTMs
+  }
+
+  /** A roll is changed by hand. @returns when the line stopped for it with its splice due, ms: that splice was missed. */
+  changedByHand(): number | undefined {
+    return this.#splicer.method === 'stopped' ? undefined : this.#missed.changedByHand()
   }
 
   /** Another roll runs. */

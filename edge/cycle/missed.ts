@@ -12,15 +12,19 @@ export const AT_CORE_M = 3e-3
 export interface MissedState {
   slowedTMs: number | null
   runningMps: number
+  /** The line stood this near to the splice, and nothing says that a roll was ready. */
+  stoodForRoll: boolean
   isReported: boolean
 }
 
+const fresh = (): MissedState => ({ slowedTMs: null, runningMps: 0, stoodForRoll: false, isReported: false })
+
 export class MissedWatch {
-  #s: MissedState = { slowedTMs: null, runningMps: 0, isReported: false }
+  #s = fresh()
 
   /** A new roll runs, or a cycle was seen: the next one may be missed again. */
   reset(): void {
-    this.#s = { slowedTMs: null, runningMps: 0, isReported: false }
+    this.#s = fresh()
   }
 
   /** The unwind stopped at its core: reported already. */
@@ -39,6 +43,7 @@ export class MissedWatch {
     if (!input.isStanding && input.lineMps > 0.5 * s.runningMps) {
       s.runningMps = Math.max(input.lineMps, s.runningMps * 0.9995)
       s.slowedTMs = null
+      s.stoodForRoll = false
       return undefined
     }
     const isSlow = input.lineMps < 1 / 60
@@ -48,10 +53,17 @@ export class MissedWatch {
     const isPast =
       input.diameterM !== undefined &&
       (input.diameterM < input.expectedM - input.overdueM || input.diameterM < input.coreM + AT_CORE_M)
-    const isDue = input.dueM !== undefined && input.dueM <= DUE_S * s.runningMps && input.newRollReady === false
-    if (!isPast && !isDue) return undefined
+    const isDue = input.dueM !== undefined && input.dueM <= DUE_S * s.runningMps
+    s.stoodForRoll = isDue && input.isSet && input.newRollReady === undefined
+    if (!isPast && !(isDue && input.newRollReady === false)) return undefined
     s.isReported = true
     return s.slowedTMs
+  }
+
+  /** A roll was changed by hand. @returns when the line stopped for it, ms, where it did and that was not told yet. */
+  changedByHand(): number | undefined {
+    const { stoodForRoll, slowedTMs, isReported } = this.#s
+    return stoodForRoll && !isReported ? (slowedTMs ?? undefined) : undefined
   }
 
   snapshot(): MissedState {

@@ -56,6 +56,24 @@ describe('a line that stops for its roll', () => {
     expect(verdict.pairs.map(({ said }) => `${said.outcome} ${said.cause}`)).toContain('missed no_new_roll')
   })
 
+  test('where nothing says whether a roll was ready, the roll changed then says that it stood for it', () => {
+    const { verdict } = judged({
+      ...SUBSTRATES.board,
+      ...{ signals: REQUIRED, speedMpm: 108, coreMm: 126, spliceMm: 135, lineRampMps2: 0.355, repairS: 120 },
+      ...{
+        bufferMode: 'rides_full',
+        overspeed: 0.23,
+        decelerationMps2: 2.9,
+        filterS: 0.02,
+        rollS: 150,
+        durationS: 600,
+      },
+      events: [{ roll: 1, kind: 'no_new_roll' }],
+    })
+    expect(describeVerdict(verdict)).toEqual([])
+    expect(verdict.pairs.map(({ said }) => said.outcome)).toContain('missed')
+  })
+
   test('the reading of a bare core is none of a new roll, though the web was expected to go on', () => {
     const { verdict } = judged({
       ...SUBSTRATES.nonwoven,
