@@ -12,8 +12,12 @@ const STEADY_SHARE = 0.007
 const MEAN_STEPS = 30
 /** A lower speed that held for so many steps of 100 ms is the running speed from then on. */
 const LOWER_STEPS = 100
-/** The ramp is read from its first speed below the running one down to this share of it: its foot may be rounded. */
+/**
+ * The ramp is read from its first speed below the running one down to this share of it: its foot may be rounded. What is polled
+ * slowly may show nothing else between the two: then a lower one has to do.
+ */
 const RAMP_TO_SHARE = 0.4
+const RAMP_TO_LEAST_SHARE = 0.1
 /** What is polled slowly began to slow at most so long before the last steady step, ms. */
 const POLLED_MS = 1100
 /** The line counts as run up again at this share of its speed before the stop. */
@@ -131,7 +135,8 @@ export class StoppedMachine implements CycleMachine {
       const [before, at] = [diameterAtM(s.slowedWebM - 1), diameterAtM(s.slowedWebM)]
       if (before !== undefined && at !== undefined) [s.slowedDiameterM, s.fallPerM] = [at, before - at]
     }
-    if (lineMps >= s.ramp.toMps || lineMps < RAMP_TO_SHARE * s.runningMps) return
+    const toShare = s.ramp.toMps === s.ramp.fromMps ? RAMP_TO_LEAST_SHARE : RAMP_TO_SHARE
+    if (lineMps >= s.ramp.toMps || lineMps < toShare * s.runningMps) return
     s.ramp.toTMs = tMs
     s.ramp.toMps = lineMps
   }

@@ -85,6 +85,25 @@ describe('a line that stops for its roll', () => {
     expect(verdict.pairs.map(({ said }) => said.outcome)).toContain('missed')
   })
 
+  test('a short ramp polled once a second began where its only two speeds lead', () => {
+    const { verdict } = judged({
+      ...SUBSTRATES.board,
+      ...{
+        method: 'stopped',
+        joinS: 25,
+        signals: USUAL,
+        speedMpm: 74,
+        lineRampMps2: 0.516,
+        periodMs: 1000,
+        triggerDelayS: 0.34,
+      },
+      ...{ coreMm: 107, spliceMm: 122, rollS: 150, durationS: 900, noiseMm: 0.2, filterS: 0.18 },
+    })
+    expect(describeVerdict(verdict)).toEqual([])
+    for (const { truth, said } of verdict.pairs)
+      expect(Math.abs(Date.parse(said.started) - truth.startedTMs), said.id).toBeLessThanOrEqual(500)
+  })
+
   test('a stop made for the joint is no run-out, however little web it leaves', () => {
     const { verdict } = judged({
       ...{ method: 'stopped', joinS: 25, signals: USUAL, speedMpm: 300, lineRampMps2: 0.4, periodMs: 1000 },
