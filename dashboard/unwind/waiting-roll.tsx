@@ -6,11 +6,11 @@ import type { RollCheck } from '../../edge/entries.ts'
 import { inWords } from '../daemon-words.ts'
 import { useCommands } from '../frame/commands.tsx'
 import { Icon } from '../frame/icons.tsx'
-import { numberField } from '../frame/number-field.ts'
 import { say } from '../messages.ts'
 import { minutesWithZone } from '../times.ts'
-import { formatDiameter, formatLength, formatWidth, unitOf } from '../units.ts'
-import { filled, quantityIn, textIn } from './fields.ts'
+import { formatDiameter, formatLength, formatWidth } from '../units.ts'
+import { textIn } from './fields.ts'
+import { TypedRoll } from './typed-roll.tsx'
 
 const Faults = ({ faults }: { faults: EntriesView['faults'] }) =>
   faults.length === 0 ? null : (
@@ -90,23 +90,12 @@ export const WaitingRoll = ({ view, entries, onEntered }: WaitingRollProps) => {
     form?.reset()
     onEntered()
   }
-  const submit = (event: SubmitEvent): void => {
+  const scanned = (event: SubmitEvent): void => {
     event.preventDefault()
     const form = event.currentTarget as HTMLFormElement
-    const fields = new FormData(form)
-    void enter(
-      form,
-      filled({
-        scan: textIn(fields, 'scan'),
-        roll_id: textIn(fields, 'roll_id'),
-        material: textIn(fields, 'material'),
-        diameter: quantityIn(fields, 'diameter', 'diameter'),
-        length: quantityIn(fields, 'length', 'length'),
-        width: quantityIn(fields, 'width', 'diameter'),
-        winding: textIn(fields, 'winding'),
-        hold: fields.get('hold') === 'on' ? true : undefined,
-      }),
-    )
+    const scan = textIn(new FormData(form), 'scan')
+    // A second Enter with nothing before it is no label, and must not take back what is known.
+    if (scan !== undefined) void enter(form, { scan })
   }
   // What was answered just now is newer than what was read some seconds ago.
   const newest = answer !== undefined && answer.time > (entries?.time ?? '') ? answer : entries
@@ -127,7 +116,7 @@ export const WaitingRoll = ({ view, entries, onEntered }: WaitingRollProps) => {
       ) : (
         <Known roll={waiting} zone={zone} />
       )}
-      <form class="entry" onSubmit={submit}>
+      <form class="entry" onSubmit={scanned}>
         <label class="entry-wide">
           {say('waiting.scan')}
           <input
@@ -139,49 +128,17 @@ export const WaitingRoll = ({ view, entries, onEntered }: WaitingRollProps) => {
           />
         </label>
         <button type="submit">{say('entry.enter')}</button>
-        <details class="entry-wide">
-          <summary>{say('waiting.type')}</summary>
-          <div class="entry-fields">
-            <label>
-              {say('waiting.roll_id')}
-              <input name="roll_id" maxLength={100} autocomplete="off" />
-            </label>
-            <label>
-              {say('waiting.material')}
-              <input name="material" maxLength={100} autocomplete="off" list="materials" />
-            </label>
-            <datalist id="materials">
-              {(newest?.materials ?? []).map((material) => (
-                <option key={material} value={material} />
-              ))}
-            </datalist>
-            <label>
-              {say('waiting.diameter', { unit: unitOf('diameter') })}
-              <input name="diameter" {...numberField} />
-            </label>
-            <label>
-              {say('waiting.length', { unit: unitOf('length') })}
-              <input name="length" {...numberField} />
-            </label>
-            <label>
-              {say('waiting.width', { unit: unitOf('diameter') })}
-              <input name="width" {...numberField} />
-            </label>
-            <label>
-              {say('waiting.winding')}
-              <select name="winding">
-                <option value="">{say('value.unknown')}</option>
-                <option value="out">{say('winding.out')}</option>
-                <option value="in">{say('winding.in')}</option>
-              </select>
-            </label>
-            <label class="tick tap">
-              <input type="checkbox" name="hold" />
-              {say('waiting.hold')}
-            </label>
-          </div>
-        </details>
       </form>
+      <details class="entry-typed">
+        <summary>{say('waiting.type')}</summary>
+        {/* Of another roll, or of this one anew: what was left in the fields is not true of it. */}
+        <TypedRoll
+          key={waiting?.entered ?? ''}
+          roll={waiting}
+          materials={newest?.materials ?? []}
+          onEnter={(body) => void enter(undefined, body)}
+        />
+      </details>
       {asked !== undefined && (
         <div class="ask-back" role="alert">
           <span>{asked.question}</span>

@@ -128,6 +128,29 @@ describe('the unwind page', () => {
     await page.getByText('Scan its label').waitFor()
   })
 
+  it('takes of a scan what its label says, whatever was left in the folded fields', async () => {
+    const page = await open('unwinds/laminator_inner')
+    await page.getByText('Type it instead').click()
+    await page.getByLabel('Diameter, mm').fill('abc')
+    await page.getByLabel('Length, m').fill('777')
+    await page.getByText('Type it instead').click()
+    await page.getByLabel('Label', { exact: true }).fill('(21)R-9(240)4711')
+    await page.keyboard.press('Enter')
+    const known = page.locator('[data-part="waiting-roll"] strong')
+    await known.waitFor()
+    expect(await known.textContent()).toBe('roll R-9 · material 4711')
+    // An Enter on the empty field takes nothing back, and what is typed now adds to the label.
+    await page.keyboard.press('Enter')
+    await page.getByText('Type it instead').click()
+    expect(await page.getByLabel('Length, m').inputValue()).toBe('')
+    await page.getByRole('region', { name: 'Roll that waits' }).getByLabel('Width, mm').fill('900')
+    await page.keyboard.press('Enter')
+    await page.locator('[data-part="waiting-roll"]').getByText('900 mm').waitFor()
+    expect(await known.textContent()).toContain('R-9 · material 4711')
+    await page.getByRole('button', { name: 'Take this back' }).click()
+    await page.getByText('Scan its label').waitFor()
+  })
+
   it('says in its own words what a field takes', async () => {
     const page = await open('unwinds/laminator_inner')
     const field = page.getByLabel('Still to run, m')
