@@ -8,7 +8,7 @@ import { hasMessage, say } from '../messages.ts'
 import { formatTimeLeft, toStep } from '../times.ts'
 import { speedAtMost } from '../units.ts'
 import { isTooLateToPrepare } from './deadline.ts'
-import { readinessShown } from './lane-words.ts'
+import { isUnchecked, readinessShown } from './lane-words.ts'
 import { isWrongRoll, overTrouble, standingTrouble } from './trouble.ts'
 
 export interface Instruction {
@@ -127,7 +127,8 @@ const calmVerb = (view: UnwindView): string => {
   if (ending !== undefined) return ending
   if (view.new_roll_ready === null) return say('verb.check_ready')
   if (!view.new_roll_ready) return isTooLateToPrepare(view) ? say('verb.slow_or_stop') : prepare(view)
-  return view.splicer_auto === false ? say('verb.splicer_auto') : say('verb.ready')
+  if (view.splicer_auto === false) return say('verb.splicer_auto')
+  return say(isUnchecked(view) ? 'verb.check_ready' : 'verb.ready')
 }
 
 const calm = { alarm: undefined, isAcknowledged: false, others: [] } as const

@@ -9,6 +9,10 @@ export type Readiness = 'yes' | 'no' | 'unknown'
 export const readinessOf = (view: Pick<UnwindView, 'new_roll_ready'>): Readiness =>
   view.new_roll_ready === null ? 'unknown' : view.new_roll_ready ? 'yes' : 'no'
 
+/** Its label does not say all that the job asks for: nobody knows yet whether it is the right one. */
+export const isUnchecked = ({ waiting_roll: roll }: Pick<UnwindView, 'waiting_roll'>): boolean =>
+  roll !== null && roll.unchecked.length > 0
+
 /** "roll ready", or what it lacks first. */
 export const readyWords = (view: UnwindView): string => {
   const { missing } = view.preparation
@@ -22,13 +26,14 @@ export const readyWords = (view: UnwindView): string => {
 
 /** A roll that the splicer calls ready is none while it is the wrong one, on hold, or the splicer is not in automatic. */
 export const readinessShown = (
-  view: Pick<UnwindView, 'new_roll_ready' | 'splicer_auto' | 'preparation' | 'job_end'>,
+  view: Pick<UnwindView, 'new_roll_ready' | 'splicer_auto' | 'preparation' | 'job_end' | 'waiting_roll'>,
 ): Readiness => {
   const readiness = readinessOf(view)
   // Nothing lacks where nothing is needed.
   if (view.job_end !== null) return 'yes'
   const isReady = view.preparation.missing === null && view.splicer_auto !== false
-  return readiness === 'yes' && !isReady ? 'no' : readiness
+  if (readiness === 'yes' && !isReady) return 'no'
+  return readiness === 'yes' && isUnchecked(view) ? 'unknown' : readiness
 }
 
 export interface FestoonWords {

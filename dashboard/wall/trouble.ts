@@ -18,11 +18,14 @@ const STAYS_UNTIL_SEEN: ReadonlySet<AlarmId> = new Set([
   'wrong_roll_spliced',
 ])
 
-type Troubled = Pick<UnwindView, 'alarms' | 'new_roll_ready' | 'splicer_auto' | 'preparation' | 'job_end'>
+type Troubled = Pick<
+  UnwindView,
+  'alarms' | 'new_roll_ready' | 'splicer_auto' | 'preparation' | 'job_end' | 'waiting_roll'
+>
 
 /** An alarm ends a moment after its cause: nobody is told to slow or stop beside a roll that is ready. */
 const isJustOver = ({ alarm }: AlarmView, view: Troubled): boolean =>
-  alarm === 'roll_not_ready' && readinessShown(view) === 'yes'
+  alarm === 'roll_not_ready' && view.new_roll_ready === true && readinessShown(view) !== 'no'
 
 /** Stands now and needs somebody here. Low priority goes to lists, not to the wall. */
 export const standingTrouble = (view: Troubled): AlarmView[] =>

@@ -247,6 +247,14 @@ describe('what to do', () => {
     expect(readinessShown(view({ new_roll_ready: null }))).toBe('unknown')
   })
 
+  it('asks for a look at a roll whose label does not say all that the job needs', () => {
+    const roll = view().waiting_roll!
+    const unchecked = view({ waiting_roll: { ...roll, unchecked: ['material'] } })
+    expect(instructionFor(unchecked).verb).toBe('Check next roll')
+    expect(readinessShown(unchecked)).toBe('unknown')
+    expect(instructionFor(view({ waiting_roll: { ...roll, unchecked: [] } })).verb).toBe('Ready')
+  })
+
   it('says the cause too where it is short and no order', () => {
     const wrong = (id: AlarmView['alarm'], short: string) =>
       instructionFor(view({ alarms: [alarm({ alarm: id, short })] })).wrong
