@@ -44,6 +44,20 @@ const Unchecked = ({ unchecked, job }: Pick<EntriesView, 'unchecked' | 'job'>) =
   )
 }
 
+/** The answer to a right roll: in what it was compared with the job. Nothing is said of one that was not compared in all. */
+const Fits = ({ waiting, faults, unchecked, job }: EntriesView) => {
+  if (waiting === null || faults.length > 0 || unchecked.length > 0) return null
+  // A width that only the material's other rolls have was not compared.
+  if (job.width !== null && waiting.width === null) return null
+  const checked = (['material', 'width', 'winding'] as const).filter((kind) => job[kind] !== null)
+  return checked.length === 0 ? null : (
+    <p class="fact" role="status" data-part="fits">
+      <Icon name="tick" />
+      {say('waiting.fits', { checked: checked.map((kind) => say(`waiting.fits.${kind}`)).join(', ') })}
+    </p>
+  )
+}
+
 const Known = ({ roll, zone }: { roll: EnteredRollView; zone: string }) => {
   const parts = [
     roll.roll_id !== null && say('roll.id', { id: roll.roll_id }),
@@ -116,6 +130,7 @@ export const WaitingRoll = ({ view, entries, onEntered }: WaitingRollProps) => {
       ) : (
         <Known roll={waiting} zone={zone} />
       )}
+      {newest !== undefined && <Fits {...newest} />}
       <form class="entry" onSubmit={scanned}>
         <label class="entry-wide">
           {say('waiting.scan')}

@@ -100,6 +100,12 @@ describe('the roll that the job needs', () => {
     ])
   })
 
+  test('is known however people write the name of its material', () => {
+    const needs = { material: 'LP80', widthM: undefined, winding: undefined }
+    for (const name of ['lp 80', 'LP-80', ' Lp80 ']) expect(rollFaults(needs, undefined, name)).toEqual([])
+    expect(rollFaults(needs, undefined, 'LP 81')).toMatchObject([{ kind: 'material', needed: 'LP80', found: 'LP 81' }])
+  })
+
   test('is not taken to be the one of whose label nobody could compare it all', () => {
     const unchecked = (fields: object, material?: string, materialWidthM?: number) =>
       uncheckedNeeds(config, roll(fields), material, materialWidthM)
