@@ -106,6 +106,7 @@ describe('the unwind page', () => {
     await page.getByRole('alert').getByText('goes when that does').waitFor()
     await page.getByRole('alert').getByRole('button').click()
     expect(server.daemon.unwinds()[1]).toMatchObject({ new_roll_ready: true, preparation: { missing: null } })
+    await page.getByText('Type it instead').click()
     const heights = await page
       .locator('.gloves button')
       .evaluateAll((buttons) => buttons.map((button) => button.getBoundingClientRect().height))
