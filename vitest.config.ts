@@ -12,7 +12,7 @@ process.env['NODE_COMPILE_CACHE'] ??= join(import.meta.dirname, 'node_modules/.c
 export default defineConfig({
   test: {
     // Tests with servers wait for a process or a clock more than they compute; a machine with two cores would get one worker.
-    maxWorkers: 4,
+    maxWorkers: 3,
     sequence: { sequencer: LongestFirst },
     reporters: ['default', './test/support/left-out-reporter.ts'],
     projects: [

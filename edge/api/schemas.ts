@@ -7,15 +7,7 @@ import { ALARM_IDS, CAUSES, FLAGS, OUTCOMES, PHASES, type PhaseSpan, type Priori
 import type { OutputHealth } from '../outputs/output.ts'
 import { LINE_STATES } from '../signals/catalogue.ts'
 import type { SourceState } from '../sources/source.ts'
-import type {
-  AlarmState,
-  AlarmView,
-  ConsistencyView,
-  HealthView,
-  SpliceView,
-  TraceView,
-  UnwindView,
-} from './messages.ts'
+import type { AlarmState, AlarmView, HealthView, SpliceView, TraceView, UnwindView } from './messages.ts'
 import {
   flagOrNull,
   type Holds,
@@ -26,13 +18,13 @@ import {
   oneOf,
   orNull,
   type Same,
-  sentences,
   text,
   textOrNull,
   time,
   timeOrNull,
   words,
 } from './schema-parts.ts'
+import { ConsistencyViewSchema } from './schemas-consistency.ts'
 import { EntriesViewSchema, JobEnd, PreparationSchema, WaitingRollSchema } from './schemas-entries.ts'
 import { HistoryViewSchema } from './schemas-history.ts'
 import { JointViewSchema } from './schemas-joints.ts'
@@ -237,52 +229,6 @@ export const TraceViewSchema = Type.Object(
   { $id: 'TraceView' },
 )
 
-const SUSPECTED_PART = {
-  signals: Type.Array(Type.String(), { description: 'One signal, or both speeds' }),
-  addresses: Type.Array(Type.String(), { description: 'One for each signal; empty where the config states the value' }),
-  factor: numberOrNull('What it reads over what is true; below 0 it moves the wrong way'),
-  sd: numberOrNull('Standard deviation of the factor, as a share'),
-  looks_like: textOrNull('A usual mix-up that has this factor, such as "ft/min as m/min"'),
-}
-const SUSPECTED_TAG = {
-  ...SUSPECTED_PART,
-  together: Type.Array(Type.Object(SUSPECTED_PART), {
-    description: 'Two mix-ups that would have to go wrong at once, each with its own factor; empty where it is one',
-  }),
-}
-
-export const ConsistencyViewSchema = Type.Object(
-  {
-    unwind: text('Id of the unwind'),
-    time: time('Time of this check'),
-    verdict: oneOf<ConsistencyView['verdict']>(['disagree', 'agree', 'few', 'nothing']),
-    findings: Type.Array(
-      Type.Object({
-        ...SUSPECTED_TAG,
-        id: text('<signal>.<kind>'),
-        severity: oneOf<'wrong' | 'doubtful'>(['wrong', 'doubtful']),
-        alternatives: Type.Array(Type.Object(SUSPECTED_TAG), {
-          description: 'What the signals cannot tell it from',
-        }),
-        evidence: Type.Array(Type.String(), { description: 'Ids of the relations that disagree' }),
-        text: text('Tag, factor, unit and remedy in words'),
-        words: sentences,
-      }),
-    ),
-    relations: Type.Array(
-      Type.Object({
-        id: text('What was compared'),
-        ratio: number('1 where the two sides agree'),
-        sd: number('Standard deviation of the ratio, as a share'),
-        judged: Type.Boolean({ description: 'There was enough web to judge' }),
-        text: text('The comparison in words, with numbers and units'),
-        words: sentences,
-      }),
-    ),
-  },
-  { $id: 'ConsistencyView' },
-)
-
 export const HealthViewSchema = Type.Object(
   {
     status: oneOf<'ok' | 'degraded'>(['ok', 'degraded']),
@@ -402,6 +348,5 @@ export type SchemasMatch = [
   Holds<Same<Static<typeof SpliceViewSchema>, SpliceView>>,
   Holds<Same<Static<typeof PhaseSpanSchema>, PhaseSpan>>,
   Holds<Same<Static<typeof TraceViewSchema>, TraceView>>,
-  Holds<Same<Static<typeof ConsistencyViewSchema>, ConsistencyView>>,
   Holds<Same<Static<typeof HealthViewSchema>, HealthView>>,
 ]
