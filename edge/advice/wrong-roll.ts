@@ -39,7 +39,7 @@ export function jobNeeds(
 }
 
 /** People and labels write one material's name in several ways: "lp 80" is LP80. */
-const plainly = (text: string): string => text.toLowerCase().replaceAll(/[\s-]/g, '')
+const plainly = (text: string): string => text.toLowerCase().replaceAll(/(?<!\d)[\s-]|[\s-](?!\d)/g, '')
 const millimetres = (metres: number): Figure => diameterMm(Math.round(metres * 1000))
 const facing = (winding: Winding): Words => ({ key: `winding.${winding}` })
 

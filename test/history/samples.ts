@@ -1,5 +1,7 @@
 /** A splice and a forecast of an invented press, to be changed where a test cares. */
+
 import type { SpliceView } from '../../edge/api/messages.ts'
+import { SAYS_NOTHING } from '../../edge/api/routes/splice-take-back.ts'
 import type { ForecastRow } from '../../edge/columns.ts'
 import { NO_DETAILS } from '../../edge/splice-details.ts'
 import type { SpliceEntry } from '../../edge/splice-review.ts'
@@ -54,16 +56,7 @@ export function forecastRow(tMs: number, changes: Partial<ForecastRow> = {}): Fo
 
 /** What a person says of a splice: nothing but what is given. */
 export const entryOf = (said: Partial<SpliceEntry>): SpliceEntry => ({
-  outcome: null,
-  cause: null,
-  thing: null,
-  done: [],
-  note: null,
-  good_product: null,
-  early_reason: null,
-  rest: null,
-  amounts: [],
-  gap: null,
+  ...SAYS_NOTHING,
   time: new Date(START_MS).toISOString(),
   person: 'Crew A',
   by_hand: false,

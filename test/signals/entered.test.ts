@@ -103,6 +103,8 @@ describe('the roll that the job needs', () => {
   test('is known however people write the name of its material', () => {
     const needs = { material: 'LP80', widthM: undefined, winding: undefined }
     for (const name of ['lp 80', 'LP-80', ' Lp80 ']) expect(rollFaults(needs, undefined, name)).toEqual([])
+    // Between two figures a dash or a gap is part of the name.
+    for (const name of ['LP8-0', 'LP8 0']) expect(rollFaults(needs, undefined, name)).toHaveLength(1)
     expect(rollFaults(needs, undefined, 'LP 81')).toMatchObject([{ kind: 'material', needed: 'LP80', found: 'LP 81' }])
   })
 

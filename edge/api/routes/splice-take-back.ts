@@ -13,7 +13,8 @@ import { lastServiced } from '../serve.ts'
 import { siteTime } from '../site-time.ts'
 import { ById, spliceOf } from './splices.ts'
 
-const SAYS_NOTHING: EntryFields = {
+/** What an entry says that says nothing. */
+export const SAYS_NOTHING: EntryFields = {
   outcome: null,
   cause: null,
   thing: null,
